@@ -1,0 +1,1 @@
+"""What can be bought and carried: leathers, boards, threads, needles, magnets, things."""

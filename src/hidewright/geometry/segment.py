@@ -1,0 +1,235 @@
+"""One straight line or circular arc, by its two ends and its bulge."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from hidewright.errors import RequestError
+
+Point = tuple[float, float]
+Floats = npt.NDArray[np.float64]
+
+#: Two points nearer than this are one point, mm. A laser resolves about 0.01 mm.
+SAME_POINT_MM = 1e-7
+
+
+@dataclass(frozen=True, kw_only=True)
+class Segment:
+    """A line or a circular arc from ``start`` to ``end``.
+
+    Attributes:
+        start: First end, mm.
+        end: Last end, mm.
+        bulge: tan(sweep / 4); 0 is a line, positive turns left (counter-clockwise), 1 is half a
+            circle. The definition is that of the polyline bulge in the DXF reference. An arc sweeps
+            less than 350 degrees.
+        span: Name of the stretch of outline this segment belongs to, such as ``mouth``.
+    """
+
+    start: Point
+    end: Point
+    bulge: float = 0.0
+    span: str = ""
+
+    def __post_init__(self) -> None:
+        numbers = (*self.start, *self.end, self.bulge)
+        if not all(math.isfinite(v) for v in numbers):
+            raise RequestError(
+                f"segment {self.start} to {self.end}, bulge {self.bulge}",
+                because="a coordinate is not a finite number",
+            )
+        if math.dist(self.start, self.end) < SAME_POINT_MM:
+            raise RequestError(
+                f"segment at ({self.start[0]:g}, {self.start[1]:g})",
+                because="its two ends are the same point",
+                mend="Leave it out, or draw a circle as two arcs",
+            )
+
+    @cached_property
+    def is_arc(self) -> bool:
+        """Whether it bends at all: a sagitta over a millionth of a mm."""
+        return abs(self.bulge) * self.chord > 2e-6
+
+    @cached_property
+    def chord(self) -> float:
+        """Straight distance between the ends, mm."""
+        return math.dist(self.start, self.end)
+
+    @cached_property
+    def sweep(self) -> float:
+        """Signed angle turned through, radians, counter-clockwise positive; 0 for a line."""
+        return 4.0 * math.atan(self.bulge) if self.is_arc else 0.0
+
+    @cached_property
+    def radius(self) -> float:
+        """Radius, mm; infinite for a line."""
+        if not self.is_arc:
+            return math.inf
+        return self.chord * (1.0 + self.bulge**2) / (4.0 * abs(self.bulge))
+
+    @cached_property
+    def centre(self) -> Point:
+        """Centre of the arc, mm.
+
+        Raises:
+            ValueError: For a line, which has none.
+        """
+        if not self.is_arc:
+            raise ValueError("a line has no centre")
+        (x0, y0), (x1, y1) = self.start, self.end
+        rise = (1.0 - self.bulge**2) / (4.0 * self.bulge)
+        return ((x0 + x1) / 2 - (y1 - y0) * rise, (y0 + y1) / 2 + (x1 - x0) * rise)
+
+    @cached_property
+    def length(self) -> float:
+        """Length along the line or arc, mm."""
+        return self.radius * abs(self.sweep) if self.is_arc else self.chord
+
+    @cached_property
+    def area(self) -> float:
+        """Signed area swept from the origin, mm2; summed over a closed outline it is its area."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        triangle = (x0 * y1 - x1 * y0) / 2.0
+        if not self.is_arc:
+            return triangle
+        return triangle + self.radius**2 * (self.sweep - math.sin(self.sweep)) / 2.0
+
+    def point_at(self, distance: float) -> Point:
+        """Return the point this far along from the start, mm."""
+        f = distance / self.length
+        (x0, y0), (x1, y1) = self.start, self.end
+        if not self.is_arc:
+            return (x0 + (x1 - x0) * f, y0 + (y1 - y0) * f)
+        (cx, cy), a = self.centre, self.sweep * f
+        dx, dy, c, s = x0 - cx, y0 - cy, math.cos(a), math.sin(a)
+        return (cx + dx * c - dy * s, cy + dx * s + dy * c)
+
+    def tangent_at(self, distance: float) -> Point:
+        """Return the unit direction of travel this far along from the start."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        # the chord's direction turned from -sweep/2 to +sweep/2
+        a = math.atan2(y1 - y0, x1 - x0) + self.sweep * (distance / self.length - 0.5)
+        return (math.cos(a), math.sin(a))
+
+    def normal_at(self, distance: float) -> Point:
+        """Return the unit normal to the right of travel: outward on a counter-clockwise outline."""
+        tx, ty = self.tangent_at(distance)
+        return (ty, -tx)
+
+    def nearest(self, point: Point) -> tuple[float, float]:
+        """Return (distance along, distance away) of the nearest point of the segment, mm."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        if self.is_arc:
+            cx, cy = self.centre
+            turn = math.atan2(point[1] - cy, point[0] - cx) - math.atan2(y0 - cy, x0 - cx)
+            turn = turn % (2 * math.pi) if self.sweep > 0 else -((-turn) % (2 * math.pi))
+            if abs(turn) <= abs(self.sweep):
+                away = abs(math.dist(point, (cx, cy)) - self.radius)
+                return (abs(turn) * self.radius, away)
+            ends = (math.dist(point, self.start), math.dist(point, self.end))
+            return (0.0, ends[0]) if ends[0] <= ends[1] else (self.length, ends[1])
+        ux, uy = (x1 - x0) / self.chord, (y1 - y0) / self.chord
+        along = (point[0] - x0) * ux + (point[1] - y0) * uy
+        along = min(max(along, 0.0), self.chord)
+        return (along, math.dist(point, (x0 + ux * along, y0 + uy * along)))
+
+    def part(self, begin: float, finish: float) -> "Segment":
+        """Return the piece between two distances along, mm; exact ends where they are the ends."""
+        start = self.start if begin <= 0 else self.point_at(begin)
+        end = self.end if finish >= self.length else self.point_at(finish)
+        if not self.is_arc:
+            return replace(self, start=start, end=end, bulge=0.0)
+        sweep = self.sweep * (min(finish, self.length) - max(begin, 0.0)) / self.length
+        return replace(self, start=start, end=end, bulge=math.tan(sweep / 4.0))
+
+    def backwards(self) -> "Segment":
+        """Return the same line or arc travelled from its end to its start."""
+        return replace(self, start=self.end, end=self.start, bulge=-self.bulge)
+
+    def named(self, span: str) -> "Segment":
+        """Return the same segment belonging to another span."""
+        return replace(self, span=span)
+
+    def moved(self, dx: float, dy: float) -> "Segment":
+        """Return it shifted, mm."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(x0 + dx, y0 + dy), end=(x1 + dx, y1 + dy))
+
+    def rotated(self, angle: float, about: Point = (0.0, 0.0)) -> "Segment":
+        """Return it turned counter-clockwise by an angle in radians."""
+        return replace(self, start=turn(self.start, angle, about), end=turn(self.end, angle, about))
+
+    def mirrored(self) -> "Segment":
+        """Return it mirrored left to right (x to -x), travelled in the mirrored sense."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(-x0, y0), end=(-x1, y1), bulge=-self.bulge)
+
+    def scaled(self, factor: float) -> "Segment":
+        """Return it scaled evenly about the origin."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return replace(self, start=(x0 * factor, y0 * factor), end=(x1 * factor, y1 * factor))
+
+    def flat_points(self, sagitta_mm: float) -> Floats:
+        """Return (n, 2) points along it, without its end, no chord further off than the sagitta."""
+        if not self.is_arc:
+            return np.array([self.start])
+        ratio = min(max(1.0 - sagitta_mm / self.radius, -1.0), 1.0)
+        step = max(2.0 * math.acos(ratio), 1e-3)
+        n = max(1, math.ceil(abs(self.sweep) / step))
+        angles = self.sweep * np.arange(n) / n
+        cx, cy = self.centre
+        dx, dy = self.start[0] - cx, self.start[1] - cy
+        c, s = np.cos(angles), np.sin(angles)
+        points: Floats = np.stack([cx + dx * c - dy * s, cy + dx * s + dy * c], axis=1)
+        points[0] = self.start
+        return points
+
+
+def line(start: Point, end: Point, span: str = "") -> Segment:
+    """Return a straight segment."""
+    return Segment(start=start, end=end, span=span)
+
+
+def arc(centre: Point, start: Point, sweep: float, span: str = "") -> Segment:
+    """Return the arc round a centre from a start point through a signed angle in radians."""
+    end = turn(start, sweep, centre)
+    return Segment(start=start, end=end, bulge=math.tan(sweep / 4.0), span=span)
+
+
+def arc_through(start: Point, middle: Point, end: Point, span: str = "") -> Segment:
+    """Return the arc (or line) through three points, by the inscribed angle at the middle one."""
+    ax, ay = start[0] - middle[0], start[1] - middle[1]
+    bx, by = end[0] - middle[0], end[1] - middle[1]
+    angle = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+    # inscribed angle: the sweep is 2 (pi - |angle|)
+    sweep = -math.copysign(2.0 * (math.pi - abs(angle)), angle) if angle else 0.0
+    return Segment(start=start, end=end, bulge=math.tan(sweep / 4.0), span=span)
+
+
+def turn(point: Point, angle: float, about: Point = (0.0, 0.0)) -> Point:
+    """Return a point turned counter-clockwise about another by an angle in radians."""
+    c, s = math.cos(angle), math.sin(angle)
+    dx, dy = point[0] - about[0], point[1] - about[1]
+    return (about[0] + dx * c - dy * s, about[1] + dx * s + dy * c)
+
+
+def bounds_of(segments: Iterable[Segment]) -> tuple[float, float, float, float]:
+    """Return (left, bottom, right, top) of segments, mm, exact on arcs."""
+    xs: list[float] = []
+    ys: list[float] = []
+    for seg in segments:
+        xs += (seg.start[0], seg.end[0])
+        ys += (seg.start[1], seg.end[1])
+        if not seg.is_arc:
+            continue
+        (cx, cy), r = seg.centre, seg.radius
+        for quarter in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+            extreme = (cx + quarter[0] * r, cy + quarter[1] * r)
+            if seg.nearest(extreme)[1] < 1e-9 * max(r, 1.0):
+                xs.append(extreme[0])
+                ys.append(extreme[1])
+    return (min(xs), min(ys), max(xs), max(ys))

@@ -1,0 +1,1 @@
+"""Holes on mating edges, reverse stitches, thread, needle and awl."""

@@ -1,0 +1,1 @@
+"""Design files, read and written."""
