@@ -1,5 +1,7 @@
 """What a writer needs to know: strokes on named layers and a few words, all in mm."""
 
+import math
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -9,6 +11,11 @@ from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point
 
 LineStyle = Literal["solid", "dashed", "dotted", "dash-dot"]
+
+#: Room kept for a letter, over the height of a capital: wider than all but a run of W and M.
+LETTER_WIDTH = 0.95
+#: Room kept under the base line for g and y, over the height of a capital.
+LETTER_DROP = 0.35
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +68,21 @@ class Text:
     anchor: Literal["start", "middle", "end"] = "start"
     layer: Layer
 
+    def __post_init__(self) -> None:
+        _must_be_one_line("the words", self.words)
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """Corners of the room kept for the words, mm, counter-clockwise; an estimate of width."""
+        width = LETTER_WIDTH * self.height_mm * len(self.words)
+        left = {"start": 0.0, "middle": -width / 2, "end": -width}[self.anchor]
+        low, high = -LETTER_DROP * self.height_mm, self.height_mm
+        c, s = math.cos(self.angle), math.sin(self.angle)
+        x, y = self.at
+        box = ((left, low), (left + width, low), (left + width, high), (left, high))
+        one, two, three, four = ((x + u * c - v * s, y + u * s + v * c) for u, v in box)
+        return one, two, three, four
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
@@ -82,6 +104,16 @@ class Drawing:
     def __post_init__(self) -> None:
         if not self.strokes:
             raise RequestError(f"the drawing {self.title!r} is empty")
+        _must_be_one_line("the title", self.title)
+        names = [layer.name for layer in self.layers]
+        for name in names:
+            _must_be_one_line("the layer's name", name)
+            if names.count(name) > 1:
+                raise RequestError(
+                    f"the drawing {self.title!r} has two kinds of line called {name!r}"
+                )
+        for part in dict.fromkeys(s.part for s in self.strokes):
+            _must_be_one_line("the part's name", part)
 
     @property
     def layers(self) -> tuple[Layer, ...]:
@@ -96,6 +128,14 @@ class Drawing:
             return (0.0, 0.0, *self.sheet)
         return union_bounds(s.curve.bounds for s in self.strokes)
 
+    @property
+    def extent(self) -> tuple[float, float, float, float]:
+        """(left, bottom, right, top) of the sheet, or of lines and words without one, mm."""
+        if self.sheet is not None:
+            return self.bounds
+        corners = [p for t in self.texts for p in t.corners]
+        return union_bounds([self.bounds, *((x, y, x, y) for x, y in corners)])
+
 
 def union_bounds(
     boxes: Iterable[tuple[float, float, float, float]],
@@ -103,3 +143,14 @@ def union_bounds(
     """Return the box round boxes given as (left, bottom, right, top)."""
     lefts, bottoms, rights, tops = zip(*boxes, strict=True)
     return (min(lefts), min(bottoms), max(rights), max(tops))
+
+
+def _must_be_one_line(what: str, words: str) -> None:
+    """Refuse line breaks and control characters, which would break a file into other parts."""
+    for letter in words:
+        if unicodedata.category(letter) in ("Cc", "Cs", "Cn", "Zl", "Zp"):
+            raise RequestError(
+                f"{what} {words!r}",
+                because=f"the character U+{ord(letter):04X} cannot be drawn",
+                mend="Give one line of plain words",
+            )

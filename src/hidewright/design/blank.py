@@ -1,0 +1,55 @@
+"""The rough piece as cut for moulding, and which pieces come out of it."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.errors import RequestError
+from hidewright.geometry.segment import Point
+
+Hold = Literal["plate", "clamped", "free"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PiecePlace:
+    """Where a piece lies on its blank.
+
+    Attributes:
+        piece: Name of the piece.
+        turn: Rotation of the piece's frame, radians counter-clockwise.
+        shift: Where the piece's origin goes, mm.
+    """
+
+    piece: str
+    turn: float = 0.0
+    shift: Point = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """A rough piece of leather and the pieces moulded on it.
+
+    Attributes:
+        name: Unique within the design.
+        places: The pieces on it, seen on the grain; two of them with ``mouth_waste_mm`` between
+            their mouths are a pair, moulded as one hollow and cut apart.
+        role: Which of the design's leathers it is cut from.
+        margin_mm: Leather beyond the trimmed pieces on every side, for what pulls in and what is
+            held.
+        mouth_waste_mm: Width cut away between the mouths of a pair.
+        hold: How the flange is held while pressing.
+        articles: How many articles the pieces of one blank make.
+    """
+
+    name: str
+    places: tuple[PiecePlace, ...]
+    role: str
+    margin_mm: float
+    mouth_waste_mm: float = 0.0
+    hold: Hold = "plate"
+    articles: int = 1
+
+    def __post_init__(self) -> None:
+        if not self.places:
+            raise RequestError(f"blank {self.name}: no piece on it")
+        if self.margin_mm <= 0:
+            raise RequestError(f"blank {self.name}: margin of {self.margin_mm:g} mm")

@@ -1,0 +1,66 @@
+"""What the workshop chooses for every design: how it makes tools and how it sews."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.catalogue.boards import Board
+from hidewright.errors import RequestError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToolingChoice:
+    """How moulds and templates are made.
+
+    Attributes:
+        mould_board: Sheet for plugs, frames, bases and blocks.
+        template_board: Clear sheet for trim and pricking templates.
+        gap_factor: Gap between plug and frame over the thickest soaked leather, per wall;
+            1.10 by default, down to 0.95 for sharp detail, which irons the wall.
+        cavity_floor: Whether the crown is pressed flat by a floor over an open frame's window.
+        dowel_mm: Diameter of the dowels that line the plates up.
+        vise_force_N: What the vise or clamps can press with, to check against.
+        plate_border_mm: Board beyond the blank on every side, for dowels and clamps.
+        prick_hole_mm: Diameter of the holes of a pricking template.
+    """
+
+    mould_board: Board
+    template_board: Board
+    gap_factor: float = 1.10
+    cavity_floor: bool = False
+    dowel_mm: float = 6.0
+    vise_force_N: float = 5000.0
+    plate_border_mm: float = 22.0
+    prick_hole_mm: float = 1.2
+
+    def __post_init__(self) -> None:
+        if not 0.8 <= self.gap_factor <= 2.0:
+            raise RequestError(
+                f"gap factor {self.gap_factor:g}",
+                because="below 0.8 the plates do not close, above 2 the wall is not formed",
+                mend="Use 1.10, or down to 0.95 for sharp detail",
+            )
+        if self.plate_border_mm < 2.5 * self.dowel_mm:
+            raise RequestError(
+                f"plate border {self.plate_border_mm:g} mm",
+                because=f"dowels of {self.dowel_mm:g} mm need board on both sides of them",
+                mend=f"Give at least {2.5 * self.dowel_mm:g} mm",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SewingChoice:
+    """How seams are sewn.
+
+    Attributes:
+        mark: Slanted slits of a pricking iron or awl, or round holes.
+        slant: Angle of a slit to the stitch line, radians.
+        slit_mm: Length of a slit, or diameter of a round hole.
+        tail_mm: Thread left over at each end of each needle's thread.
+        tool_clearance_mm: Room that iron, awl haft and clamp jaws need beside a hole.
+    """
+
+    mark: Literal["slanted", "round"] = "slanted"
+    slant: float = 0.785398163397448
+    slit_mm: float = 2.0
+    tail_mm: float = 150.0
+    tool_clearance_mm: float = 2.5

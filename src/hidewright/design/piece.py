@@ -1,0 +1,175 @@
+"""One part of leather in the finished article, laid flat at its flange and seen on the grain."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.design.states import DryOutline
+from hidewright.errors import RequestError
+from hidewright.geometry.outline import Path
+from hidewright.geometry.segment import Point
+
+#: How the wall of a moulded zone ends along one span of its outline.
+ZoneEdge = Literal["flange", "cut at height", "mouth"]
+EdgeFinish = Literal["raw", "bevelled and burnished", "painted"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MouldedZone:
+    """The part of a piece that is pressed out of its plane, towards the grain side.
+
+    Attributes:
+        name: Unique within the piece.
+        outline: Inside of the hollow at the flange, dry, in the piece's frame, mm. Its spans name
+            how each stretch of wall ends, see ``edges``.
+        depth_mm: Height of the hollow's inside above the flange's flesh face, dry.
+        crown_radius_mm: Inside radius where wall and crown meet (the plug's top edge).
+        lip_radius_mm: Outside radius where flange and wall meet (the frame's mouth).
+        wall_angle: Lean of the wall inwards from upright, radians; 0 is what a laser can cut.
+        edges: (span, ending) for every span of the outline that is not plain ``flange``.
+        cut_height_mm: Height of the rim above the flange where a wall is ``cut at height``.
+        grain_out: The grain is on the outside (convex side); False for a zone pressed the other
+            way, as an inner layer of a box may be.
+    """
+
+    name: str
+    outline: DryOutline
+    depth_mm: float
+    crown_radius_mm: float
+    lip_radius_mm: float
+    wall_angle: float = 0.0
+    edges: tuple[tuple[str, ZoneEdge], ...] = ()
+    cut_height_mm: float | None = None
+    grain_out: bool = True
+
+    def __post_init__(self) -> None:
+        for label, value in (
+            ("depth", self.depth_mm),
+            ("crown radius", self.crown_radius_mm),
+            ("lip radius", self.lip_radius_mm),
+        ):
+            if value <= 0:
+                raise RequestError(f"{self.name}: {label} of {value:g} mm", because="it must be > 0")
+        if self.crown_radius_mm > self.depth_mm:
+            raise RequestError(
+                f"{self.name}: crown radius {self.crown_radius_mm:g} mm",
+                because=f"it is larger than the depth of {self.depth_mm:g} mm",
+                mend=f"Give at most {self.depth_mm:g} mm",
+            )
+        known = self.outline.spans
+        for span, _ in self.edges:
+            if span not in known:
+                raise RequestError(
+                    f"{self.name}: edge {span!r} is not a span of its outline",
+                    mend=f"It has: {', '.join(known)}",
+                )
+
+    def ending(self, span: str) -> ZoneEdge:
+        """Return how the wall ends along a span."""
+        return dict(self.edges).get(span, "flange")
+
+    @property
+    def mouths(self) -> tuple[str, ...]:
+        """The spans that are cut across the hollow."""
+        return tuple(span for span, ending in self.edges if ending == "mouth")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fold:
+    """A bent line.
+
+    Attributes:
+        name: Unique within the piece.
+        line: The middle of the bent strip, straight, from edge to edge, mm.
+        angle: How far it is folded when the article is closed, radians; positive brings the part
+            to the left of the line up towards the flesh side (grain outside).
+        inside_radius_mm: Radius on the inside of the fold.
+        k_factor: Where the leather keeps its length: 0 inside face, 0.5 middle.
+        strip_mm: Developed width of the bent strip, angle x (radius + K x thickness).
+        glue_free_mm: Width kept free of glue, centred on the line.
+    """
+
+    name: str
+    line: Path
+    angle: float
+    inside_radius_mm: float
+    k_factor: float
+    strip_mm: float
+    glue_free_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PunchedHole:
+    """A round hole through a piece, for a fitting or a strap.
+
+    Attributes:
+        name: What goes through, such as ``stud``.
+        at: Centre, mm.
+        diameter_mm: Size of the punch.
+        slit: End of a slit that starts at the hole, for a hole that snaps over a stud; or None.
+    """
+
+    name: str
+    at: Point
+    diameter_mm: float
+    slit: Point | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skive:
+    """A stretch of edge thinned from the flesh side.
+
+    Attributes:
+        span: The span of the piece's outline.
+        width_mm: How far in from the edge.
+        left_mm: Thickness left at the edge.
+    """
+
+    span: str
+    width_mm: float
+    left_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One part of leather in the finished article.
+
+    Its frame: dry, flat at the flange, looked at on the grain side (outside), mm.
+
+    Attributes:
+        name: Unique within the design.
+        role: Which of the design's leathers it is made of, such as ``body`` or ``lining``.
+        outline: Trimmed outline with named spans (mouth, rim, fold side ...), dry.
+        zones: Moulded zones.
+        folds: Bent lines.
+        holes: Punched holes, stitch holes excepted.
+        cut_outs: Windows cut out of the piece, dry.
+        stretch_angle: Direction of the backbone, radians from the piece's y axis.
+        skives: Thinned edges.
+        finishes: (span, finish) for edges that are not left raw.
+    """
+
+    name: str
+    role: str
+    outline: DryOutline
+    zones: tuple[MouldedZone, ...] = ()
+    folds: tuple[Fold, ...] = ()
+    holes: tuple[PunchedHole, ...] = ()
+    cut_outs: tuple[DryOutline, ...] = ()
+    stretch_angle: float = 0.0
+    skives: tuple[Skive, ...] = ()
+    finishes: tuple[tuple[str, EdgeFinish], ...] = ()
+
+    def zone(self, name: str) -> MouldedZone:
+        """Return a zone by name."""
+        for zone in self.zones:
+            if zone.name == name:
+                return zone
+        raise RequestError(
+            f"{self.name} has no zone {name!r}",
+            mend=f"It has: {', '.join(z.name for z in self.zones) or 'none'}",
+        )
+
+    @property
+    def is_moulded(self) -> bool:
+        """Whether any of it is pressed."""
+        return bool(self.zones)

@@ -1,0 +1,204 @@
+"""Which sheets of paper a full-size drawing needs, and where each sheet lies on it."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from hidewright.drawing.drawing import Drawing
+from hidewright.geometry.segment import Floats, Point
+
+Paper = Literal["A4", "Letter"]
+Box = tuple[float, float, float, float]
+Flags = npt.NDArray[np.bool_]
+
+#: Width and height of a sheet upright, mm: ISO 216; ANSI/ASME Y14.1 size A (8 1/2 by 11 in).
+PAPERS_MM: dict[Paper, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+
+#: Border that common printers cannot print on, mm. Common practice, no source.
+EDGE_MM = 7.0
+#: Strip left of the window for the upright bar, and under it for the level bar and the names, mm.
+LEFT_STRIP_MM, BOTTOM_STRIP_MM = 10.0, 16.0
+#: Neighbouring windows share a strip this wide, mm.
+OVERLAP_MM = 10.0
+#: A line counts as on a sheet when it stays this far inside the window, mm.
+INSIDE_MM = 1.0
+#: Half the width of a join mark, mm; it fits the shared strip.
+MARK_MM = 4.0
+
+#: Lines are looked at in pieces no longer than this, mm: less than the overlap less twice INSIDE_MM
+#: so that each piece lies wholly in one window at least.
+_PIECE_MM = 4.0
+_SHIFTS = (0.5, 0.25, 0.75, 0.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The part of a drawing that one sheet shows.
+
+    Attributes:
+        name: Row letter from the top and column number from the left, such as ``B2``.
+        box: (left, bottom, right, top) in the drawing, mm.
+    """
+
+    name: str
+    box: Box
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tiling:
+    """The sheets of one drawing.
+
+    Attributes:
+        page_mm: Width and height of each sheet as it is turned, mm.
+        windows: One per sheet, row by row from the top.
+        marks: Where join marks go, in the drawing, mm. Each lies in two windows at least.
+    """
+
+    page_mm: tuple[float, float]
+    windows: tuple[Window, ...]
+    marks: tuple[Point, ...]
+
+    @property
+    def landscape(self) -> bool:
+        """Whether the sheets lie on their long side."""
+        return self.page_mm[0] > self.page_mm[1]
+
+
+def tile(drawing: Drawing, paper: Paper) -> Tiling:
+    """Return the fewest sheets of paper that show every line and word of a drawing at full size.
+
+    Sheets upright and on their side are tried, with five shifts of the grid each way; sheets that
+    add nothing are left out. Among equals, the one with the fewest lines cut by the edge of a
+    sheet wins, then upright before lying, then the drawing in the middle.
+    """
+    lines = _Lines(drawing)
+    width, height = PAPERS_MM[paper]
+    best: tuple[tuple[int, int, int, int], Tiling] | None = None
+    for lying, page in enumerate(((width, height), (height, width))):
+        window = window_size(page)
+        xs, ys = (_grids(lines.box[i], lines.box[i + 2], window[i]) for i in (0, 1))
+        for (i, lefts), (j, bottoms) in product(enumerate(xs), enumerate(ys)):
+            windows = _windows(lefts, bottoms, window)
+            kept = lines.needed([w.box for w in windows])
+            windows = [w for w, keep in zip(windows, kept, strict=True) if keep]
+            cut = lines.count_cut([w.box for w in windows])
+            key = (len(windows), cut, lying, i + j)
+            if best is None or key < best[0]:
+                marks = _marks(lefts, bottoms, window, windows)
+                best = (key, Tiling(page_mm=page, windows=tuple(windows), marks=marks))
+    assert best is not None
+    return best[1]
+
+
+def window_size(page_mm: tuple[float, float]) -> tuple[float, float]:
+    """Return width and height of the drawing's window on a page, mm."""
+    return (
+        page_mm[0] - 2 * EDGE_MM - LEFT_STRIP_MM,
+        page_mm[1] - 2 * EDGE_MM - BOTTOM_STRIP_MM,
+    )
+
+
+class _Lines:
+    """All lines and words of a drawing as short straight pieces, within 0.01 mm."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        runs = [s.curve.flat_points(0.01) for s in drawing.strokes]
+        runs += [np.array([*t.corners, t.corners[0]]) for t in drawing.texts]
+        pieces = [_short_pieces(run) for run in runs]
+        counts = [len(p) for p in pieces]
+        self._firsts = np.cumsum([0, *counts[:-1]])
+        self._low = np.concatenate([p.min(axis=1) for p in pieces])
+        self._high = np.concatenate([p.max(axis=1) for p in pieces])
+        self.box: Box = (
+            *(float(v) for v in self._low.min(axis=0)),
+            *(float(v) for v in self._high.max(axis=0)),
+        )  # type: ignore[assignment]
+
+    def needed(self, boxes: Sequence[Box]) -> list[bool]:
+        """Return which windows to keep: leave out, the emptiest first, what others show as well."""
+        shown = self._shown(boxes)
+        times = shown.sum(axis=0)
+        kept = [True] * len(boxes)
+        for k in np.argsort(shown.sum(axis=1), kind="stable"):
+            if np.all(times[shown[k]] > 1):
+                times = times - shown[k]
+                kept[k] = False
+        return kept
+
+    def count_cut(self, boxes: Sequence[Box]) -> int:
+        """Return how many lines and words lie whole on no sheet."""
+        whole = np.logical_and.reduceat(self._shown(boxes), self._firsts, axis=1)
+        return int(np.sum(~whole.any(axis=0)))
+
+    def _shown(self, boxes: Sequence[Box]) -> Flags:
+        """Return (windows, pieces): whether the piece is whole and well inside the window."""
+        box = np.array(boxes)[:, None, :]
+        low = self._low >= box[:, :, :2] + INSIDE_MM - 1e-9
+        high = self._high <= box[:, :, 2:] - INSIDE_MM + 1e-9
+        shown: Flags = np.all(low & high, axis=2)
+        return shown
+
+
+def _short_pieces(run: Floats) -> Floats:
+    """Return (n, 2 ends, 2) pieces of at most 4 mm along a polyline."""
+    starts, steps = run[:-1], np.diff(run, axis=0)
+    counts = np.maximum(np.ceil(np.hypot(*steps.T) / _PIECE_MM), 1).astype(int)
+    which = np.repeat(np.arange(len(counts)), counts)
+    order = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+    part = steps[which] / counts[which, None]
+    begin = starts[which] + part * order[:, None]
+    pieces: Floats = np.stack([begin, begin + part], axis=1)
+    return pieces
+
+
+def _grids(low: float, high: float, window: float) -> Iterator[list[float]]:
+    """Yield the lower ends of as few windows as cover a stretch, for each shift of the grid."""
+    step = window - OVERLAP_MM
+    size = high - low + 2 * INSIDE_MM
+    n = max(1, math.ceil((size - OVERLAP_MM) / step - 1e-9))
+    spare = n * step + OVERLAP_MM - size
+    for shift in _SHIFTS:
+        begin = low - INSIDE_MM - shift * spare
+        yield [begin + i * step for i in range(n)]
+
+
+def _windows(
+    lefts: Sequence[float], bottoms: Sequence[float], size: tuple[float, float]
+) -> list[Window]:
+    names = product(enumerate(reversed(bottoms)), enumerate(lefts, start=1))
+    return [
+        Window(name=f"{_letters(row)}{column}", box=(x, y, x + size[0], y + size[1]))
+        for (row, y), (column, x) in names
+    ]
+
+
+def _letters(row: int) -> str:
+    """Return A ... Z, AA, AB ... for 0, 1, 2 ..."""
+    return (_letters(row // 26 - 1) if row >= 26 else "") + chr(ord("A") + row % 26)
+
+
+def _marks(
+    lefts: Sequence[float],
+    bottoms: Sequence[float],
+    size: tuple[float, float],
+    kept: Sequence[Window],
+) -> tuple[Point, ...]:
+    """Return crosses in the middle of shared strips: two along each side and one at each corner."""
+    middle = OVERLAP_MM / 2
+    across, up = [x + middle for x in lefts[1:]], [y + middle for y in bottoms[1:]]
+    beside = [y + f * size[1] for y in bottoms for f in (0.2, 0.8)]
+    above = [x + f * size[0] for x in lefts for f in (0.2, 0.8)]
+    points = [*product(across, [*beside, *up]), *product(above, up)]
+    boxes = [w.box for w in kept]
+    return tuple(p for p in points if sum(holds(box, p) for box in boxes) >= 2)
+
+
+def holds(box: Box, mark: Point) -> bool:
+    """Whether the whole of a join mark lies in a window."""
+    (x, y), m = mark, MARK_MM
+    return box[0] + m <= x <= box[2] - m and box[1] + m <= y <= box[3] - m
