@@ -51,10 +51,12 @@ class Remedy:
     Attributes:
         field: Dotted field of the design file, such as ``measures.depth``.
         value: The value to write there, with its unit, such as ``18 mm``.
+        also: (field, value) of further changes that belong to it: only together do they mend.
     """
 
     field: str
     value: str
+    also: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

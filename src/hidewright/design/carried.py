@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from hidewright.catalogue.things import Thing
-from hidewright.errors import RequestError
+from hidewright.design.measure import check_limits, choice, measure
 
-Arrangement = Literal["side by side", "stacked"]
+Arrangement = Literal["side by side", "stacked", "loose"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,19 +16,27 @@ class Carried:
     Attributes:
         thing: The row of the catalogue, or the maker's own calliper sizes.
         count: How many of it.
-        arrangement: How several lie: in a row across the width, or on one another in the depth.
+        arrangement: How several lie: in a row across the width, on one another in the depth, or
+            loose, as coins do.
         side_clearance_mm: Room on each side, to the real dry inner surface.
         depth_clearance_mm: Room in all over its thickness.
         mouth_clearance_mm: Room between its end and the mouth; negative if it stands proud.
     """
 
     thing: Thing
-    count: int = 1
-    arrangement: Arrangement = "stacked"
-    side_clearance_mm: float = 0.5
-    depth_clearance_mm: float = 0.5
-    mouth_clearance_mm: float = 0.0
+    count: int = measure("count", 1, "how many", low=1, high=10_000)
+    arrangement: Arrangement = choice("stacked", "how several of them lie")
+    side_clearance_mm: float = measure("length", 0.5, "room on each side", low=0, high=30)
+    depth_clearance_mm: float = measure(
+        "length", 0.5, "room in all over the thickness", low=0, high=30
+    )
+    mouth_clearance_mm: float = measure(
+        "position",
+        0.0,
+        "room between its end and the mouth; negative stands proud",
+        low=-200,
+        high=200,
+    )
 
     def __post_init__(self) -> None:
-        if self.count < 1:
-            raise RequestError(f"{self.thing.name}: a count of {self.count}")
+        check_limits(self, "carried")

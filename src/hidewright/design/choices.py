@@ -1,9 +1,11 @@
 """What the workshop chooses for every design: how it makes tools and how it sews."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from hidewright.catalogue.boards import Board
+from hidewright.design.measure import check_limits, choice, measure, switch
 from hidewright.errors import RequestError
 
 
@@ -25,14 +27,17 @@ class ToolingChoice:
 
     mould_board: Board
     template_board: Board
-    gap_factor: float = 1.10
-    cavity_floor: bool = False
-    dowel_mm: float = 6.0
-    vise_force_N: float = 5000.0
-    plate_border_mm: float = 22.0
-    prick_hole_mm: float = 1.2
+    gap_factor: float = measure("number", 1.10, "gap over the thickest soaked leather, per wall")
+    cavity_floor: bool = switch(False, "press the crown flat with a floor over the open frame")
+    dowel_mm: float = measure("length", 6.0, "diameter of the dowels", low=2, high=20)
+    vise_force_N: float = measure("force", 5000.0, "what the vise can press with", low=10)
+    plate_border_mm: float = measure(
+        "length", 22.0, "board beyond the blank, for dowels and clamps", low=5, high=100
+    )
+    prick_hole_mm: float = measure("length", 1.2, "holes of a pricking template", low=0.5, high=4)
 
     def __post_init__(self) -> None:
+        check_limits(self, "tooling")
         if not 0.8 <= self.gap_factor <= 2.0:
             raise RequestError(
                 f"gap factor {self.gap_factor:g}",
@@ -59,8 +64,17 @@ class SewingChoice:
         tool_clearance_mm: Room that iron, awl haft and clamp jaws need beside a hole.
     """
 
-    mark: Literal["slanted", "round"] = "slanted"
-    slant: float = 0.785398163397448
-    slit_mm: float = 2.0
-    tail_mm: float = 150.0
-    tool_clearance_mm: float = 2.5
+    mark: Literal["slanted", "round"] = choice("slanted", "shape of the stitch holes")
+    slant: float = measure(
+        "angle", math.pi / 4, "angle of a slit to the stitch line", low=0, high=math.pi / 2
+    )
+    slit_mm: float = measure(
+        "length", 2.0, "length of a slit, or diameter of a round hole", low=0.5, high=6
+    )
+    tail_mm: float = measure("length", 150.0, "thread left over at each end", low=0, high=1000)
+    tool_clearance_mm: float = measure(
+        "length", 2.5, "room that iron, awl and clamp need beside a hole", low=0, high=20
+    )
+
+    def __post_init__(self) -> None:
+        check_limits(self, "sewing")

@@ -51,12 +51,18 @@ class Hollow:
         shells: The half above that plane and the half below it.
         mouth: Span of the outline through which things go in; empty when they are laid in from
             above, through the open face.
+        mouth_y_mm: Where the mouth is cut, in the outline's frame; the way in runs along -y. Not
+            used without a mouth.
+        grip_mm: How much of a thing pushed home can be gripped past the leather: the depth of a
+            thumb notch, or the open height of a tray.
     """
 
     name: str
     outline: DryOutline
     shells: tuple[Shell, Shell]
     mouth: str = ""
+    mouth_y_mm: float = 0.0
+    grip_mm: float = 0.0
 
     @property
     def depth_mm(self) -> float:

@@ -48,7 +48,9 @@ class MouldedZone:
             ("lip radius", self.lip_radius_mm),
         ):
             if value <= 0:
-                raise RequestError(f"{self.name}: {label} of {value:g} mm", because="it must be > 0")
+                raise RequestError(
+                    f"{self.name}: {label} of {value:g} mm", because="it must be > 0"
+                )
         if self.crown_radius_mm > self.depth_mm:
             raise RequestError(
                 f"{self.name}: crown radius {self.crown_radius_mm:g} mm",

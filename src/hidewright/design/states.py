@@ -1,4 +1,4 @@
-"""The four states of leather: each outline says which one it is in, and mixing them is a type error.
+"""The four states of leather; each outline says which it is in, and mixing is a type error.
 
     cut    dry and flat, as the knife leaves it      hide layouts, scribed marks
     soaked cut x (1 + growth)                        the gap, the pressing

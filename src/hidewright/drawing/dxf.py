@@ -63,6 +63,7 @@ def to_dxf(drawing: Drawing) -> bytes:
             height=rounded(max(top - bottom, (right - left) / 1.5, 1.0) * 1.1),
             center=(rounded((left + right) / 2), rounded((bottom + top) / 2)),
         )
+        _order_classes(doc)
         out = io.StringIO(newline="\n")
         doc.write(out)
     return out.getvalue().encode("utf-8")
@@ -134,6 +135,12 @@ def _add_text(space: "ezdxf.layouts.Modelspace", text: Text) -> None:
     )
     at = (rounded(text.at[0]), rounded(text.at[1]))
     entity.set_placement(at, align=_ALIGNMENTS[text.anchor])
+
+
+def _order_classes(doc: "ezdxf.document.Drawing") -> None:
+    """Put the classes section in order of names; the library's own order is that of a set."""
+    doc.classes.add_required_classes(doc.dxfversion)
+    doc.classes.classes = dict(sorted(doc.classes.classes.items()))
 
 
 @contextmanager

@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from hidewright.drawing.reading import CURVE_TOLERANCE_MM, MAX_COORDINATE_MM
 from hidewright.errors import RequestError
@@ -11,8 +12,10 @@ from hidewright.geometry.segment import Point, Segment
 
 #: An ellipse whose half axes differ by less is a circle that lost digits in the file, mm.
 ROUND_MM = 1e-3
-#: Pieces shorter than this cannot be cut and are left out, mm; the ends beside them are joined.
+#: Shorter lines and arcs cannot be cut and are left out, mm; those beside them are drawn together.
 SPECK_MM = 1e-3
+#: Below this a line has no direction, mm.
+NOTHING_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +85,13 @@ class EllipticArc:
 
 @dataclass(frozen=True, slots=True)
 class FreeCurve:
-    """Any other curve, by its points; ``corners`` are parameters at which it turns sharply."""
+    """Any other smooth curve, by its points and the directions in which it leaves and arrives."""
 
     point_at: Callable[[float], Point]
     begin: float
     finish: float
-    corners: tuple[float, ...] = ()
+    leaves: Point
+    arrives: Point
 
 
 Curve = LineCurve | EllipticArc | FreeCurve
@@ -122,7 +126,7 @@ def segments_of(curves: Sequence[Curve], place: Affine) -> tuple[Segment, ...]:
             )
         else:
             out += _free(curve, place)
-    return tuple(out)
+    return _without_specks(out)
 
 
 def circle(centre: Point, radius: float) -> EllipticArc:
@@ -143,16 +147,31 @@ def bulged(start: Point, end: Point, bulge: float) -> Curve:
     return EllipticArc(centre, (radius, 0.0), (0.0, radius), begin, 4.0 * math.atan(bulge))
 
 
+def _without_specks(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """The same run without pieces under 0.001 mm; its first start and last end stay."""
+    if not segments:
+        return ()
+    out: list[Segment] = []
+    pen, last = segments[0].start, segments[-1].end
+    for seg in segments:
+        if math.dist(pen, seg.end) >= SPECK_MM:
+            out.append(seg if pen == seg.start else replace(seg, start=pen))
+            pen = seg.end
+    if out and pen != last and math.dist(out[-1].start, last) > NOTHING_MM:
+        out[-1] = replace(out[-1], end=last)
+    return tuple(out)
+
+
 def _line(start: Point, end: Point) -> list[Segment]:
     _check(start, end)
-    return [] if math.dist(start, end) < SPECK_MM else [Segment(start=start, end=end)]
+    return [] if math.dist(start, end) < NOTHING_MM else [Segment(start=start, end=end)]
 
 
 def _elliptic(arc: EllipticArc) -> list[Segment]:
     """Lines and arcs of an elliptic arc that is in mm already."""
     reach = math.hypot(*arc.u) + math.hypot(*arc.v)
     _check(arc.centre, (reach, arc.begin + arc.sweep))
-    if abs(arc.sweep) * reach < SPECK_MM:
+    if abs(arc.sweep) * reach < NOTHING_MM:
         return []
     arc = _on_its_axes(arc)
     large, small = math.hypot(*arc.u), math.hypot(*arc.v)
@@ -161,12 +180,22 @@ def _elliptic(arc: EllipticArc) -> list[Segment]:
     stops = _quarters(arc)
     if small < CURVE_TOLERANCE_MM / 2:  # flat as a line: through its tips
         points = [arc.point_at(t) for t in stops]
-        return [s for p, q in zip(points, points[1:], strict=False) for s in _line(p, q)]
+        return [s for p, q in pairwise(points) for s in _line(p, q)]
     out: list[Segment] = []
-    for begin, finish in zip(stops, stops[1:], strict=False):
-        if math.dist(arc.point_at(begin), arc.point_at(finish)) >= SPECK_MM:
-            out += curve_to_segments(arc.point_at, begin, finish, CURVE_TOLERANCE_MM)
+    for begin, finish in pairwise(stops):
+        if math.dist(arc.point_at(begin), arc.point_at(finish)) < 10 * NOTHING_MM:
+            out += _line(arc.point_at(begin), arc.point_at(finish))
+            continue
+        ends = (_along(arc, begin), _along(arc, finish))
+        out += curve_to_segments(arc.point_at, begin, finish, CURVE_TOLERANCE_MM, tangents=ends)
     return out
+
+
+def _along(arc: EllipticArc, angle: float) -> Point:
+    """Direction of travel at an angle of the parameter, any length."""
+    c, s = math.cos(angle), math.sin(angle)
+    sign = math.copysign(1.0, arc.sweep)
+    return (sign * (arc.v[0] * c - arc.u[0] * s), sign * (arc.v[1] * c - arc.u[1] * s))
 
 
 def _on_its_axes(arc: EllipticArc) -> EllipticArc:
@@ -190,10 +219,8 @@ def _circular(arc: EllipticArc) -> list[Segment]:
     if abs(abs(arc.sweep) - 2 * math.pi) < 1e-12:
         points[-1] = points[0]
     bulge = turn * math.tan(arc.sweep / n / 4.0)
-    pairs = zip(points, points[1:], strict=False)
-    return [
-        Segment(start=p, end=q, bulge=bulge) for p, q in pairs if math.dist(p, q) >= SPECK_MM
-    ]
+    pairs = pairwise(points)
+    return [Segment(start=p, end=q, bulge=bulge) for p, q in pairs if math.dist(p, q) >= NOTHING_MM]
 
 
 def _quarters(arc: EllipticArc) -> list[float]:
@@ -212,20 +239,18 @@ def _free(curve: FreeCurve, place: Affine) -> list[Segment]:
         return place(curve.point_at(t))
 
     n = 32
-    probes = [
-        point_at(curve.begin + (curve.finish - curve.begin) * i / n) for i in range(n + 1)
-    ]
+    probes = [point_at(curve.begin + (curve.finish - curve.begin) * i / n) for i in range(n + 1)]
     _check(*probes)
-    length = math.fsum(math.dist(p, q) for p, q in zip(probes, probes[1:], strict=False))
-    if length < SPECK_MM:
+    length = math.fsum(math.dist(p, q) for p, q in pairwise(probes))
+    if length < NOTHING_MM:
         return []
-    if not curve.corners and length - math.dist(probes[0], probes[-1]) < 1e-9 * length:
+    if length - math.dist(probes[0], probes[-1]) < 1e-9 * length or length < SPECK_MM:
         return _line(probes[0], probes[-1])
-    return list(
-        curve_to_segments(
-            point_at, curve.begin, curve.finish, CURVE_TOLERANCE_MM, corners=curve.corners
-        )
+    ends = (place.turned(curve.leaves), place.turned(curve.arrives))
+    parts = curve_to_segments(
+        point_at, curve.begin, curve.finish, CURVE_TOLERANCE_MM, tangents=ends
     )
+    return list(parts)
 
 
 def _check(*points: Point) -> None:

@@ -1,5 +1,6 @@
 """What comes out of a drawing that was read: outlines, open paths, and all that was not taken."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from hidewright.errors import RequestError
@@ -81,6 +82,19 @@ class Skipped:
     why: str
 
 
+def grouped(left_out: Mapping[tuple[str, str], Sequence[str]]) -> tuple[Skipped, ...]:
+    """Return what was skipped, one entry for each (what, why) with the names of the first five."""
+    return tuple(
+        Skipped(
+            what=what,
+            where=", ".join(labels[:5]) + (f" and {len(labels) - 5} more" if labels[5:] else ""),
+            count=len(labels),
+            why=why,
+        )
+        for (what, why), labels in left_out.items()
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitUsed:
     """The size of one unit of the drawing.
@@ -124,9 +138,7 @@ class Reading:
             if item.name == name:
                 return item.outline
         names = ", ".join(item.name for item in self.outlines) or "no closed outlines"
-        raise RequestError(
-            f"no closed outline {name!r}", mend=f"It has: {names}", where=self.name
-        )
+        raise RequestError(f"no closed outline {name!r}", mend=f"It has: {names}", where=self.name)
 
 
 def unit_mm(unit: str, name: str) -> float:
@@ -138,8 +150,12 @@ def unit_mm(unit: str, name: str) -> float:
     for word, mm in UNITS_MM:
         if unit.strip().lower() == word:
             return mm
-    raise RequestError(f"unit {unit!r}", because="it is not one of those known here",
-                       mend=f"Use one of: {accepted_units()}", where=name)
+    raise RequestError(
+        f"unit {unit!r}",
+        because="it is not one of those known here",
+        mend=f"Use one of: {accepted_units()}",
+        where=name,
+    )
 
 
 def accepted_units() -> str:

@@ -114,10 +114,9 @@ class _Lines:
         self._firsts = np.cumsum([0, *counts[:-1]])
         self._low = np.concatenate([p.min(axis=1) for p in pieces])
         self._high = np.concatenate([p.max(axis=1) for p in pieces])
-        self.box: Box = (
-            *(float(v) for v in self._low.min(axis=0)),
-            *(float(v) for v in self._high.max(axis=0)),
-        )  # type: ignore[assignment]
+        left, bottom = self._low.min(axis=0).tolist()
+        right, top = self._high.max(axis=0).tolist()
+        self.box: Box = (left, bottom, right, top)
 
     def needed(self, boxes: Sequence[Box]) -> list[bool]:
         """Return which windows to keep: leave out, the emptiest first, what others show as well."""

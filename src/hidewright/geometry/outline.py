@@ -203,7 +203,7 @@ class Outline(Chain):
     def _min_radius(self, sign: float) -> float:
         radii = [s.radius for s in self.segments if s.is_arc and s.bulge * sign > 0]
         pairs = zip(self.segments, self.segments[1:] + self.segments[:1], strict=True)
-        corners = any(_turn_between(one, two) * sign > 1e-4 for one, two in pairs)
+        corners = any(turn_between(one, two) * sign > 1e-4 for one, two in pairs)
         return 0.0 if corners else min(radii, default=math.inf)
 
     def contains(self, point: Point, margin_mm: float = 0.0) -> bool:
@@ -272,7 +272,7 @@ def joined(segments: Sequence[Segment]) -> tuple[Segment, ...]:
 
 
 def _merged(one: Segment, two: Segment) -> Segment | None:
-    if abs(_turn_between(one, two)) > 1e-9 or math.dist(one.start, two.end) < JOIN_MM:
+    if abs(turn_between(one, two)) > 1e-9 or math.dist(one.start, two.end) < JOIN_MM:
         return None
     if not one.is_arc and not two.is_arc:
         return Segment(start=one.start, end=two.end, span=one.span)
@@ -284,7 +284,7 @@ def _merged(one: Segment, two: Segment) -> Segment | None:
     return None
 
 
-def _turn_between(one: Segment, two: Segment) -> float:
+def turn_between(one: Segment, two: Segment) -> float:
     """Signed angle turned at the joint of two segments, radians, left positive."""
     ax, ay = one.tangent_at(one.length)
     bx, by = two.tangent_at(0.0)

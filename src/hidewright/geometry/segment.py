@@ -148,7 +148,7 @@ class Segment:
 
     def backwards(self) -> "Segment":
         """Return the same line or arc travelled from its end to its start."""
-        return replace(self, start=self.end, end=self.start, bulge=-self.bulge)
+        return replace(self, start=self.end, end=self.start, bulge=0.0 - self.bulge)
 
     def named(self, span: str) -> "Segment":
         """Return the same segment belonging to another span."""
@@ -166,7 +166,7 @@ class Segment:
     def mirrored(self) -> "Segment":
         """Return it mirrored left to right (x to -x), travelled in the mirrored sense."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(-x0, y0), end=(-x1, y1), bulge=-self.bulge)
+        return replace(self, start=(-x0, y0), end=(-x1, y1), bulge=0.0 - self.bulge)
 
     def scaled(self, factor: float) -> "Segment":
         """Return it scaled evenly about the origin."""

@@ -160,7 +160,7 @@ def ellipse(width: float, height: float, tolerance_mm: float = REFIT_MM) -> Outl
     a, b = width / 2, height / 2
     if abs(a - b) < SLACK_MM:
         return circle(a)
-    quarter, _ = curve_to_segments(
+    quarter = curve_to_segments(
         lambda t: (a * math.cos(t), b * math.sin(t)),
         0.0,
         math.pi / 2,
@@ -233,10 +233,12 @@ def _must_fit(
         return
     worse = i if trims[i] >= trims[j] else j
     (x, y), radius = points[worse], radii[worse]
+    # equal radii shrink together, else the other one stays as asked
+    share = side / room if radii[i] == radii[j] else (side - min(trims[i], trims[j])) / trims[worse]
     raise RequestError(
         f"corner radius {radius:g} mm at ({x:g}, {y:g})",
         because=f"the roundings of the {side:g} mm side beside it need {room:.2f} mm",
-        mend=f"Give at most {math.floor(radius * side / room * 100) / 100:g} mm",
+        mend=f"Give at most {math.floor(max(radius * share, 0.0) * 100) / 100:g} mm",
     )
 
 

@@ -48,6 +48,15 @@ PRESSURE = Measure(
     examples=("0.1 MPa", "0.1 N/mm2", "100 kPa", "1 bar"),
 )
 
+FORCE = Measure(
+    wanted="a force",
+    units=(("N", Fraction(1)), ("kN", Fraction(1000))),
+    examples=("5000 N", "5 kN"),
+)
+NUMBER = Measure(
+    wanted="a plain number", units=(("", Fraction(1)),), examples=("1.1", "0.95"), signed=True
+)
+
 
 def parse_measure(measure: Measure, text: str) -> float:
     """Read one measure into the unit used inside.
@@ -115,3 +124,8 @@ def format_ratio(share: float) -> str:
 def format_pressure(mpa: float) -> str:
     """Write a pressure in MPa, to 1 Pa."""
     return f"{decimal_text(mpa, 6)} MPa"
+
+
+def format_force(newtons: float) -> str:
+    """Write a force in N, to 0.01 N."""
+    return f"{decimal_text(newtons, 2)} N"

@@ -7,20 +7,25 @@ from hidewright.units.count import COUNT_EXAMPLES, parse_count
 from hidewright.units.length import LENGTH, POSITION, format_length, parse_length, parse_position
 from hidewright.units.measure import (
     ANGLE,
+    FORCE,
     MASS,
+    NUMBER,
     PRESSURE,
     RATIO,
     format_angle,
+    format_force,
     format_mass,
     format_pressure,
     format_ratio,
     parse_angle,
     parse_mass,
+    parse_measure,
     parse_pressure,
     parse_ratio,
 )
 from hidewright.units.minutes import MINUTES_EXAMPLES, format_minutes, parse_minutes
 from hidewright.units.money import MONEY_EXAMPLES, Money, format_money, parse_money
+from hidewright.units.number import decimal_text
 from hidewright.units.thickness import (
     THICKNESS_EXAMPLES,
     Thickness,
@@ -28,7 +33,7 @@ from hidewright.units.thickness import (
     parse_leather_thickness,
 )
 
-Continuous = Literal["length", "position", "angle", "mass", "ratio", "pressure"]
+Continuous = Literal["length", "position", "angle", "mass", "ratio", "pressure", "force", "number"]
 Whole = Literal["minutes", "count"]
 Quantity = Literal[Continuous, Whole, "thickness", "money"]
 Value = float | int | Thickness | Money
@@ -75,6 +80,10 @@ def parse(quantity: Quantity, text: str) -> Value:
             return parse_ratio(text)
         case "pressure":
             return parse_pressure(text)
+        case "force":
+            return parse_measure(FORCE, text)
+        case "number":
+            return parse_measure(NUMBER, text)
         case "minutes":
             return parse_minutes(text)
         case "count":
@@ -113,6 +122,10 @@ def format(quantity: Quantity, value: Value, *, unit: WrittenUnit | None = None)
             return format_ratio(value)
         case "pressure", (int() | float()):
             return format_pressure(value)
+        case "force", (int() | float()):
+            return format_force(value)
+        case "number", (int() | float()):
+            return decimal_text(value, 6)
         case "minutes", int():
             return format_minutes(value)
         case "count", int():
@@ -153,6 +166,10 @@ def accepted(quantity: Quantity) -> tuple[str, ...]:
             return RATIO.examples
         case "pressure":
             return PRESSURE.examples
+        case "force":
+            return FORCE.examples
+        case "number":
+            return NUMBER.examples
         case "minutes":
             return MINUTES_EXAMPLES
         case "count":

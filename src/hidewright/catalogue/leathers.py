@@ -1,0 +1,93 @@
+"""Leathers as they are bought: part of the hide, tannage, thickness, and how they take water."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.errors import RequestError
+
+PartOfHide = Literal["side", "shoulder", "bend", "belly"]
+Tannage = Literal["vegetable", "chrome", "combination", "unknown"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leather:
+    """A leather as it lies on the bench. Along and across are to the backbone.
+
+    The changes with water have no published figures for small vegetable-tanned goods: they are
+    assumed, and the maker's own test piece should replace them.
+
+    Attributes:
+        name: What the maker calls it.
+        part_of_hide: Where on the hide it is cut.
+        tannage: Only vegetable-tanned leather is moulded wet.
+        thickness_min_mm: Thinnest of the range it is sold in, dry.
+        thickness_max_mm: Thickest of that range, dry.
+        soak_growth_along: Share it grows along when soaked: soaked = cut x (1 + growth).
+        soak_growth_across: The same across.
+        soak_growth_thickness: The same through its thickness.
+        shrinkage_along: Share it loses along from formed to dry: dry = formed x (1 - shrinkage).
+        shrinkage_across: The same across.
+        stretch_limit_along: Largest stretch wet before the grain cracks; 1.2 is a fifth longer.
+        stretch_limit_across: The same across.
+        density_g_cm3: Apparent density, dry.
+        source: Where the figures come from.
+    """
+
+    name: str
+    part_of_hide: PartOfHide
+    tannage: Tannage = "vegetable"
+    thickness_min_mm: float
+    thickness_max_mm: float
+    soak_growth_along: float = 0.005
+    soak_growth_across: float = 0.010
+    soak_growth_thickness: float = 0.05
+    shrinkage_along: float = 0.010
+    shrinkage_across: float = 0.015
+    stretch_limit_along: float = 1.15
+    stretch_limit_across: float = 1.20
+    density_g_cm3: float = 0.90
+    source: str
+
+    def __post_init__(self) -> None:
+        must_be_named("leather", self.name, self.source)
+        must_be_positive(
+            self.name,
+            thickness_min_mm=self.thickness_min_mm,
+            thickness_max_mm=self.thickness_max_mm,
+            density_g_cm3=self.density_g_cm3,
+        )
+        if self.thickness_max_mm < self.thickness_min_mm:
+            raise RequestError(
+                f"{self.name}: thickness from {self.thickness_min_mm:g} down to "
+                f"{self.thickness_max_mm:g} mm",
+                mend="Give the thinnest first",
+            )
+        for field, share, top in (
+            ("soak_growth_along", self.soak_growth_along, 0.2),
+            ("soak_growth_across", self.soak_growth_across, 0.2),
+            ("soak_growth_thickness", self.soak_growth_thickness, 0.5),
+            ("shrinkage_along", self.shrinkage_along, 0.2),
+            ("shrinkage_across", self.shrinkage_across, 0.2),
+        ):
+            if not 0 <= share <= top:
+                raise RequestError(
+                    f"{self.name}: {field} is {share:g}",
+                    because=f"it is a share between 0 and {top:g}",
+                    mend="Write 1.5 % as 0.015",
+                )
+        for field, stretch in (
+            ("stretch_limit_along", self.stretch_limit_along),
+            ("stretch_limit_across", self.stretch_limit_across),
+        ):
+            if not 1.0 < stretch <= 2.0:
+                raise RequestError(
+                    f"{self.name}: {field} is {stretch:g}",
+                    because="it is length stretched over length before, above 1 and up to 2",
+                    mend="Give a stretch such as 1.2, not a strain such as 0.2",
+                )
+
+    @property
+    def thickness_mm(self) -> float:
+        """Middle of the range it is sold in, mm, dry."""
+        return (self.thickness_min_mm + self.thickness_max_mm) / 2

@@ -1,0 +1,1 @@
+"""The kinds of article: one file each, a constructor from measures to a design and nothing else."""

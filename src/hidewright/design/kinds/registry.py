@@ -1,0 +1,26 @@
+"""All kinds of article, by name."""
+
+from typing import Any
+
+from hidewright.design.kinds.flat_back_pouch import FLAT_BACK_POUCH
+from hidewright.design.specification import Kind
+from hidewright.errors import RequestError
+
+# Each kind has measures of its own class; only the kind itself looks into them.
+KINDS: tuple[Kind[Any], ...] = (FLAT_BACK_POUCH,)
+
+
+def kind_named(name: str) -> Kind[Any]:
+    """Return a kind by its name, spaces or dashes alike.
+
+    Raises:
+        RequestError: With the names there are.
+    """
+    wanted = name.strip().lower().replace(" ", "-").replace("_", "-")
+    for kind in KINDS:
+        if kind.name.replace(" ", "-") == wanted:
+            return kind
+    raise RequestError(
+        f"no kind of article is called {name!r}",
+        mend=f"Kinds: {', '.join(k.name for k in KINDS)}",
+    )

@@ -1,0 +1,114 @@
+"""What the maker asks for, as written in a design file: measures and choices, before any shape."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Generic, TypeVar
+
+from hidewright.catalogue.fittings import Fitting
+from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.magnets import Magnet
+from hidewright.catalogue.threads import Thread
+from hidewright.design.carried import Carried
+from hidewright.design.choices import SewingChoice, ToolingChoice
+from hidewright.design.design import Design
+from hidewright.errors import RequestError
+
+M = TypeVar("M")
+N = TypeVar("N")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One change laid over the design that a kind constructs.
+
+    Attributes:
+        place: Name of a piece, seam or blank, or ``piece/zone``; never an index.
+        field: Field of the noun at that place, such as ``pitch``.
+        value: The new value as written, with its unit.
+    """
+
+    place: str
+    field: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Specification(Generic[M]):
+    """A design file's content.
+
+    Attributes:
+        kind: Name of the kind of article.
+        name: The maker's name for it.
+        carried: What goes in.
+        measures: The kind's own measures.
+        leathers: (role, leather) for each role of the kind.
+        thread: What it is sewn with.
+        fittings: (role, fitting) for each fitting of the kind, such as ``stud``.
+        magnets: (role, magnet) for each magnet of the kind.
+        tooling: How its moulds and templates are made.
+        sewing: How its seams are sewn.
+        changes: Changes laid over what the kind constructs, in order.
+    """
+
+    kind: str
+    name: str
+    carried: tuple[Carried, ...]
+    measures: M
+    leathers: tuple[tuple[str, Leather], ...]
+    thread: Thread
+    fittings: tuple[tuple[str, Fitting], ...] = ()
+    magnets: tuple[tuple[str, Magnet], ...] = ()
+    tooling: ToolingChoice
+    sewing: SewingChoice = field(default_factory=SewingChoice)
+    changes: tuple[Change, ...] = ()
+
+    def leather(self, role: str) -> Leather:
+        """Return the leather of a role."""
+        return _of_role(self.leathers, role, "leathers")
+
+    def fitting(self, role: str) -> Fitting:
+        """Return the fitting of a role."""
+        return _of_role(self.fittings, role, "fittings")
+
+    def magnet(self, role: str) -> Magnet:
+        """Return the magnet of a role."""
+        return _of_role(self.magnets, role, "magnets")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind(Generic[M]):
+    """A kind of article: how its measures become a design.
+
+    Attributes:
+        name: As written in design files.
+        title: One line for lists.
+        leathers: (role, usual row of the catalogue) for each role of leather it needs.
+        fittings: (role, usual row) for each fitting it can use.
+        magnets: (role, usual row) for each magnet it can use.
+        carries: Things of the catalogue that a new design of this kind begins with.
+        measures: The class of its measures.
+        construct: Measures to design, and nothing else.
+        sized_for: Measures changed so that what is carried fits.
+    """
+
+    name: str
+    title: str
+    leathers: tuple[tuple[str, str], ...]
+    fittings: tuple[tuple[str, str], ...] = ()
+    magnets: tuple[tuple[str, str], ...] = ()
+    carries: tuple[str, ...]
+    measures: type[M]
+    construct: Callable[[Specification[M]], Design]
+    sized_for: Callable[[M, tuple[Carried, ...]], M]
+
+
+def _of_role(rows: tuple[tuple[str, N], ...], role: str, section: str) -> N:
+    for known, row in rows:
+        if known == role:
+            return row
+    raise RequestError(
+        f"no {section.removesuffix('s')} is given for {role!r}",
+        because="the design needs one",
+        mend=f"Add {section}.{role}",
+        where=section,
+    )

@@ -1,0 +1,33 @@
+"""Distances of many points from an outline at once, and widths across it."""
+
+import numpy as np
+import shapely
+
+from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.segment import Floats
+
+
+def signed_distances(outline: Outline, points: Floats, without_span: str = "") -> Floats:
+    """Return how far inside an outline points lie, mm, negative outside, true to 0.01 mm.
+
+    Args:
+        outline: Measured as chords within 0.01 mm.
+        points: (n, 2), mm.
+        without_span: A span that counts as open: distances are to the rest of the outline.
+
+    Returns:
+        (n,) distances.
+    """
+    kept = [s for s in outline.segments if not without_span or s.span != without_span]
+    wall = shapely.MultiLineString([Path((s,)).flat_points() for s in kept])
+    inside = shapely.contains_xy(outline.polygon, points[:, 0], points[:, 1])
+    away = shapely.distance(wall, shapely.points(points))
+    signed: Floats = np.where(inside, away, -away)
+    return signed
+
+
+def width_across(outline: Outline, y: float) -> float:
+    """Return the length of a level line inside an outline, mm."""
+    left, _, right, _ = outline.bounds
+    level = shapely.LineString([(left - 1.0, y), (right + 1.0, y)])
+    return float(shapely.intersection(level, outline.polygon).length)

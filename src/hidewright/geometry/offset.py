@@ -1,0 +1,282 @@
+"""Offsets of outlines and paths: lines and true arcs in, lines and true arcs out.
+
+Each segment moves sideways to its exact parallel and each corner that opens gets its exact join arc
+(or a mitre). These raw curves are cut where they cross, and every part that comes nearer to the
+outline than the distance is dropped; what stays is the offset. Nothing is approximated by chords.
+"""
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from hidewright.errors import RequestError
+from hidewright.geometry.boolean import Region, regions_of
+from hidewright.geometry.crossing import Distances, crossings
+from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, trimmed
+from hidewright.geometry.outline import Outline, Path, joined, turn_between
+from hidewright.geometry.segment import Point, Segment, bounds_of, line, turn
+
+#: A part of a raw curve this much nearer than the distance is dropped, mm.
+NEARER_MM = 1e-8
+#: Joints that turn less than this are tangent, radians.
+TANGENT = 1e-7
+#: Mitres reach at most this many distances from their corner; sharper corners stay round.
+MITRE_LIMIT = 4.0
+
+
+def offset(outline: Outline, distance_mm: float, sharp: bool = False) -> Outline:
+    """Return an outline moved outward (+) or inward (-) everywhere by a distance.
+
+    Arcs stay true arcs; corners that open get an arc round the corner. Each segment carries the
+    span of the one it comes from, a join that of the segment before its corner. Every point lies
+    at the distance from the outline within 1e-6 mm, except next to segments of under 0.01 mm,
+    which are left out by letting their neighbours meet: up to 0.005 mm there.
+
+    Args:
+        outline: What is offset; it stays as it is.
+        distance_mm: Positive outward, negative inward, mm.
+        sharp: Corners that open are mitred instead: both sides run on straight until they meet.
+            Corners whose mitre would reach over 4 distances, and joins cut short by another part
+            of the outline, stay round.
+
+    Raises:
+        RequestError: When nothing is left, it falls into several parts, or it closes round a hole.
+            Says the largest distance that gives one outline.
+    """
+    if distance_mm == 0:
+        return outline
+    regions = offset_all(outline, distance_mm)
+    if len(regions) != 1 or regions[0].holes:
+        raise _refusal(outline, distance_mm, regions)
+    only = regions[0].outer
+    return _mitred(only, outline, abs(distance_mm)) if sharp else only
+
+
+def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
+    """Return all that an offset leaves: no region, one, or several, with their holes."""
+    if not math.isfinite(distance_mm):
+        raise RequestError(f"offset by {distance_mm:g} mm", mend="Give a finite distance")
+    if distance_mm == 0:
+        return (Region(outer=outline),)
+    chain = outline.segments if distance_mm > 0 else outline.as_path().backwards().segments
+    pieces = _survivors(chain, abs(distance_mm), closed=True)
+    loops = loops_of(pieces)
+    if distance_mm < 0:  # they ran with the inside to their right
+        loops = [[s.backwards() for s in reversed(loop)] for loop in loops]
+    return regions_of(loops)
+
+
+def offset_span(outline: Outline, span: str, distance_mm: float) -> Path:
+    """Return the part of an offset that belongs to one span of the outline, counter-clockwise.
+
+    At a corner that opens, the join belongs to the span before it; at one that closes, the two
+    spans end where their offsets cross. For a line that runs on to the ends of the span, take
+    ``offset_path(outline.span_path(span), distance_mm)``.
+    """
+    outline.starting_at(span)  # refuses a span that is not there
+    moved = offset(outline, distance_mm)
+    if span not in moved.spans:
+        raise RequestError(
+            f"the span {span!r} offset by {distance_mm:g} mm",
+            because="nothing of it is left",
+            mend="Give a smaller distance",
+        )
+    return moved.span_path(span)
+
+
+def offset_path(path: Path, distance_mm: float) -> Path:
+    """Return an open path moved sideways, to the right (+) or left (-) of its travel.
+
+    Right is outward where the path is a span of an outline. Its ends move square to the path.
+
+    Raises:
+        RequestError: When the offset does not lead from one end to the other in one line.
+    """
+    if distance_mm == 0:
+        return path
+    chain = path.segments if distance_mm > 0 else path.backwards().segments
+    pieces = _survivors(chain, abs(distance_mm), closed=False)
+    parts = _one_line(pieces, chain, abs(distance_mm))
+    if parts is None:
+        raise RequestError(
+            f"a line of {path.length:.1f} mm moved sideways by {distance_mm:g} mm",
+            because="it is curved or folded more tightly than that and breaks up",
+            mend="Give a smaller distance",
+        )
+    moved = Path(tuple(parts))
+    return moved if distance_mm > 0 else moved.backwards()
+
+
+def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
+    """Parts of the raw curves to the right of a chain that come nowhere nearer than d."""
+    raw = _raw_curves(chain, d, closed)
+    cuts = _cuts([curve for curve, _ in raw])
+    mids = [
+        curve.point_at((a + b) / 2)
+        for (curve, _), at in zip(raw, cuts, strict=True)
+        for a, b in pairwise(at)
+    ]
+    if not mids:
+        return []
+    free = Distances(chain).least(np.array(mids)) > d - NEARER_MM * (1 + d)
+    kept: list[tuple[int, float, float]] = []  # curve, begin, end
+    k = 0
+    for i, at in enumerate(cuts):
+        for a, b in pairwise(at):
+            if free[k]:
+                if kept and kept[-1][0] == i and kept[-1][2] == a:
+                    kept[-1] = (i, kept[-1][1], b)
+                else:
+                    kept.append((i, a, b))
+            k += 1
+    pieces: list[Piece] = []
+    for n, (i, a, b) in enumerate(kept):
+        curve, flows_on = raw[i]
+        m = (n + 1) % len(kept)
+        whole_end = b == cuts[i][-1] and flows_on
+        goes_on = whole_end and kept[m][0] == (i + 1) % len(raw) and kept[m][1] == 0.0
+        follows = m if goes_on and (closed or m) else None
+        pieces.append(Piece(segment=curve.part(a, b), follows=follows))
+    return pieces
+
+
+def _raw_curves(chain: Sequence[Segment], d: float, closed: bool) -> list[tuple[Segment, bool]]:
+    """Parallels at d to the right and the join arcs; each with whether the next goes on from it."""
+    raw: list[tuple[Segment, bool]] = []
+    for k, seg in enumerate(chain):
+        moved = parallel(seg, d)
+        last = k == len(chain) - 1
+        corner = 0.0 if last and not closed else turn_between(seg, chain[(k + 1) % len(chain)])
+        if moved is not None:
+            raw.append((moved, corner > -TANGENT))
+        elif raw:
+            raw[-1] = (raw[-1][0], False)
+        if corner > TANGENT and corner * d > 1e-6:
+            centre, start = seg.end, _beside(seg, seg.length, d)
+            end = turn(start, corner, centre)
+            join = Segment(start=start, end=end, bulge=math.tan(corner / 4), span=seg.span)
+            raw.append((join, True))
+    lost_first = closed and parallel(chain[0], d) is None
+    if raw and lost_first:
+        raw[-1] = (raw[-1][0], False)
+    return raw
+
+
+def parallel(seg: Segment, d: float) -> Segment | None:
+    """Return a segment moved to its right by d, mm; None where an arc shrinks to nothing."""
+    start, end = _beside(seg, 0.0, d), _beside(seg, seg.length, d)
+    if seg.is_arc and seg.radius + math.copysign(d, seg.bulge) <= 1e-6:
+        return None
+    if math.dist(start, end) < 1e-6:
+        return None
+    return Segment(start=start, end=end, bulge=seg.bulge, span=seg.span)
+
+
+def _beside(seg: Segment, along: float, d: float) -> Point:
+    at = seg.start if along == 0.0 else seg.end
+    nx, ny = seg.normal_at(along)
+    return (at[0] + nx * d, at[1] + ny * d)
+
+
+def _cuts(curves: Sequence[Segment]) -> list[list[float]]:
+    """Distances along each curve of its ends and of all crossings with the others."""
+    cuts: list[list[float]] = [[0.0, c.length] for c in curves]
+    box = np.array([bounds_of((c,)) for c in curves]).reshape(-1, 4)
+    low, high = box[:, :2] - 1e-6, box[:, 2:] + 1e-6
+    near = (low[:, None] <= high[None]).all(2) & (low[None] <= high[:, None]).all(2)
+    for i, j in np.argwhere(np.triu(near, 1)).tolist():
+        for p in crossings(curves[i], curves[j]):
+            cuts[i].append(curves[i].nearest(p)[0])
+            cuts[j].append(curves[j].nearest(p)[0])
+    return [_distinct(at) for at in cuts]
+
+
+def _distinct(at: list[float]) -> list[float]:
+    """Sorted, with those closer than a millionth of a mm merged, the two ends kept."""
+    first, last = at[0], at[1]
+    out = [first]
+    for v in sorted(at[2:]):
+        if v - out[-1] > 1e-6 and last - v > 1e-6:
+            out.append(v)
+    return [*out, last]
+
+
+def _one_line(pieces: Sequence[Piece], chain: Sequence[Segment], d: float) -> list[Segment] | None:
+    """The pieces from the offset of the first end of a chain to that of its last, joined."""
+    begin, finish = _beside(chain[0], 0.0, d), _beside(chain[-1], chain[-1].length, d)
+    left = [p.segment for p in pieces]
+    out: list[Segment] = []
+    at = begin
+    while not out or math.dist(out[-1].end, finish) > MEET_MM:
+        k = min(range(len(left)), key=lambda i: math.dist(left[i].start, at), default=None)
+        if k is None or math.dist(left[k].start, at) > MEET_MM:
+            return None
+        out.append(left.pop(k))
+        at = out[-1].end
+    joints = [
+        begin,
+        *(((a.end[0] + b.start[0]) / 2, (a.end[1] + b.start[1]) / 2) for a, b in pairwise(out)),
+        finish,
+    ]
+    return _without_slivers(out, joints)
+
+
+def _without_slivers(carriers: list[Segment], joints: list[Point]) -> list[Segment] | None:
+    while carriers:
+        parts = [trimmed(c, *ends) for c, ends in zip(carriers, pairwise(joints), strict=True)]
+        lengths = [p.length if p is not None else 0.0 for p in parts]
+        k = min(range(len(parts)), key=lengths.__getitem__)
+        if lengths[k] >= SHORTEST_MM:
+            return [p for p in parts if p is not None]
+        # the end of a path stays, an inner sliver gives up its first joint
+        del joints[k if k else 1]
+        del carriers[k]
+    return None
+
+
+def _mitred(moved: Outline, outline: Outline, d: float) -> Outline:
+    """Replace whole join arcs by two straight lines along the tangents at their ends."""
+    corners = {s.start for s in outline.segments}
+    parts: list[Segment] = []
+    n = len(moved.segments)
+    for k, seg in enumerate(moved.segments):
+        joins = seg.is_arc and abs(seg.radius - d) < 1e-6
+        joins = joins and any(math.dist(seg.centre, c) < 1e-6 for c in corners)
+        before, after = moved.segments[k - 1], moved.segments[(k + 1) % n]
+        smooth = abs(turn_between(before, seg)) < 1e-6 and abs(turn_between(seg, after)) < 1e-6
+        half = abs(seg.sweep) / 2
+        if not (joins and smooth and MITRE_LIMIT * math.cos(half) > 1):
+            parts.append(seg)
+            continue
+        (tx, ty), reach = seg.tangent_at(0.0), d * math.tan(half)
+        tip = (seg.start[0] + tx * reach, seg.start[1] + ty * reach)
+        parts += [line(seg.start, tip, before.span), line(tip, seg.end, after.span)]
+    merged = list(joined(parts))
+    if len(merged) > 2:  # the loop's first and last may be one line too
+        ends = joined([merged[-1], merged[0]])
+        if len(ends) == 1:
+            merged = [ends[0], *merged[1:-1]]
+    return Outline(tuple(merged))
+
+
+def _refusal(outline: Outline, distance_mm: float, regions: Sequence[Region]) -> RequestError:
+    """What went wrong with an offset, and the largest distance that gives one outline."""
+    good, bad = 0.0, abs(distance_mm)
+    sign = math.copysign(1.0, distance_mm)
+    for _ in range(16):
+        middle = (good + bad) / 2
+        tried = offset_all(outline, sign * middle)
+        if len(tried) == 1 and not tried[0].holes:
+            good = middle
+        else:
+            bad = middle
+    most = math.floor(good * 100) / 100
+    if distance_mm < 0:
+        what = f"offset inward by {-distance_mm:g} mm"
+        because = f"it falls into {len(regions)} parts" if regions else "nothing is left of it"
+    else:
+        what = f"offset outward by {distance_mm:g} mm"
+        because = "a notch closes and leaves a hole"
+    return RequestError(what, because=because, mend=f"Give at most {most:g} mm")

@@ -1,0 +1,213 @@
+"""A design file to a specification and back: YAML, format 1, with every measure written out."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from hidewright.catalogue.boards import Board
+from hidewright.catalogue.fittings import Fitting
+from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.magnets import Magnet
+from hidewright.catalogue.rows import RowT, noun_from_row
+from hidewright.catalogue.strict_yaml import compose_strictly, plain
+from hidewright.catalogue.things import Thing
+from hidewright.catalogue.threads import Thread
+from hidewright.design.carried import Carried
+from hidewright.design.choices import SewingChoice, ToolingChoice
+from hidewright.design.kinds.registry import kind_named
+from hidewright.design.specification import Change, Specification
+from hidewright.errors import RequestError
+from hidewright.store.fields import Place, entries, items, noun_from_node, word
+
+#: The format that is written; older ones are migrated, newer ones refused.
+FORMAT = 1
+#: A design file is a few pages; what is larger is not read.
+LARGEST_BYTES = 1_000_000
+
+SECTIONS = (
+    "format",
+    "kind",
+    "name",
+    "carried",
+    "measures",
+    "leathers",
+    "thread",
+    "fittings",
+    "magnets",
+    "tooling",
+    "sewing",
+    "changes",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignFile:
+    """A design file as read.
+
+    Attributes:
+        name: The file's name.
+        specification: What it says.
+        lines: (field, line) of every field in it.
+    """
+
+    name: str
+    specification: Specification[Any]
+    lines: tuple[tuple[str, int], ...]
+
+    def located(self, refused: RequestError) -> RequestError:
+        """Return an error that names a field with its file and line added."""
+        line = dict(self.lines).get(refused.where)
+        if line is None:
+            return refused.at(self.name)
+        return RequestError(
+            refused.what,
+            because=refused.because,
+            mend=refused.mend,
+            where=f"{self.name} line {line}, {refused.where}",
+        )
+
+
+def read_design(data: bytes, *, name: str) -> DesignFile:
+    """Return what a design file says.
+
+    Args:
+        data: The file's bytes, UTF-8.
+        name: The file's name, for errors.
+
+    Raises:
+        RequestError: Names file, line, field, the wrong value and what is accepted.
+    """
+    if len(data) > LARGEST_BYTES:
+        raise RequestError(
+            f"{len(data) / 1e6:.1f} MB long",
+            because=f"a design file has at most {LARGEST_BYTES / 1e6:g} MB",
+            mend="Check that this is a design file",
+            where=name,
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as broken:
+        raise RequestError(
+            f"byte {broken.start} is not UTF-8 text", mend="Save the file as UTF-8", where=name
+        ) from None
+    root = compose_strictly(text, where=name)
+    place = Place(file=name)
+    if root is None:
+        raise RequestError(
+            "the file is empty", mend="Write one with 'hidewright begin'", where=name
+        )
+    top = entries(root, place, known=SECTIONS)
+    _check_format(top, place)
+    kind_node = _needed(top, "kind", place)
+    try:
+        kind = kind_named(word(kind_node, place.into("kind")))
+    except RequestError as unknown:
+        raise unknown.at(place.into("kind").at(kind_node)) from None
+    specification = Specification(
+        kind=kind.name,
+        name=word(_needed(top, "name", place), place.into("name")),
+        carried=_list(top, "carried", place, _carried),
+        measures=noun_from_node(
+            kind.measures, top.get("measures"), place.into("measures"), owner=root
+        ),
+        leathers=_rows(top, "leathers", Leather, place),
+        thread=_row(Thread, _needed(top, "thread", place), place.into("thread")),
+        fittings=_rows(top, "fittings", Fitting, place),
+        magnets=_rows(top, "magnets", Magnet, place),
+        tooling=noun_from_node(
+            ToolingChoice,
+            _needed(top, "tooling", place),
+            place.into("tooling"),
+            rows={"mould_board": Board, "template_board": Board},
+        ),
+        sewing=noun_from_node(SewingChoice, top.get("sewing"), place.into("sewing")),
+        changes=_list(top, "changes", place, _change),
+    )
+    return DesignFile(name=name, specification=specification, lines=tuple(_lines(root, "")))
+
+
+def _lines(node: yaml.Node, path: str) -> Iterator[tuple[str, int]]:
+    if isinstance(node, yaml.MappingNode):
+        for key, child in node.value:
+            inner = f"{path}.{key.value}" if path else str(key.value)
+            yield inner, key.start_mark.line + 1
+            yield from _lines(child, inner)
+    elif isinstance(node, yaml.SequenceNode):
+        for number, child in enumerate(node.value, start=1):
+            yield from _lines(child, f"{path}.{number}")
+
+
+def _check_format(top: dict[str, yaml.Node], place: Place) -> None:
+    node = _needed(top, "format", place)
+    said = word(node, place.into("format"))
+    if said != str(FORMAT):
+        newer = said.isdecimal() and int(said) > FORMAT
+        raise RequestError(
+            f"format {said}",
+            because="a newer program wrote it" if newer else "there is no such format",
+            mend=f"This program reads format {FORMAT}",
+            where=place.into("format").at(node),
+        )
+
+
+def _needed(top: dict[str, yaml.Node], key: str, place: Place) -> yaml.Node:
+    if key not in top:
+        raise RequestError(
+            f"no {key} is given",
+            because="a design file must say it",
+            mend="'hidewright begin KIND' writes a whole file to start from",
+            where=place.file,
+        )
+    return top[key]
+
+
+def _list(
+    top: dict[str, yaml.Node], key: str, place: Place, read: Callable[[yaml.Node, Place], Any]
+) -> tuple[Any, ...]:
+    if key not in top:
+        return ()
+    inside = place.into(key)
+    return tuple(
+        read(node, inside.into(f"{i + 1}")) for i, node in enumerate(items(top[key], inside))
+    )
+
+
+def _carried(node: yaml.Node, place: Place) -> Carried:
+    return noun_from_node(Carried, node, place, rows={"thing": Thing})
+
+
+def _change(node: yaml.Node, place: Place) -> Change:
+    got = entries(node, place, known=("place", "field", "value"))
+    for key in ("place", "field", "value"):
+        if key not in got:
+            raise RequestError(f"a change without {key}", where=place.at(node))
+    return Change(
+        place=word(got["place"], place.into("place")),
+        field=word(got["field"], place.into("field")),
+        value=word(got["value"], place.into("value")),
+    )
+
+
+def _rows(
+    top: dict[str, yaml.Node], key: str, noun: type[RowT], place: Place
+) -> tuple[tuple[str, RowT], ...]:
+    if key not in top:
+        return ()
+    inside = place.into(key)
+    return tuple(
+        (role, _row(noun, node, inside.into(role)))
+        for role, node in entries(top[key], inside).items()
+    )
+
+
+def _row(noun: type[RowT], node: yaml.Node, place: Place) -> RowT:
+    row = plain(node, place.file)
+    if not isinstance(row, dict):
+        raise RequestError(
+            f"{place.path} is not a row",
+            mend="Write it as fields, one a line",
+            where=place.at(node),
+        )
+    return noun_from_row(noun, row, where=place.at(node))

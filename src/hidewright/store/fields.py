@@ -1,0 +1,162 @@
+"""Fields of a noun out of a YAML tree, each refused with its file, line, name and value."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, dataclass, fields
+from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
+
+import yaml
+
+from hidewright.catalogue.rows import near, noun_from_row
+from hidewright.catalogue.strict_yaml import plain
+from hidewright.design.measure import check_limits, file_name
+from hidewright.errors import RequestError
+from hidewright.units.quantity import parse
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where in a file we are.
+
+    Attributes:
+        file: Name of the file.
+        path: Dotted field, such as ``measures.depth``.
+    """
+
+    file: str
+    path: str = ""
+
+    def into(self, key: str) -> "Place":
+        """Return the place of a field below."""
+        return Place(file=self.file, path=f"{self.path}.{key}" if self.path else key)
+
+    def at(self, node: yaml.Node) -> str:
+        """Return it in words: file, line, field."""
+        line = f"{self.file} line {node.start_mark.line + 1}"
+        return f"{line}, {self.path}" if self.path else line
+
+
+def entries(
+    node: yaml.Node, place: Place, *, known: Sequence[str] | None = None
+) -> dict[str, yaml.Node]:
+    """Return a mapping's fields; a field given twice or not known is refused."""
+    if not isinstance(node, yaml.MappingNode):
+        raise RequestError(
+            f"{place.path or 'the file'} is not a list of fields",
+            mend="Write 'field: value', one a line",
+            where=place.at(node),
+        )
+    out: dict[str, yaml.Node] = {}
+    for key_node, value in node.value:
+        key = word(key_node, place)
+        if key in out:
+            raise RequestError(f"{key} is given twice", where=place.into(key).at(key_node))
+        if known is not None and key not in known:
+            raise RequestError(
+                f"there is no field {key!r}",
+                mend=near(key, tuple(known)),
+                where=place.into(key).at(key_node),
+            )
+        out[key] = value
+    return out
+
+
+def items(node: yaml.Node, place: Place) -> list[yaml.Node]:
+    """Return a list's entries."""
+    if not isinstance(node, yaml.SequenceNode):
+        raise RequestError(
+            f"{place.path} is not a list", mend="Begin each entry with '- '", where=place.at(node)
+        )
+    return list(node.value)
+
+
+def word(node: yaml.Node, place: Place) -> str:
+    """Return a plain value as the text that was written: ``no`` is the word no, 1:30 is 1:30."""
+    if not isinstance(node, yaml.ScalarNode) or not str(node.value).strip():
+        raise RequestError(
+            f"{place.path or 'this'} has no plain value",
+            mend="Write one value after the colon",
+            where=place.at(node),
+        )
+    return str(node.value)
+
+
+def noun_from_node(
+    noun: type[T],
+    node: yaml.Node | None,
+    place: Place,
+    *,
+    rows: Mapping[str, type[Any]] | None = None,
+    owner: yaml.Node | None = None,
+) -> T:
+    """Return a noun whose fields are declared by ``design.measure``.
+
+    Args:
+        noun: A dataclass of measures, choices and switches; the rest are ``rows``.
+        node: Its mapping; None for all defaults.
+        place: Where that is.
+        rows: Fields that are rows of the catalogue, by value, with their noun.
+        owner: Node to point at when the mapping itself is missing.
+
+    Raises:
+        RequestError: Names file, line, field, value and what is accepted.
+    """
+    rows = rows or {}
+    declared = {file_name(f.name): f for f in fields(noun)}  # type: ignore[arg-type]
+    hints = get_type_hints(noun)
+    got = {} if node is None else entries(node, place, known=tuple(declared))
+    values: dict[str, Any] = {}
+    for key, child in got.items():
+        one, here = declared[key], place.into(key)
+        if key in rows:
+            row = plain(child, place.file)
+            if not isinstance(row, dict):
+                raise RequestError(
+                    f"{here.path} is not a row", mend="Write its fields", where=here.at(child)
+                )
+            values[one.name] = noun_from_row(rows[key], row, where=here.at(child))
+        else:
+            values[one.name] = _value(one.metadata, hints[one.name], child, here)
+    missing = [k for k, f in declared.items() if f.default is MISSING and f.name not in values]
+    if missing:
+        at = node or owner
+        where = place.at(at) if at is not None else place.file
+        raise RequestError(f"{place.path} has no {missing[0]}", where=where)
+    try:
+        made = noun(**values)
+        check_limits(made, place.path)
+    except RequestError as refused:
+        blamed = _blamed(refused, got, place) or node or owner
+        where = refused.where or place.path
+        line = f"{place.file} line {blamed.start_mark.line + 1}, " if blamed is not None else ""
+        raise RequestError(
+            refused.what, because=refused.because, mend=refused.mend, where=f"{line}{where}"
+        ) from None
+    return made
+
+
+def _blamed(refused: RequestError, got: Mapping[str, yaml.Node], place: Place) -> yaml.Node | None:
+    key = refused.where.rpartition(".")[2]
+    return got.get(key)
+
+
+def _value(about: Mapping[str, Any], hint: object, node: yaml.Node, place: Place) -> object:
+    text = word(node, place)
+    try:
+        if hint is bool:
+            if text not in ("true", "false"):
+                raise RequestError(f"{text!r} is neither true nor false")
+            return text == "true"
+        if get_origin(hint) is Literal:
+            if text not in get_args(hint):
+                raise RequestError(
+                    f"{text!r} is not one of the choices",
+                    mend=f"Choose one of: {', '.join(get_args(hint))}",
+                )
+            return text
+        if hint is str:
+            return text
+        return parse(about["quantity"], text)
+    except RequestError as refused:
+        raise refused.at(place.at(node)) from None

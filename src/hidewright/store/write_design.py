@@ -1,0 +1,124 @@
+"""A specification to the text of a design file, every measure written out and explained."""
+
+import textwrap
+from dataclasses import fields
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+from hidewright.catalogue.rows import Row, row_from_noun
+from hidewright.design.measure import file_name
+from hidewright.design.specification import Specification
+from hidewright.store.design_file import FORMAT
+from hidewright.units.quantity import format as written
+
+Unit = Literal["mm", "in"]
+
+
+def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
+    """Return the text of a design file; ``read_design`` reads the same specification back.
+
+    Args:
+        spec: What to write.
+        unit: Unit of lengths. Rows of the catalogue keep the unit in their fields' names.
+    """
+    lines = [
+        f"# {spec.name}: a {spec.kind}. Sizes are of the dry, finished article, inside sizes where",
+        "# it says so. Write a unit with every measure: 12 mm, 1.2 cm, 1/2 in.",
+        f"format: {FORMAT}",
+        f"kind: {spec.kind}",
+        f"name: {_text(spec.name)}",
+        "",
+        "carried:  # what goes in, and how snugly",
+    ]
+    for one in spec.carried:
+        block = ["thing:", *_indent(_row(one.thing)), *_fields(one, unit, skip=("thing",))]
+        lines += ["  - " + block[0], *_indent(block[1:], 4)]
+    if not spec.carried:
+        lines[-1] = "carried: []"
+    lines += ["", "measures:", *_indent(_fields(spec.measures, unit))]
+    lines += ["", *_roles("leathers", spec.leathers), "", "thread:", *_indent(_row(spec.thread))]
+    if spec.fittings:
+        lines += ["", *_roles("fittings", spec.fittings)]
+    if spec.magnets:
+        lines += ["", *_roles("magnets", spec.magnets)]
+    lines += ["", "tooling:"]
+    for key, board in (
+        ("mould_board", spec.tooling.mould_board),
+        ("template_board", spec.tooling.template_board),
+    ):
+        lines += _indent([f"{key}:", *_indent(_row(board))])
+    lines += _indent(_fields(spec.tooling, unit, skip=("mould_board", "template_board")))
+    lines += ["", "sewing:", *_indent(_fields(spec.sewing, unit))]
+    lines += ["", "# Changes laid over what the kind makes: place, field, value."]
+    if spec.changes:
+        lines.append("changes:")
+        for change in spec.changes:
+            lines += [
+                f"  - place: {_text(change.place)}",
+                f"    field: {_text(change.field)}",
+                f"    value: {_text(change.value)}",
+            ]
+    else:
+        lines.append("changes: []")
+    return "\n".join(lines) + "\n"
+
+
+def _fields(noun: object, unit: Unit, *, skip: tuple[str, ...] = ()) -> list[str]:
+    """Return ``field: value  # meaning`` for every declared field of a noun."""
+    hints = get_type_hints(type(noun))
+    out: list[str] = []
+    for one in fields(noun):  # type: ignore[arg-type]
+        if one.name in skip:
+            continue
+        value, about = getattr(noun, one.name), one.metadata
+        note = str(about.get("says", ""))
+        if isinstance(value, bool):
+            said = "true" if value else "false"
+        elif get_origin(hints[one.name]) is Literal:
+            said, note = value, f"{note} ({' | '.join(get_args(hints[one.name]))})"
+        else:
+            q = about["quantity"]
+            said = written(q, value, unit="in" if unit == "in" and _is_length(q) else None)
+        out.append(f"{file_name(one.name)}: {said}" + (f"  # {note}" if note else ""))
+    return out
+
+
+def _is_length(quantity: str) -> bool:
+    return quantity in ("length", "position")
+
+
+def _roles(section: str, rows: tuple[tuple[str, Row], ...]) -> list[str]:
+    out = [f"{section}:"]
+    for role, row in rows:
+        out += _indent([f"{role}:", *_indent(_row(row))])
+    return out
+
+
+def _row(noun: Row) -> list[str]:
+    """Return a row of the catalogue by value, one field a line."""
+    row = row_from_noun(noun)
+    return [f"{key}: {_plain(value)}" for key, value in row.items()]
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return repr(round(value, 9)).removesuffix(".0")
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_plain(v) for v in value) + "]"
+    return _text(str(value))
+
+
+def _text(text: str) -> str:
+    """Return a text as a YAML scalar that reads back as itself."""
+    plain = text.replace(" ", "").replace("-", "").replace("(", "").replace(")", "")
+    safe = plain.isalnum() and text.strip() == text and not text.startswith("-")
+    looks_like_more = text.lower() in ("true", "false", "null", "yes", "no", "on", "off", "~")
+    if safe and not looks_like_more and not text[:1].isdigit():
+        return text
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+    return f'"{escaped}"'
+
+
+def _indent(lines: list[str], by: int = 2) -> list[str]:
+    return [textwrap.indent(line, " " * by) for line in lines]

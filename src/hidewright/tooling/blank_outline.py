@@ -1,0 +1,82 @@
+"""The rough blank: round the pieces on it, with margin, soaked as it is pressed and dry as cut."""
+
+from collections.abc import Sequence
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.blank import Blank
+from hidewright.design.piece import Piece
+from hidewright.design.states import (
+    Change,
+    CutOutline,
+    SoakedOutline,
+    cut_from_soaked,
+    formed_from_dry,
+)
+from hidewright.errors import RequestError
+from hidewright.geometry.boolean import union
+from hidewright.geometry.offset import offset_all
+from hidewright.geometry.outline import Outline, joined
+from hidewright.tooling.pressed import pressed_zones, put, shrinking
+
+#: Notches of the outline narrower than twice this are bridged: the knife goes straight on, mm.
+BRIDGED_MM = 15.0
+
+
+def blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> CutOutline:
+    """Return the blank as it is cut, dry and flat, in the blank's frame.
+
+    It grows, when soaked, to ``soaked_blank_outline``.
+    """
+    return cut_from_soaked(soaked_blank_outline(blank, pieces, leather), soaking(blank, pieces, leather))
+
+
+def soaked_blank_outline(
+    blank: Blank, pieces: Sequence[Piece], leather: Leather
+) -> SoakedOutline:
+    """Return the blank as it is laid on the mould, soaked, in the blank's frame.
+
+    The pieces' outlines are taken as they lie before drying: on the flange the pressing stretches
+    nothing, so what dries to the trimmed outline is soaked as much larger. The margin is added to
+    that, round all pieces and plugs together, and notches are bridged.
+
+    Raises:
+        RequestError: When the pieces lie so far apart that they are not one blank.
+    """
+    zones, _ = pressed_zones(blank, pieces, leather)
+    by_name = {piece.name: piece for piece in pieces}
+    flat: list[Outline] = [zone.plug for zone in zones]
+    for place in blank.places:
+        piece = by_name[place.piece]
+        flat.append(put(formed_from_dry(piece.outline, shrinking(leather, piece)), place))
+    return SoakedOutline(_round_all(blank, flat))
+
+
+def soaking(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> Change:
+    """Return cut to soaked of a blank, in its frame; its first piece tells the backbone."""
+    first = blank.places[0]
+    angle = next(p.stretch_angle for p in pieces if p.name == first.piece) + first.turn
+    return Change(
+        along=1.0 + leather.soak_growth_along,
+        across=1.0 + leather.soak_growth_across,
+        angle=angle,
+    )
+
+
+def _round_all(blank: Blank, flat: Sequence[Outline]) -> Outline:
+    wide = [offset_all(one, blank.margin_mm + BRIDGED_MM)[0].outer for one in flat]
+    whole = wide.pop(0)
+    while wide:
+        for i, one in enumerate(wide):
+            regions = union(whole, one)
+            if len(regions) == 1:
+                whole = regions[0].outer
+                del wide[i]
+                break
+        else:
+            raise RequestError(
+                f"blank {blank.name}: its pieces lie too far apart",
+                because=f"with a margin of {blank.margin_mm:g} mm round each they do not touch",
+                mend="Place them nearer to one another, or give each a blank of its own",
+            )
+    back = offset_all(whole, -BRIDGED_MM)
+    return Outline(joined(back[0].outer.segments))

@@ -1,0 +1,143 @@
+"""Words and an up mark on a part, placed where there is board for them."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from hidewright.design.part import Label
+from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.segment import Floats, Point, Segment, line
+
+#: Capitals from large to the smallest that can be read when cut by a laser, mm; common practice.
+HEIGHTS_MM = (4.0, 3.0, 2.5, 2.0, 1.5)
+#: Width of a letter over the height of a capital, rather too wide than too narrow.
+LETTER_WIDTH = 0.8
+#: Board left between words and an edge, mm.
+CLEAR_MM = 0.8
+#: The up mark is this wide and half as high, mm.
+CHEVRON_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marks:
+    """What is marked on one part: words, and a chevron that points up (y) on the piece."""
+
+    labels: tuple[Label, ...]
+    scores: tuple[Path, ...]
+
+
+def marked(outline: Outline, holes: Sequence[Outline], lines: Sequence[str]) -> Marks:
+    """Return words and the up mark placed on a part, clear of its edges and of one another.
+
+    Each line of words goes along a straight edge where it fits largest, else level where there is
+    most room; one that does not fit anywhere at 1.5 mm is left out, as is an up mark without room.
+
+    Args:
+        outline: Outer edge of the part, mm.
+        holes: Its inner edges, mm.
+        lines: Words, the most important first.
+    """
+    labels: list[Label] = []
+    for words in lines:
+        found = _label(outline, holes, words, labels)
+        if found is not None:
+            labels.append(found)
+    return Marks(labels=tuple(labels), scores=_chevron(outline, holes, labels))
+
+
+def roomiest(
+    outline: Outline, holes: Sequence[Outline] = (), labels: Sequence[Label] = ()
+) -> tuple[Point, float]:
+    """Return (point, clearance): where on a grid of 41 x 41 there is most board all round, mm."""
+    left, bottom, right, top = outline.bounds
+    xs, ys = np.linspace(left, right, 41), np.linspace(bottom, top, 41)
+    grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    room = clearances(outline, holes, grid)
+    for label in labels:
+        apart = np.hypot(grid[:, 0] - label.at[0], grid[:, 1] - label.at[1])
+        room = np.minimum(room, apart - _half_length(label))
+    best = int(np.argmax(np.round(room, 6)))
+    return (float(grid[best, 0]), float(grid[best, 1])), float(room[best])
+
+
+def clearances(outline: Outline, holes: Sequence[Outline], points: Floats) -> Floats:
+    """Return how much board there is round points (n, 2) of a part, mm; negative off the board."""
+    room = signed_distances(outline, points)
+    for hole in holes:
+        room = np.minimum(room, -signed_distances(hole, points))
+    return room
+
+
+def _label(
+    outline: Outline, holes: Sequence[Outline], words: str, others: Sequence[Label]
+) -> Label | None:
+    middle, _ = roomiest(outline, holes, others)
+    for height in HEIGHTS_MM:
+        places = _along_edges(outline, words, height)
+        for at, angle in (*places, (middle, 0.0), (middle, math.pi / 2)):
+            label = Label(words=words, at=at, height_mm=height, angle=angle)
+            points = _box_points(label)
+            if clearances(outline, holes, points).min() < CLEAR_MM:
+                continue
+            if any(_overlap(label, other) for other in others):
+                continue
+            return label
+    return None
+
+
+def _along_edges(outline: Outline, words: str, height: float) -> tuple[tuple[Point, float], ...]:
+    """Return (middle, reading angle) inside each straight edge that is long enough."""
+    needed = LETTER_WIDTH * height * len(words)
+    straight = [s for s in outline.segments if not s.is_arc and s.length >= needed]
+    straight.sort(key=lambda s: -round(s.length, 6))
+    places = []
+    for seg in straight:
+        for share in (0.5, 0.3, 0.7):
+            places.append(_beside(seg, share, CLEAR_MM + 0.2 + height / 2))
+    return tuple(places)
+
+
+def _beside(seg: Segment, share: float, inwards: float) -> tuple[Point, float]:
+    (x, y), (nx, ny) = seg.point_at(seg.length * share), seg.normal_at(seg.length * share)
+    tx, ty = seg.tangent_at(0.0)
+    angle = math.atan2(ty, tx)
+    if angle > math.pi / 2 + 1e-9 or angle <= -math.pi / 2 + 1e-9:  # read from below or the right
+        angle -= math.copysign(math.pi, angle)
+    return (x - nx * inwards, y - ny * inwards), angle
+
+
+def _half_length(label: Label) -> float:
+    return LETTER_WIDTH * label.height_mm * len(label.words) / 2
+
+
+def _box_points(label: Label) -> Floats:
+    """Return points (n, 2) in and round the room the words need."""
+    half, up = _half_length(label), label.height_mm / 2
+    n = max(3, math.ceil(half) + 1)
+    along, over = np.linspace(-half, half, n), np.array([-up, 0.0, up])
+    u, v = (g.ravel() for g in np.meshgrid(along, over))
+    c, s = math.cos(label.angle), math.sin(label.angle)
+    points: Floats = np.stack([label.at[0] + u * c - v * s, label.at[1] + u * s + v * c], axis=1)
+    return points
+
+
+def _overlap(one: Label, two: Label) -> bool:
+    points = _box_points(one) - np.array(two.at)
+    c, s = math.cos(two.angle), math.sin(two.angle)
+    along, over = points[:, 0] * c + points[:, 1] * s, points[:, 1] * c - points[:, 0] * s
+    inside = (np.abs(along) < _half_length(two) + 1.0) & (np.abs(over) < two.height_mm / 2 + 0.8)
+    return bool(inside.any())
+
+
+def _chevron(
+    outline: Outline, holes: Sequence[Outline], labels: Sequence[Label]
+) -> tuple[Path, ...]:
+    (x, y), room = roomiest(outline, holes, labels)
+    half = min(CHEVRON_MM / 2, (room - CLEAR_MM) / 1.2)
+    if half < 0.8:
+        return ()
+    tip, low = (x, y + half / 2), y - half / 2
+    return (Path((line((x - half, low), tip), line(tip, (x + half, low)))),)

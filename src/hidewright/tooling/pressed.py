@@ -1,0 +1,340 @@
+"""Which hollows one blank is pressed into, as they lie on the plug: formed, in the blank's frame."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.blank import Blank, PiecePlace
+from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.states import Change, FormedOutline
+from hidewright.errors import Remark, Remedy, RequestError
+from hidewright.geometry.outline import Outline, Path
+from hidewright.tooling.mouths import (
+    USUAL_WASTE_MM,
+    ends_of,
+    joined_at_mouths,
+    mouth_path,
+    run_on_past,
+)
+from hidewright.tooling.plug_outline import DRY_FIT_MM, Drying, plug_outline
+
+#: Walls of a pair may bend this much where the waste is bridged, radians: half a degree.
+STRAIGHT = math.radians(0.5)
+#: Measures of the two halves of a pair may differ by this much, mm.
+ALIKE_MM = 0.05
+#: Leather cut away between the mouths of a pair, mm; common practice.
+LEAST_WASTE_MM, MOST_WASTE_MM = 3.0, 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressedZone:
+    """One hollow as it is pressed: a moulded zone, or two that are moulded as one and cut apart.
+
+    Attributes:
+        name: What is marked on its plug.
+        sources: (piece, zone) of what it becomes; two of them are a pair.
+        plug: The plug's outline at the flange, in the blank's frame, mm.
+        height_mm: Height of the plug over the base.
+        crown_radius_mm: Radius of the plug's top edge. Not changed for drying: a cutter or file
+            keeps it within half a mm only, and shrinkage changes it by far less.
+        lip_radius_mm: Radius of the frame's lower window edge, as little changed.
+        wall_angle: Lean of the wall inwards, radians.
+        cut_lines: Where the hollow is cut open at its mouths, in the blank's frame, formed.
+        grain_out: False when it is pressed towards the flesh side, grain down on the plug.
+    """
+
+    name: str
+    sources: tuple[tuple[str, str], ...]
+    plug: FormedOutline
+    height_mm: float
+    crown_radius_mm: float
+    lip_radius_mm: float
+    wall_angle: float = 0.0
+    cut_lines: tuple[Path, ...] = ()
+    grain_out: bool = True
+
+    @property
+    def place(self) -> str:
+        """Its first source as a remark names it, such as ``front/hollow``."""
+        return "/".join(self.sources[0])
+
+    def mirrored(self) -> "PressedZone":
+        """Return it mirrored left to right (x to -x)."""
+        return replace(
+            self,
+            plug=FormedOutline(self.plug.mirrored()),
+            cut_lines=tuple(line.mirrored() for line in self.cut_lines),
+        )
+
+
+def pressed_zones(
+    blank: Blank,
+    pieces: Sequence[Piece],
+    leather: Leather,
+    drying: Callable[[Piece], Drying] | None = None,
+) -> tuple[tuple[PressedZone, ...], tuple[Remark, ...]]:
+    """Return the hollows pressed into a blank, corrected for drying, pairs joined.
+
+    A zone with a mouth and no partner runs on straight past its mouth, as far as the waste and the
+    corner at its new end need, so that the cut meets a full section.
+
+    Args:
+        blank: Its places are read as turn, then shift, of each piece's formed frame.
+        pieces: All pieces it names, perhaps more.
+        leather: What the blank is cut from.
+        drying: How points of a formed piece move as it dries, for each piece; the leather's even
+            shrinkage along and across the backbone about the piece's origin when None.
+
+    Raises:
+        RequestError: When a piece is missing, or a pair's mouths touch or look away.
+    """
+    placed: list[_Placed] = []
+    remarks: list[Remark] = []
+    by_name = {piece.name: piece for piece in pieces}
+    for place in blank.places:
+        if place.piece not in by_name:
+            raise RequestError(
+                f"blank {blank.name}: no piece {place.piece!r}",
+                mend=f"The pieces are: {', '.join(by_name)}",
+            )
+        piece = by_name[place.piece]
+        found, missed = _placed(place, piece, leather, drying(piece) if drying else None)
+        placed += found
+        remarks += missed
+    remarks += _one_backbone(blank, by_name, leather)
+    remarks += _one_face(blank, placed)
+    zones: list[PressedZone] = []
+    while placed:
+        one = placed.pop(0)
+        partner = _partner(one, placed, blank.mouth_waste_mm)
+        if partner is None:
+            zones.append(_single(one, blank.mouth_waste_mm))
+            continue
+        placed.remove(partner[0])
+        pair, about = _pair(one, *partner)
+        zones.append(pair)
+        remarks += about
+    return _named_apart(zones), tuple(remarks)
+
+
+def shrinking(leather: Leather, piece: Piece) -> Change:
+    """Return formed to dry of a piece, as the leather's even shrinkage."""
+    return Change(
+        along=1.0 - leather.shrinkage_along,
+        across=1.0 - leather.shrinkage_across,
+        angle=piece.stretch_angle,
+    )
+
+
+def put(outline: Outline, place: PiecePlace) -> Outline:
+    """Return an outline of a piece's frame where the piece lies on its blank."""
+    return outline.rotated(place.turn).moved(*place.shift)
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """One zone of one placed piece, formed, in the blank's frame."""
+
+    piece: str
+    zone: MouldedZone
+    outline: Outline
+    height_mm: float
+
+    @property
+    def place(self) -> str:
+        return f"{self.piece}/{self.zone.name}"
+
+
+def _placed(
+    place: PiecePlace, piece: Piece, leather: Leather, drying: Drying | None
+) -> tuple[list[_Placed], list[Remark]]:
+    even = shrinking(leather, piece)
+    found: list[_Placed] = []
+    remarks: list[Remark] = []
+    for zone in piece.zones:
+        formed, missed = plug_outline(zone.outline, even, drying)
+        if missed > DRY_FIT_MM:
+            remarks.append(
+                Remark(
+                    code="drying-not-reached",
+                    severity="warning",
+                    place=f"{piece.name}/{zone.name}",
+                    amount=missed,
+                    limit=DRY_FIT_MM,
+                    sentence=(
+                        f"The hollow would dry {missed:.2f} mm off what is asked for, "
+                        f"{DRY_FIT_MM:.2f} mm is wanted: prove it on a test piece"
+                    ),
+                )
+            )
+        height = zone.depth_mm / (1.0 - (leather.shrinkage_along + leather.shrinkage_across) / 2.0)
+        found.append(_Placed(piece.name, zone, put(formed, place), height))
+    return found, remarks
+
+
+def _single(one: _Placed, waste_mm: float) -> PressedZone:
+    plug = one.outline
+    corner = max(one.zone.crown_radius_mm + 1.0, 4.0)
+    cuts = tuple(mouth_path(plug, mouth) for mouth in one.zone.mouths)
+    for mouth in one.zone.mouths:
+        plug = run_on_past(plug, mouth, waste_mm or USUAL_WASTE_MM, corner)
+    return PressedZone(
+        name=one.zone.name,
+        sources=((one.piece, one.zone.name),),
+        plug=FormedOutline(plug),
+        height_mm=one.height_mm,
+        crown_radius_mm=one.zone.crown_radius_mm,
+        lip_radius_mm=one.zone.lip_radius_mm,
+        wall_angle=one.zone.wall_angle,
+        cut_lines=cuts,
+        grain_out=one.zone.grain_out,
+    )
+
+
+def _partner(
+    one: _Placed, others: Sequence[_Placed], waste_mm: float
+) -> tuple[_Placed, str, str] | None:
+    """Return the zone whose mouth faces one's, with the two mouths, if any is near enough."""
+    if waste_mm <= 0:
+        return None
+    best: tuple[float, _Placed, str, str] | None = None
+    for mouth in one.zone.mouths:
+        start, end = ends_of(one.outline, mouth)
+        for other in others:
+            for other_mouth in other.zone.mouths:
+                other_start, other_end = ends_of(other.outline, other_mouth)
+                away = max(math.dist(start, other_end), math.dist(end, other_start))
+                if away <= 2.0 * waste_mm + 10.0 and (best is None or away < best[0]):
+                    best = (away, other, mouth, other_mouth)
+    return best[1:] if best else None
+
+
+def _pair(
+    one: _Placed, other: _Placed, mouth: str, other_mouth: str
+) -> tuple[PressedZone, list[Remark]]:
+    joint = joined_at_mouths(one.outline, mouth, other.outline, other_mouth)
+    remarks: list[Remark] = []
+    off = abs(joint.widths_mm[0] - joint.widths_mm[1])
+    if joint.kink > STRAIGHT + 1e-9 or off > ALIKE_MM:
+        remarks.append(
+            Remark(
+                code="pair-walls-do-not-meet",
+                severity="forbids",
+                place=one.place,
+                amount=math.degrees(joint.kink),
+                limit=math.degrees(STRAIGHT),
+                sentence=(
+                    f"The walls of the pair are {joint.widths_mm[0]:.2f} and "
+                    f"{joint.widths_mm[1]:.2f} mm apart at the mouths and bend by "
+                    f"{math.degrees(joint.kink):.2f} degrees between them: both must be equally "
+                    "wide and straight on, within 0.05 mm and half a degree"
+                ),
+            )
+        )
+    a, b = one.zone, other.zone
+    for label, field, left, right in (
+        ("deep", "depth", one.height_mm, other.height_mm),
+        ("crown radius", "crown_radius", a.crown_radius_mm, b.crown_radius_mm),
+        ("lip radius", "lip_radius", a.lip_radius_mm, b.lip_radius_mm),
+        ("lean", "wall_angle", a.wall_angle, b.wall_angle),
+    ):
+        if abs(left - right) > (math.radians(0.05) if field == "wall_angle" else ALIKE_MM):
+            remarks.append(
+                Remark(
+                    code="pair-differs",
+                    severity="forbids",
+                    place=one.place,
+                    amount=abs(left - right),
+                    limit=ALIKE_MM,
+                    sentence=(
+                        f"The two halves of the pair differ: {label} {left:.2f} and {right:.2f}, "
+                        "but they are moulded over one plug"
+                    ),
+                    remedies=(Remedy(field=f"measures.{field}", value=f"{max(left, right):.2f}"),),
+                )
+            )
+    low, high = joint.waste_mm
+    if low < LEAST_WASTE_MM - 0.25 or high > MOST_WASTE_MM + 0.25:
+        wanted = LEAST_WASTE_MM if low < LEAST_WASTE_MM else MOST_WASTE_MM
+        remarks.append(
+            Remark(
+                code="pair-waste",
+                severity="warning",
+                place=one.place,
+                amount=low if low < LEAST_WASTE_MM else high,
+                limit=wanted,
+                sentence=(
+                    f"Between the mouths of the pair lie {low:.1f} to {high:.1f} mm: under "
+                    f"{LEAST_WASTE_MM:g} mm the saw or knife spoils a mouth, over "
+                    f"{MOST_WASTE_MM:g} mm is wasted"
+                ),
+                remedies=(Remedy(field="measures.mouth_waste", value=f"{wanted:g} mm"),),
+            )
+        )
+    same = one.place == other.place
+    zone = PressedZone(
+        name=f"{a.name} pair" if a.name == b.name else f"{a.name} and {b.name}",
+        sources=((one.piece, a.name), (other.piece, b.name)),
+        plug=FormedOutline(joint.outline),
+        height_mm=one.height_mm if same else max(one.height_mm, other.height_mm),
+        crown_radius_mm=min(a.crown_radius_mm, b.crown_radius_mm),
+        lip_radius_mm=min(a.lip_radius_mm, b.lip_radius_mm),
+        wall_angle=min(a.wall_angle, b.wall_angle),
+        cut_lines=(mouth_path(one.outline, mouth), mouth_path(other.outline, other_mouth)),
+        grain_out=a.grain_out,
+    )
+    return zone, remarks
+
+
+def _named_apart(zones: Sequence[PressedZone]) -> tuple[PressedZone, ...]:
+    names = [zone.name for zone in zones]
+    return tuple(
+        zone
+        if names.count(zone.name) == 1
+        else replace(zone, name=f"{zone.name} {names[: i + 1].count(zone.name)}")
+        for i, zone in enumerate(zones)
+    )
+
+
+def _one_backbone(blank: Blank, pieces: dict[str, Piece], leather: Leather) -> list[Remark]:
+    """Forbid pieces that lie differently to the backbone on one blank of uneven leather."""
+    even = (
+        leather.shrinkage_along == leather.shrinkage_across
+        and leather.soak_growth_along == leather.soak_growth_across
+    )
+    angles = [place.turn + pieces[place.piece].stretch_angle for place in blank.places]
+    # a backbone has no head or tail here: half a turn changes nothing
+    off = max(abs(math.remainder(angle - angles[0], math.pi)) for angle in angles)
+    if even or off < math.radians(1.0):
+        return []
+    return [
+        Remark(
+            code="pieces-across-one-another",
+            severity="forbids",
+            place=blank.name,
+            amount=math.degrees(off),
+            limit=1.0,
+            sentence=(
+                f"The pieces on this blank are turned {math.degrees(off):.0f} degrees to one "
+                "another against the backbone, but one blank lies one way on the hide and shrinks "
+                "more across than along"
+            ),
+        )
+    ]
+
+
+def _one_face(blank: Blank, placed: Sequence[_Placed]) -> list[Remark]:
+    if len({one.zone.grain_out for one in placed}) < 2:
+        return []
+    return [
+        Remark(
+            code="pressed-both-ways",
+            severity="forbids",
+            place=blank.name,
+            sentence=(
+                "Some zones of this blank stand out on the grain side and some on the flesh side: "
+                "one plug presses one way only, give them blanks of their own"
+            ),
+        )
+    ]

@@ -1,0 +1,40 @@
+"""A specification cut into the slices that the graph's nodes take."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from hidewright.catalogue.boards import Board
+from hidewright.design.specification import Specification
+
+#: Kerf that stands in where the true kerf must not matter, mm.
+_ANY_KERF_MM = 0.2
+
+
+def inputs_of(spec: Specification[Any]) -> Mapping[str, object]:
+    """Return the graph's inputs by name; a field of the design file touches only its own slice.
+
+    Kerf and sheet size are slices of their own, so that they reach the cut files and nothing else.
+    """
+    tooling = spec.tooling
+    boards = (tooling.mould_board, tooling.template_board)
+    return {
+        "kind": spec.kind,
+        "name": spec.name,
+        "carried": spec.carried,
+        "measures": spec.measures,
+        "leathers": spec.leathers,
+        "thread": spec.thread,
+        "chosen fittings": spec.fittings,
+        "chosen magnets": spec.magnets,
+        "sewing": spec.sewing,
+        "changes": spec.changes,
+        "tooling": replace(
+            tooling, mould_board=_as_plate(boards[0]), template_board=_as_plate(boards[1])
+        ),
+        "boards": boards,
+    }
+
+
+def _as_plate(board: Board) -> Board:
+    return replace(board, kerf_mm=_ANY_KERF_MM)
