@@ -37,7 +37,7 @@ def shown(tiling: Tiling, curve: Outline | Path, margin: float) -> list[list[boo
     ]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     paper=st.sampled_from(("A4", "Letter")),
     discs=st.lists(
@@ -97,6 +97,14 @@ def test_the_middle_of_a_large_ring_needs_no_sheet() -> None:
         farthest = max(math.hypot(x, y) for x in (box[0], box[2]) for y in (box[1], box[3]))
         assert farthest > 265.0  # no sheet lies within the ring
     assert "B2" not in [w.name for w in tiling.windows]
+
+
+def test_a_sheet_that_shows_only_what_its_neighbour_shows_is_left_out() -> None:
+    # exactly two by two upright windows with no play; the stem lies in the strip both columns share
+    width, height = 2 * 186.0 - OVERLAP_MM - 2 * INSIDE_MM, 2 * 267.0 - OVERLAP_MM - 2 * INSIDE_MM
+    foot = Path((line((0.0, 0.0), (width, 0.0)),))
+    stem = Path((line((width / 2, 0.0), (width / 2, height)),))
+    assert len(tile(drawing(foot, stem), "A4").windows) == 3
 
 
 def test_marks_lie_in_the_middle_of_shared_strips_whole_on_each_sheet() -> None:

@@ -198,11 +198,11 @@ def test_the_same_drawing_gives_the_same_bytes_under_any_hash_seed() -> None:
             stdout=subprocess.PIPE,
             text=True,
         )
-        for seed in ("1", "4242", "7")
+        for seed in ("1", "4242")
     ]
     results = [process.communicate()[0].split() for process in running]
     assert len(results[0]) == 4
-    assert results[0] == results[1] == results[2]
+    assert results[0] == results[1]
 
 
 def test_a_drawing_written_twice_in_one_run_gives_the_same_bytes() -> None:
@@ -211,13 +211,14 @@ def test_a_drawing_written_twice_in_one_run_gives_the_same_bytes() -> None:
 
 
 def test_stl_is_a_header_a_count_and_fifty_bytes_a_triangle_facing_outwards() -> None:
-    solid = prism(rectangle(4.0, 3.0), 0.0, 2.0)
+    solid = prism(rectangle(4.1234, 3.0), 0.0, 2.0)
     data = to_stl(solid, "solid plug – 1")
     assert not data.startswith(b"solid")
     assert struct.unpack_from("<I", data, 80) == (len(solid.triangles),)
     assert len(data) == 84 + 50 * len(solid.triangles)
     rows = np.frombuffer(data[84:], dtype=np.dtype([("v", "<f4", (4, 3)), ("a", "<u2")]))
     normals, corners = rows["v"][:, 0], rows["v"][:, 1:]
+    np.testing.assert_allclose(corners, solid.corners, atol=1e-6)
     middle = corners.mean(axis=1) - np.array([0.0, 0.0, 1.0])
     assert np.all(np.sum(normals * middle, axis=1) > 0)
     np.testing.assert_allclose(np.linalg.norm(normals, axis=1), 1.0, atol=1e-6)

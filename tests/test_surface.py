@@ -97,20 +97,20 @@ def test_lines_and_curves_are_followed_within_a_hundredth() -> None:
 
 
 def test_a_sharp_inward_corner_is_gone_round_by_the_rounding() -> None:
-    c, h = 4.0, 12.0
-    solid = rounded_prism(ANGLE, 0.0, h, c)
+    c, h, fine = 4.0, 12.0, 5e-5
+    solid = rounded_prism(ANGLE, 0.0, h, c, sagitta_mm=fine)
     must_be_a_solid(solid)
     exact = ANGLE.area * h - rounded_off(ANGLE, c, -1.0)
-    assert solid.volume == pytest.approx(exact, abs=0.01 * solid.area)
+    assert solid.volume == pytest.approx(exact, abs=2 * fine * solid.area)
 
 
 def test_an_opening_with_sharp_outward_corners_gets_a_lip_that_goes_round_them() -> None:
-    c, h = 2.0, 6.0
-    outer, opening = rectangle(70.0, 60.0, 3.0), SHARP
-    solid = framed_plate(outer, opening, 0.0, h, c)
+    c, h, fine = 3.0, 6.0, 5e-5
+    outer, opening = rectangle(70.0, 60.0), SHARP
+    solid = framed_plate(outer, opening, 0.0, h, c, sagitta_mm=fine)
     must_be_a_solid(solid)
     exact = (outer.area - opening.area) * h - rounded_off(opening, c, 1.0)
-    assert solid.volume == pytest.approx(exact, abs=0.01 * solid.area)
+    assert solid.volume == pytest.approx(exact, abs=2 * fine * solid.area)
 
 
 def test_either_face_of_a_frame_rounded_takes_the_same_volume() -> None:
@@ -167,7 +167,7 @@ def test_a_waist_narrower_than_two_roundings_is_refused_with_the_largest_that_fi
     must_be_a_solid(rounded_prism(waist, 0.0, 20.0, 3.9))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     radii=st.lists(st.floats(24.0, 40.0), min_size=5, max_size=9),
     corner=st.floats(1.0, 5.0),

@@ -30,7 +30,7 @@ class ToolingChoice:
     gap_factor: float = measure("number", 1.10, "gap over the thickest soaked leather, per wall")
     cavity_floor: bool = switch(False, "press the crown flat with a floor over the open frame")
     dowel_mm: float = measure("length", 6.0, "diameter of the dowels", low=2, high=20)
-    vise_force_N: float = measure("force", 5000.0, "what the vise can press with", low=10)
+    vise_force_N: float = measure("force", 12000.0, "what the vise can press with", low=10)
     plate_border_mm: float = measure(
         "length", 22.0, "board beyond the blank, for dowels and clamps", low=5, high=100
     )

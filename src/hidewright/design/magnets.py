@@ -19,7 +19,7 @@ from hidewright.errors import RequestError
 MU_0 = 4e-7 * math.pi
 #: Real pull over ideal pull: 0.49 for one published ring, 0.8 for a catalogue disc.
 REAL_OVER_IDEAL = (0.5, 0.8)
-#: The gaugemeter's sensor sits 0.015 in over the pole (from memory of ASTM F963, 8.25).
+#: The gaussmeter's sensor sits 0.015 in over the pole (from memory of ASTM F963, 8.25).
 FLUX_INDEX_AT_MM = 0.381
 #: A loose magnet that can be swallowed counts as hazardous from here, kG2 mm2 (16 CFR 1262).
 HAZARDOUS_FLUX_INDEX = 50.0

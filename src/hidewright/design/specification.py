@@ -33,8 +33,8 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Specification(Generic[M]):
-    """A design file's content.
+class Brief(Generic[M]):
+    """What article is wanted: all that a kind needs to construct a design.
 
     Attributes:
         kind: Name of the kind of article.
@@ -45,9 +45,6 @@ class Specification(Generic[M]):
         thread: What it is sewn with.
         fittings: (role, fitting) for each fitting of the kind, such as ``stud``.
         magnets: (role, magnet) for each magnet of the kind.
-        tooling: How its moulds and templates are made.
-        sewing: How its seams are sewn.
-        changes: Changes laid over what the kind constructs, in order.
     """
 
     kind: str
@@ -58,9 +55,6 @@ class Specification(Generic[M]):
     thread: Thread
     fittings: tuple[tuple[str, Fitting], ...] = ()
     magnets: tuple[tuple[str, Magnet], ...] = ()
-    tooling: ToolingChoice
-    sewing: SewingChoice = field(default_factory=SewingChoice)
-    changes: tuple[Change, ...] = ()
 
     def leather(self, role: str) -> Leather:
         """Return the leather of a role."""
@@ -76,6 +70,23 @@ class Specification(Generic[M]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Specification(Generic[M]):
+    """A design file's content: the brief, and how the workshop makes it.
+
+    Attributes:
+        brief: What article is wanted.
+        tooling: How its moulds and templates are made.
+        sewing: How its seams are sewn.
+        changes: Changes laid over what the kind constructs, in order.
+    """
+
+    brief: Brief[M]
+    tooling: ToolingChoice
+    sewing: SewingChoice = field(default_factory=SewingChoice)
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kind(Generic[M]):
     """A kind of article: how its measures become a design.
 
@@ -87,7 +98,7 @@ class Kind(Generic[M]):
         magnets: (role, usual row) for each magnet it can use.
         carries: Things of the catalogue that a new design of this kind begins with.
         measures: The class of its measures.
-        construct: Measures to design, and nothing else.
+        construct: Brief to design, and nothing else.
         sized_for: Measures changed so that what is carried fits.
     """
 
@@ -98,7 +109,7 @@ class Kind(Generic[M]):
     magnets: tuple[tuple[str, str], ...] = ()
     carries: tuple[str, ...]
     measures: type[M]
-    construct: Callable[[Specification[M]], Design]
+    construct: Callable[[Brief[M]], Design]
     sized_for: Callable[[M, tuple[Carried, ...]], M]
 
 

@@ -121,8 +121,9 @@ class _Chain:
 
     def ends_meet(self, tolerance: float) -> bool:
         """Whether it comes back to where it began, and is more than a hairpin."""
-        long = math.fsum(s.length for s in self.segments) > 4 * tolerance
-        return len(self.segments) > 1 and long and math.dist(self.start, self.end) <= tolerance
+        if math.dist(self.start, self.end) > tolerance or _to_and_fro(self.segments):
+            return False
+        return math.fsum(s.length for s in self.segments) > 4 * tolerance
 
     def turn(self) -> None:
         self.segments = [s.backwards() for s in reversed(self.segments)]
@@ -310,8 +311,12 @@ def _named(
     )
 
 
+def _to_and_fro(segments: Sequence[Segment]) -> bool:
+    return len(segments) < 2 or (len(segments) == 2 and not any(s.is_arc for s in segments))
+
+
 def _must_enclose(segments: Sequence[Segment]) -> None:
-    if len(segments) < 2 or (len(segments) == 2 and not any(s.is_arc for s in segments)):
+    if _to_and_fro(segments):
         raise RequestError(
             "an outline that goes to and fro on one line",
             because="it encloses nothing",

@@ -47,7 +47,6 @@ def to_dxf(drawing: Drawing) -> bytes:
     with _fixed_metadata():
         doc = ezdxf.new("R2010", setup=False, units=units.MM)
         doc.header["$MEASUREMENT"] = 1
-        doc.header["$INSUNITS"] = units.MM
         doc.styles.new("WORDS", dxfattribs={"font": "DejaVuSans.ttf"})
         for layer in drawing.layers:
             _add_layer(doc, layer)

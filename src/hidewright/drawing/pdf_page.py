@@ -39,6 +39,7 @@ class Book:
         )
         self._canvas.setTitle(title)
         self._canvas.setAuthor("")
+        self._canvas.setSubject("full-size paper patterns")
         self._canvas.setCreator("hidewright")
         self._canvas.setViewerPreference("PrintScaling", "None")
 

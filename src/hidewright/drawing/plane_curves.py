@@ -194,12 +194,11 @@ def _elliptic(arc: EllipticArc) -> list[Segment]:
 def _along(arc: EllipticArc, angle: float) -> Point:
     """Direction of travel at an angle of the parameter, any length."""
     c, s = math.cos(angle), math.sin(angle)
-    sign = math.copysign(1.0, arc.sweep)
-    return (sign * (arc.v[0] * c - arc.u[0] * s), sign * (arc.v[1] * c - arc.u[1] * s))
+    return (arc.v[0] * c - arc.u[0] * s, arc.v[1] * c - arc.u[1] * s)
 
 
 def _on_its_axes(arc: EllipticArc) -> EllipticArc:
-    """The same arc with u along the large half axis and v along the small one.
+    """The same arc with u along the large half axis, v along the small one, the sweep over 0.
 
     The parameter is shifted by half of atan2(2 u.v, u.u - v.v) (Rytz's construction).
     """
@@ -208,6 +207,8 @@ def _on_its_axes(arc: EllipticArc) -> EllipticArc:
     c, s = math.cos(shift), math.sin(shift)
     u = (ux * c + vx * s, uy * c + vy * s)
     v = (vx * c - ux * s, vy * c - uy * s)
+    if arc.sweep < 0:
+        return EllipticArc(arc.centre, u, (-v[0], -v[1]), shift - arc.begin, -arc.sweep)
     return EllipticArc(arc.centre, u, v, arc.begin - shift, arc.sweep)
 
 
@@ -225,13 +226,9 @@ def _circular(arc: EllipticArc) -> list[Segment]:
 
 def _quarters(arc: EllipticArc) -> list[float]:
     """Parameters from begin to end, with the tips of both axes that lie between them."""
-    end = arc.begin + arc.sweep
-    low, high = min(arc.begin, end), max(arc.begin, end)
-    first = math.floor(low / (math.pi / 2)) + 1
-    last = math.ceil(high / (math.pi / 2)) - 1
-    tips = [k * math.pi / 2 for k in range(first, last + 1)]
-    tips = [t for t in tips if low + 1e-6 < t < high - 1e-6]
-    return [arc.begin, *(tips if arc.sweep > 0 else reversed(tips)), end]
+    low, high, quarter = arc.begin, arc.begin + arc.sweep, math.pi / 2
+    tips = [k * quarter for k in range(math.floor(low / quarter), math.ceil(high / quarter) + 1)]
+    return [low, *(t for t in tips if low + 1e-6 < t < high - 1e-6), high]
 
 
 def _free(curve: FreeCurve, place: Affine) -> list[Segment]:

@@ -33,10 +33,33 @@ def carrier_crossings(one: Segment, two: Segment) -> list[Point]:
     if not one.is_arc and not two.is_arc:
         return _line_line(one, two)
     if one.is_arc and two.is_arc:
-        return _circle_circle(one.centre, one.radius, two.centre, two.radius)
-    if one.is_arc:
-        return _line_circle(two, one.centre, one.radius)
-    return _line_circle(one, two.centre, two.radius)
+        small, large = (one, two) if one.radius <= two.radius else (two, one)
+        found = _circle_circle(small.centre, small.radius, large.centre, large.radius)
+    elif one.is_arc:
+        found = _line_circle(two, one.centre, one.radius)
+    else:
+        found = _line_circle(one, two.centre, two.radius)
+    return [_polished(p, one, two) for p in found]
+
+
+def _polished(point: Point, one: Segment, two: Segment) -> Point:
+    """A crossing made exact by Newton's method; centres far away have rounded it."""
+    x, y = point
+    for _ in range(2):
+        a, ax, ay = _away(one, x, y)
+        b, bx, by = _away(two, x, y)
+        cross = ax * by - ay * bx
+        if abs(cross) < 1e-7:  # as good as tangent: no better known
+            break
+        x, y = x - (a * by - b * ay) / cross, y - (ax * b - bx * a) / cross
+    return (x, y)
+
+
+def _away(seg: Segment, x: float, y: float) -> tuple[float, float, float]:
+    """How far right of its line or circle a point is (to first order), and the slope of that."""
+    (tx, ty), k = seg.tangent_at(0.0), seg.curvature
+    qx, qy = x - seg.start[0], y - seg.start[1]
+    return (k * (qx * qx + qy * qy) / 2 - (qy * tx - qx * ty), k * qx + ty, k * qy - tx)
 
 
 def _line_line(one: Segment, two: Segment) -> list[Point]:
@@ -67,7 +90,7 @@ def _circle_circle(c1: Point, r1: float, c2: Point, r2: float) -> list[Point]:
     if apart < TOUCH_MM or apart > r1 + r2 + TOUCH_MM or apart < abs(r1 - r2) - TOUCH_MM:
         return []
     ux, uy = (c2[0] - c1[0]) / apart, (c2[1] - c1[1]) / apart
-    along = (apart + (r1 - r2) * (r1 + r2) / apart) / 2
+    along = ((apart - r2) * (apart + r2) + r1 * r1) / (2 * apart)
     half = math.sqrt(max((r1 - along) * (r1 + along), 0.0))
     x, y = c1[0] + along * ux, c1[1] + along * uy
     return [(x - s * half * uy, y + s * half * ux) for s in (-1.0, 1.0)]
@@ -88,16 +111,12 @@ class Distances:
         self._order += [i for i, s in enumerate(segments) if s.is_arc]
         self._a = np.array([s.start for s in lines]).reshape(-1, 2)
         self._u = np.array([s.end for s in lines]).reshape(-1, 2) - self._a
-        self._c = np.array([s.centre for s in arcs]).reshape(-1, 2)
-        self._r = np.array([s.radius for s in arcs])
+        self._k = np.array([s.curvature for s in arcs])
+        self._m = np.array([s.point_at(s.length / 2) for s in arcs]).reshape(-1, 2)
+        self._t = np.array([s.tangent_at(s.length / 2) for s in arcs]).reshape(-1, 2)
         self._s = np.array([s.start for s in arcs]).reshape(-1, 2)
         self._e = np.array([s.end for s in arcs]).reshape(-1, 2)
         self._half = np.array([abs(s.sweep) / 2 for s in arcs])
-        middle = [s.tangent_at(s.length / 2) for s in arcs]
-        side = np.sign([s.bulge for s in arcs])
-        # unit direction from the centre to the middle of the arc
-        self._mid = np.array(middle).reshape(-1, 2)[:, ::-1] * np.array([1.0, -1.0])
-        self._mid = self._mid * side[:, None]
 
     def table(self, points: Floats) -> Floats:
         """Return (n points, m segments) distances, mm."""
@@ -107,16 +126,16 @@ class Distances:
         f = (w * self._u).sum(2) / (self._u * self._u).sum(1)
         rest = w - np.clip(f, 0.0, 1.0)[:, :, None] * self._u
         to_lines = np.hypot(rest[..., 0], rest[..., 1])
-        q = p - self._c
-        from_centre = np.hypot(q[..., 0], q[..., 1])
-        turn = np.arctan2(
-            self._mid[:, 0] * q[..., 1] - self._mid[:, 1] * q[..., 0], (q * self._mid).sum(2)
-        )
+        q = p - self._m
+        forward = (q * self._t).sum(2)
+        leftward = q[..., 1] * self._t[:, 0] - q[..., 0] * self._t[:, 1]
+        turn = np.arctan2(self._k * forward, 1.0 - self._k * leftward)
+        power = self._k * (q * q).sum(2) / 2 - leftward
+        to_circle = np.abs(2 * power / (1.0 + np.sqrt(np.maximum(1.0 + 2 * self._k * power, 0.0))))
         ends = np.minimum(
             np.hypot(*np.moveaxis(p - self._s, 2, 0)), np.hypot(*np.moveaxis(p - self._e, 2, 0))
         )
-        on = np.abs(turn) <= self._half
-        to_arcs = np.where(on, np.abs(from_centre - self._r), ends)
+        to_arcs = np.where(np.abs(turn) <= self._half, to_circle, ends)
         out[:, self._order] = np.concatenate([to_lines, to_arcs], axis=1)
         return out
 

@@ -8,7 +8,7 @@ from hidewright.geometry.crossing import carrier_crossings
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment
 
 #: An end meets a start this near, mm; crossings of nearly tangent curves are that uncertain.
-MEET_MM = 2e-3
+MEET_MM = 5e-3
 #: Starts whose distances from an end differ by less are all there at once, mm.
 TIE_MM = 1e-6
 #: No segment of a result is shorter, mm: a laser places within 0.01 mm.

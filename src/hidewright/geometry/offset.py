@@ -7,21 +7,27 @@ outline than the distance is dropped; what stays is the offset. Nothing is appro
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from hidewright.errors import RequestError
 from hidewright.geometry.boolean import Region, regions_of
-from hidewright.geometry.crossing import Distances, crossings
+from hidewright.geometry.crossing import Distances, carrier_crossings, crossings
 from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, trimmed
 from hidewright.geometry.outline import Outline, Path, joined, turn_between
 from hidewright.geometry.segment import Point, Segment, bounds_of, line, turn
 
 #: A part of a raw curve this much nearer than the distance is dropped, mm.
-NEARER_MM = 1e-8
+NEARER_MM = 1e-9
 #: Joints that turn less than this are tangent, radians.
 TANGENT = 1e-7
+#: Corners that close by less than this are trimmed at once: the ends that cross over each other
+#: are too little nearer to be told by distance, radians.
+SLIGHT = 0.01
+#: Slits narrower than this may be tips whose sides cross by less than an outline can tell, radians.
+KNIFE = 0.02
 #: Mitres reach at most this many distances from their corner; sharper corners stay round.
 MITRE_LIMIT = 4.0
 
@@ -109,18 +115,33 @@ def offset_path(path: Path, distance_mm: float) -> Path:
     return moved if distance_mm > 0 else moved.backwards()
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Raw:
+    """A raw curve, the number of its segment, and the turn to the next curve at its own end."""
+
+    curve: Segment
+    of: int
+    to_next: float
+
+
 def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
     """Parts of the raw curves to the right of a chain that come nowhere nearer than d."""
-    raw = _raw_curves(chain, d, closed)
-    cuts = _cuts([curve for curve, _ in raw])
+    raw = _trimmed_at_slight_corners(_raw_curves(chain, d, closed), chain, d)
+    cuts = _cuts([r.curve for r in raw])
     mids = [
-        curve.point_at((a + b) / 2)
-        for (curve, _), at in zip(raw, cuts, strict=True)
+        r.curve.point_at((a + b) / 2)
+        for r, at in zip(raw, cuts, strict=True)
         for a, b in pairwise(at)
     ]
     if not mids:
         return []
-    free = Distances(chain).least(np.array(mids)) > d - NEARER_MM * (1 + d)
+    # a join of next to no turn is a line, and its middle nearer by its missing rise
+    rise = [
+        0.0 if r.curve.is_arc else abs(r.curve.bulge) * r.curve.chord
+        for r, at in zip(raw, cuts, strict=True)
+        for _ in at[1:]
+    ]
+    free = Distances(chain).least(np.array(mids)) > d - NEARER_MM - np.array(rise)
     kept: list[tuple[int, float, float]] = []  # curve, begin, end
     k = 0
     for i, at in enumerate(cuts):
@@ -133,35 +154,62 @@ def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
             k += 1
     pieces: list[Piece] = []
     for n, (i, a, b) in enumerate(kept):
-        curve, flows_on = raw[i]
         m = (n + 1) % len(kept)
-        whole_end = b == cuts[i][-1] and flows_on
-        goes_on = whole_end and kept[m][0] == (i + 1) % len(raw) and kept[m][1] == 0.0
-        follows = m if goes_on and (closed or m) else None
-        pieces.append(Piece(segment=curve.part(a, b), follows=follows))
+        j = (i + 1) % len(raw)
+        goes_on = b == cuts[i][-1] and kept[m][:2] == (j, 0.0) and raw[i].to_next > -TANGENT
+        goes_on = goes_on and _in_turn(raw[i], raw[j], len(chain)) and (closed or m > 0)
+        pieces.append(Piece(segment=raw[i].curve.part(a, b), follows=m if goes_on else None))
     return pieces
 
 
-def _raw_curves(chain: Sequence[Segment], d: float, closed: bool) -> list[tuple[Segment, bool]]:
-    """Parallels at d to the right and the join arcs; each with whether the next goes on from it."""
-    raw: list[tuple[Segment, bool]] = []
+def _raw_curves(chain: Sequence[Segment], d: float, closed: bool) -> list[_Raw]:
+    """Parallels at d to the right and the join arcs of the corners that open, in order."""
+    raw: list[_Raw] = []
+    n = len(chain)
     for k, seg in enumerate(chain):
         moved = parallel(seg, d)
-        last = k == len(chain) - 1
-        corner = 0.0 if last and not closed else turn_between(seg, chain[(k + 1) % len(chain)])
+        corner = turn_between(seg, chain[(k + 1) % n]) if closed or k < n - 1 else 0.0
+        if corner < KNIFE - math.pi:
+            corner += 2 * math.pi  # its sides may cross by a hair: then it is a tip, not a slit
+        opens = corner > TANGENT and corner * d > 1e-6
         if moved is not None:
-            raw.append((moved, corner > -TANGENT))
-        elif raw:
-            raw[-1] = (raw[-1][0], False)
-        if corner > TANGENT and corner * d > 1e-6:
-            centre, start = seg.end, _beside(seg, seg.length, d)
-            end = turn(start, corner, centre)
-            join = Segment(start=start, end=end, bulge=math.tan(corner / 4), span=seg.span)
-            raw.append((join, True))
-    lost_first = closed and parallel(chain[0], d) is None
-    if raw and lost_first:
-        raw[-1] = (raw[-1][0], False)
+            raw.append(_Raw(curve=moved, of=k, to_next=0.0 if opens else corner))
+        if opens:
+            start = _beside(seg, seg.length, d)
+            end, bulge = turn(start, corner, seg.end), math.tan(corner / 4)
+            join = Segment(start=start, end=end, bulge=bulge, span=seg.span)
+            raw.append(_Raw(curve=join, of=k, to_next=0.0))
     return raw
+
+
+def _trimmed_at_slight_corners(
+    raw: Sequence[_Raw], chain: Sequence[Segment], d: float
+) -> list[_Raw]:
+    out = list(raw)
+    for i, one in enumerate(raw):
+        j = (i + 1) % len(raw)
+        two = out[j]
+        if not -SLIGHT < one.to_next < -TANGENT or not _in_turn(one, two, len(chain)):
+            continue
+        begun = out[i].curve
+        reach = 2 * d * abs(one.to_next) + TANGENT
+        at = min(
+            carrier_crossings(begun, two.curve),
+            key=lambda p: math.dist(p, begun.end) + math.dist(p, two.curve.start),
+            default=begun.end,
+        )
+        if at == begun.end or max(math.dist(at, begun.end), math.dist(at, two.curve.start)) > reach:
+            continue
+        first, second = trimmed(begun, begun.start, at), trimmed(two.curve, at, two.curve.end)
+        if first is not None and second is not None:
+            out[i] = replace(one, curve=first, to_next=0.0)
+            out[j] = replace(two, curve=second)
+    return out
+
+
+def _in_turn(one: _Raw, two: _Raw, n: int) -> bool:
+    """Whether no segment of the chain between two raw curves has shrunk to nothing."""
+    return two.of in (one.of, (one.of + 1) % n)
 
 
 def parallel(seg: Segment, d: float) -> Segment | None:
@@ -171,7 +219,7 @@ def parallel(seg: Segment, d: float) -> Segment | None:
         return None
     if math.dist(start, end) < 1e-6:
         return None
-    return Segment(start=start, end=end, bulge=seg.bulge, span=seg.span)
+    return Segment(start=start, end=end, bulge=seg.bulge if seg.is_arc else 0.0, span=seg.span)
 
 
 def _beside(seg: Segment, along: float, d: float) -> Point:

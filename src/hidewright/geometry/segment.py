@@ -98,15 +98,25 @@ class Segment:
             return triangle
         return triangle + self.radius**2 * (self.sweep - math.sin(self.sweep)) / 2.0
 
+    @cached_property
+    def curvature(self) -> float:
+        """Signed curvature, 1/mm; positive turns left, 0 for a line."""
+        if not self.is_arc:
+            return 0.0
+        return 4.0 * self.bulge / (self.chord * (1.0 + self.bulge**2))
+
     def point_at(self, distance: float) -> Point:
         """Return the point this far along from the start, mm."""
         f = distance / self.length
         (x0, y0), (x1, y1) = self.start, self.end
+        dx, dy = x1 - x0, y1 - y0
         if not self.is_arc:
-            return (x0 + (x1 - x0) * f, y0 + (y1 - y0) * f)
-        (cx, cy), a = self.centre, self.sweep * f
-        dx, dy, c, s = x0 - cx, y0 - cy, math.cos(a), math.sin(a)
-        return (cx + dx * c - dy * s, cy + dx * s + dy * c)
+            return (x0 + dx * f, y0 + dy * f)
+        # by the chord of the part, not the centre: nearly straight arcs have theirs far away
+        reach = math.sin(self.sweep * f / 2) / math.sin(self.sweep / 2)
+        lean = self.sweep * (f - 1.0) / 2
+        c, s = reach * math.cos(lean), reach * math.sin(lean)
+        return (x0 + dx * c - dy * s, y0 + dx * s + dy * c)
 
     def tangent_at(self, distance: float) -> Point:
         """Return the unit direction of travel this far along from the start."""
@@ -124,12 +134,16 @@ class Segment:
         """Return (distance along, distance away) of the nearest point of the segment, mm."""
         (x0, y0), (x1, y1) = self.start, self.end
         if self.is_arc:
-            cx, cy = self.centre
-            turn = math.atan2(point[1] - cy, point[0] - cx) - math.atan2(y0 - cy, x0 - cx)
-            turn = turn % (2 * math.pi) if self.sweep > 0 else -((-turn) % (2 * math.pi))
+            (tx, ty), k = self.tangent_at(0.0), self.curvature
+            qx, qy = point[0] - x0, point[1] - y0
+            forward, leftward = qx * tx + qy * ty, qy * tx - qx * ty
+            # the turn from the start as seen from the centre, without computing the centre
+            turn = math.atan2(k * forward, 1.0 - k * leftward)
+            turn = turn % (2 * math.pi) if k > 0 else -((-turn) % (2 * math.pi))
             if abs(turn) <= abs(self.sweep):
-                away = abs(math.dist(point, (cx, cy)) - self.radius)
-                return (abs(turn) * self.radius, away)
+                power = k * (qx * qx + qy * qy) / 2 - leftward
+                away = abs(2 * power / (1.0 + math.sqrt(max(1.0 + 2 * k * power, 0.0))))
+                return (turn / k, away)
             ends = (math.dist(point, self.start), math.dist(point, self.end))
             return (0.0, ends[0]) if ends[0] <= ends[1] else (self.length, ends[1])
         ux, uy = (x1 - x0) / self.chord, (y1 - y0) / self.chord

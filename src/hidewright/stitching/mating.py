@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Segment
@@ -40,7 +40,7 @@ def mate_stations(
     """
     fixed = _partners(front, front_anchors, mate, mate_anchors)
     out: list[float] = [fixed[0]]
-    for k, (i, j) in enumerate(zip(stations.anchors, stations.anchors[1:], strict=False)):
+    for k, (i, j) in enumerate(pairwise(stations.anchors)):
         inner = stations.along_mm[i : j + 1]
         low, high = fixed[k], fixed[k + 1]
         ours, theirs = front.part(inner[0], inner[-1]), mate.part(low, high)
@@ -77,8 +77,10 @@ def _partners(
             out.append(theirs[k + 1])
             continue
         a, b = front.part(ours[k], ours[k + 1]), mate.part(theirs[k], theirs[k + 1])
-        matched = _piecewise(a, b, [anchor.along_mm - ours[k]])[0] if _alike(a, b) else (
-            (anchor.along_mm - ours[k]) / a.length * b.length
+        matched = (
+            _piecewise(a, b, [anchor.along_mm - ours[k]])[0]
+            if _alike(a, b)
+            else ((anchor.along_mm - ours[k]) / a.length * b.length)
         )
         out.append(theirs[k] + matched)
     return out

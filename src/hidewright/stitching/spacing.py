@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -46,7 +47,7 @@ def whole_stitches(line: Path, anchors: Sequence[Anchor], pitch_mm: float) -> St
     """
     along: list[float] = [anchors[0].along_mm]
     marks = [0]
-    for one, two in zip(anchors, anchors[1:], strict=False):
+    for one, two in pairwise(anchors):
         along += _best(line, one.along_mm, two.along_mm, pitch_mm)[1:]
         marks.append(len(along) - 1)
     if len(along) < 3:
@@ -105,7 +106,10 @@ def _best(line: Path, begin: float, finish: float, pitch: float) -> list[float]:
     # chords shrink as the count grows, so the miss has one lowest place
     step = 1 if chords(line, best[:2])[0] > pitch else -1
     while count + step >= 1:
-        other, other_miss = _tried(line, begin, finish, count + step, pitch)
+        try:
+            other, other_miss = _tried(line, begin, finish, count + step, pitch)
+        except RequestError:  # too long a stitch to follow the line: the one at hand does
+            return best
         if other_miss > miss or (other_miss == miss and step < 0):
             return best
         best, miss, count = other, other_miss, count + step

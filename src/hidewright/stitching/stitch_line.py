@@ -1,13 +1,14 @@
 """The line that the holes of one layer lie on."""
 
-import numpy as np
+import math
+from collections.abc import Sequence
 
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SeamEdge
 from hidewright.errors import RequestError
-from hidewright.geometry.crossing import Distances
 from hidewright.geometry.offset import offset, offset_path
-from hidewright.geometry.outline import JOIN_MM, Path
+from hidewright.geometry.outline import JOIN_MM, Outline, Path
+from hidewright.geometry.segment import Point, Segment
 from hidewright.stitching.anchors import is_closed
 
 #: A hole may be nearer to a neighbouring edge than the inset by this much, mm.
@@ -38,7 +39,7 @@ def whole_line(piece: Piece, edge: SeamEdge, inset_mm: float) -> Path:
     along = piece.outline.span_path(edge.span)
     try:
         if is_closed(along):
-            line = offset(piece.outline.starting_at(edge.span), -inset_mm).as_path()
+            line = _begun_at(offset(piece.outline, -inset_mm), along.start).as_path()
         else:
             line = offset_path(along, -inset_mm)
     except RequestError as error:
@@ -50,9 +51,7 @@ def whole_line(piece: Piece, edge: SeamEdge, inset_mm: float) -> Path:
     return line.backwards() if edge.runs_backwards else line
 
 
-def ends_needed(
-    whole: Path, piece: Piece, edge: SeamEdge, inset_mm: float
-) -> tuple[float, float]:
+def ends_needed(whole: Path, piece: Piece, edge: SeamEdge, inset_mm: float) -> tuple[float, float]:
     """Return what must stay free at (first, last) end beyond what is left unsewn, mm along.
 
     So much that the hole keeps the inset from the edges next to the span. None on a closed line.
@@ -60,15 +59,12 @@ def ends_needed(
     others = tuple(s for s in piece.outline.segments if s.span != edge.span)
     if is_closed(whole) or not others:
         return (0.0, 0.0)
-    next_to = Distances(others)
-    first = _clear_from(whole, next_to, inset_mm) - edge.skip_mm[0]
-    last = _clear_from(whole.backwards(), next_to, inset_mm) - edge.skip_mm[1]
+    first = _clear_from(whole, others, inset_mm) - edge.skip_mm[0]
+    last = _clear_from(whole.backwards(), others, inset_mm) - edge.skip_mm[1]
     return (max(first, 0.0), max(last, 0.0))
 
 
-def between_ends(
-    whole: Path, piece: Piece, edge: SeamEdge, ends_mm: tuple[float, float]
-) -> Path:
+def between_ends(whole: Path, piece: Piece, edge: SeamEdge, ends_mm: tuple[float, float]) -> Path:
     """Return the whole line without what is left unsewn and what stays free at its ends."""
     begin, finish = edge.skip_mm[0] + ends_mm[0], whole.length - edge.skip_mm[1] - ends_mm[1]
     if finish - begin < JOIN_MM:
@@ -81,23 +77,27 @@ def between_ends(
     return whole if begin <= 0 and finish >= whole.length else whole.part(begin, finish)
 
 
-def _clear_from(line: Path, next_to: Distances, inset_mm: float) -> float:
+def _begun_at(closed: Outline, point: Point) -> Outline:
+    """Return the same outline begun at the joint nearest to a point."""
+    k = min(range(len(closed.segments)), key=lambda i: math.dist(closed.segments[i].start, point))
+    return Outline(closed.segments[k:] + closed.segments[:k])
+
+
+def _clear_from(line: Path, next_to: Sequence[Segment], inset_mm: float) -> float:
     """Return how far along a line first keeps the inset from other edges, mm."""
-    step = inset_mm / 4.0
-    stations = np.append(np.arange(0.0, line.length, step), line.length)
-    points = np.array([line.point_at(float(v)) for v in stations])
-    clear = np.flatnonzero(next_to.least(points) >= inset_mm - SLACK_MM)
-    if not len(clear):
-        return line.length
-    k = int(clear[0])
-    if k == 0:
-        return 0.0
-    low, high = float(stations[k - 1]), float(stations[k])
+
+    def away(along: float) -> float:
+        point = line.point_at(along)
+        return min(s.nearest(point)[1] for s in next_to)
+
+    low, high, step = 0.0, 0.0, inset_mm / 4.0
+    while away(high) < inset_mm - SLACK_MM:
+        if high >= line.length:
+            return line.length
+        low, high = high, min(high + step, line.length)
     while high - low > 1e-12 * max(high, 1.0):
         middle = (low + high) / 2.0
         if middle in (low, high):
             break
-        away = float(next_to.least(np.array([line.point_at(middle)]))[0])
-        low, high = (low, middle) if away >= inset_mm else (middle, high)
+        low, high = (low, middle) if away(middle) >= inset_mm else (middle, high)
     return high
-

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Point
@@ -53,7 +54,6 @@ def thread_length(
         stack_mm: Thickness sewn through, T.
         tail_mm: Left over at each end of the thread, to hold the needle by.
     """
-    steps = zip(order, order[1:], strict=False)
-    return 2.0 * math.fsum(math.dist(holes[a], holes[b]) + stack_mm for a, b in steps) + (
+    return 2.0 * math.fsum(math.dist(holes[a], holes[b]) + stack_mm for a, b in pairwise(order)) + (
         2.0 * tail_mm
     )

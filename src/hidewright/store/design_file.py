@@ -17,7 +17,7 @@ from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
 from hidewright.design.choices import SewingChoice, ToolingChoice
 from hidewright.design.kinds.registry import kind_named
-from hidewright.design.specification import Change, Specification
+from hidewright.design.specification import Brief, Change, Specification
 from hidewright.errors import RequestError
 from hidewright.store.fields import Place, entries, items, noun_from_node, word
 
@@ -105,7 +105,7 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         kind = kind_named(word(kind_node, place.into("kind")))
     except RequestError as unknown:
         raise unknown.at(place.into("kind").at(kind_node)) from None
-    specification = Specification(
+    brief = Brief(
         kind=kind.name,
         name=word(_needed(top, "name", place), place.into("name")),
         carried=_list(top, "carried", place, _carried),
@@ -116,6 +116,9 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         thread=_row(Thread, _needed(top, "thread", place), place.into("thread")),
         fittings=_rows(top, "fittings", Fitting, place),
         magnets=_rows(top, "magnets", Magnet, place),
+    )
+    specification = Specification(
+        brief=brief,
         tooling=noun_from_node(
             ToolingChoice,
             _needed(top, "tooling", place),

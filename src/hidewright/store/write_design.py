@@ -1,7 +1,7 @@
 """A specification to the text of a design file, every measure written out and explained."""
 
 import textwrap
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from hidewright.catalogue.rows import Row, row_from_noun
@@ -21,25 +21,31 @@ def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
         unit: Unit of lengths. Rows of the catalogue keep the unit in their fields' names.
     """
     lines = [
-        f"# {spec.name}: a {spec.kind}. Sizes are of the dry, finished article, inside sizes where",
-        "# it says so. Write a unit with every measure: 12 mm, 1.2 cm, 1/2 in.",
+        f"# {spec.brief.name}: a {spec.brief.kind}. Sizes are of the dry, finished article,",
+        "# inside sizes where it says so. Write a unit with every measure: 12 mm, 1.2 cm, 1/2 in.",
         f"format: {FORMAT}",
-        f"kind: {spec.kind}",
-        f"name: {_text(spec.name)}",
+        f"kind: {spec.brief.kind}",
+        f"name: {_text(spec.brief.name)}",
         "",
         "carried:  # what goes in, and how snugly",
     ]
-    for one in spec.carried:
+    for one in spec.brief.carried:
         block = ["thing:", *_indent(_row(one.thing)), *_fields(one, unit, skip=("thing",))]
         lines += ["  - " + block[0], *_indent(block[1:], 4)]
-    if not spec.carried:
+    if not spec.brief.carried:
         lines[-1] = "carried: []"
-    lines += ["", "measures:", *_indent(_fields(spec.measures, unit))]
-    lines += ["", *_roles("leathers", spec.leathers), "", "thread:", *_indent(_row(spec.thread))]
-    if spec.fittings:
-        lines += ["", *_roles("fittings", spec.fittings)]
-    if spec.magnets:
-        lines += ["", *_roles("magnets", spec.magnets)]
+    lines += ["", "measures:", *_indent(_fields(spec.brief.measures, unit))]
+    lines += [
+        "",
+        *_roles("leathers", spec.brief.leathers),
+        "",
+        "thread:",
+        *_indent(_row(spec.brief.thread)),
+    ]
+    if spec.brief.fittings:
+        lines += ["", *_roles("fittings", spec.brief.fittings)]
+    if spec.brief.magnets:
+        lines += ["", *_roles("magnets", spec.brief.magnets)]
     lines += ["", "tooling:"]
     for key, board in (
         ("mould_board", spec.tooling.mould_board),
@@ -94,8 +100,14 @@ def _roles(section: str, rows: tuple[tuple[str, Row], ...]) -> list[str]:
 
 
 def _row(noun: Row) -> list[str]:
-    """Return a row of the catalogue by value, one field a line."""
-    row = row_from_noun(noun)
+    """Return a row of the catalogue by value, one field a line, usual values written out too.
+
+    A default of the program may change one day; a design file must then still mean the same.
+    """
+    given = row_from_noun(noun)
+    usual = {f.name: f.default for f in fields(noun) if f.default not in (MISSING, 0.0, None, ())}
+    row = {f.name: given.get(f.name, usual.get(f.name)) for f in fields(noun)}
+    row = {key: value for key, value in row.items() if value is not None}
     return [f"{key}: {_plain(value)}" for key, value in row.items()]
 
 

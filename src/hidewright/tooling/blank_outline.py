@@ -27,12 +27,12 @@ def blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> Cu
 
     It grows, when soaked, to ``soaked_blank_outline``.
     """
-    return cut_from_soaked(soaked_blank_outline(blank, pieces, leather), soaking(blank, pieces, leather))
+    return cut_from_soaked(
+        soaked_blank_outline(blank, pieces, leather), soaking(blank, pieces, leather)
+    )
 
 
-def soaked_blank_outline(
-    blank: Blank, pieces: Sequence[Piece], leather: Leather
-) -> SoakedOutline:
+def soaked_blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> SoakedOutline:
     """Return the blank as it is laid on the mould, soaked, in the blank's frame.
 
     The pieces' outlines are taken as they lie before drying: on the flange the pressing stretches

@@ -1,4 +1,4 @@
-"""Blocks that fill a dry, moulded hollow or go round it: support, mouth cut, height trim, trial."""
+"""Blocks that fill a dry hollow or go round it: support, mouth cut, height trim, trial."""
 
 import math
 from dataclasses import replace
@@ -8,16 +8,18 @@ import numpy as np
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
-from hidewright.design.part import Easing, Part, PartHole
+from hidewright.design.part import Part, PartHole
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark, Remedy, RequestError
-from hidewright.geometry.boolean import difference, intersection
+from hidewright.geometry.boolean import intersection
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.marks import clearances, roomiest
-from hidewright.tooling.run_on import beyond, run_on, walls
-from hidewright.tooling.stack import THINNEST_CARD_MM, Level, dowel_holes, levels, stacked
+from hidewright.tooling.run_on import behind, run_on, walls
+from hidewright.tooling.stack import Plan, filling, pins, rest_round, stacked
+from hidewright.tooling.stacks import LEAST_SHIM_MM, Layer
+from hidewright.tooling.take_away import largest
 from hidewright.tooling.trim_template import AWL_MARK
 from hidewright.tooling.turned_over import lies_flesh_up, turned_over
 from hidewright.tooling.wall_window import fit_mm, wall_thickness_mm
@@ -29,8 +31,6 @@ MOUTH_ROOM_MM = 0.3
 #: A finger goes through a hole of this diameter, mm; two fingertips, a hook or a cord through less.
 FINGER_MM = 20.0
 LEAST_FINGER_MM = 8.0
-#: Board round a height-trim block's window for the knife to lie on, mm; common practice.
-KNIFE_REST_MM = 25.0
 #: Board beside the flange on a mouth-cut block's base, for the knife to start and end on, mm.
 RUN_OUT_MM = 12.0
 
@@ -51,24 +51,24 @@ def support_block(
     """
     lying, zone = _lying(piece, zone)
     board = choice.mould_board
-    sheets = levels(zone.depth_mm - SUPPORT_ROOM_MM, board)
-    if not sheets:
+    layers = filling(zone.depth_mm - SUPPORT_ROOM_MM, choice)
+    if not layers:
         return (), (_too_low(piece.name, zone, "support block"),)
-    smallest = _filled(zone.outline, zone, sheets[-1], SUPPORT_ROOM_MM)
+    smallest = _filled(zone.outline, zone, layers[-1], SUPPORT_ROOM_MM)
     awl = tuple(
         PartHole(outline=circle(choice.prick_hole_mm / 2, hole.at, ""), purpose=AWL_MARK)
         for hole in lying.holes
         if clearances(smallest, (), [hole.at])[0] >= choice.prick_hole_mm / 2 + board.min_feature_mm
     )
-    finger = _finger_hole(smallest, [h.outline for h in awl], board.min_web_mm)
-    through = (*awl, *finger)
-    inner = [h.outline for h in through]
-    holes = (*through, *dowel_holes(smallest, inner, choice.dowel_mm, board.min_web_mm))
+    pinned = pins(smallest, [h.outline for h in awl], choice.dowel_mm, board.min_web_mm)
+    taken = [h.outline for h in (*awl, *pinned)]
+    finger = _finger_hole(smallest, taken, board.min_web_mm)
+    holes = (*awl, *pinned, *finger)
     parts = stacked(
-        f"{piece.name} {zone.name} support",
+        f"{_named(piece, zone)} support",
         "support block",
-        sheets,
-        lambda level: (_filled(zone.outline, zone, level, SUPPORT_ROOM_MM), holes),
+        layers,
+        lambda layer: (_filled(zone.outline, zone, layer, SUPPORT_ROOM_MM), holes),
         crown_mm=zone.crown_radius_mm,
         note=f"Fills the hollow, {SUPPORT_ROOM_MM:g} mm short all round; stays in while sewing.",
     )
@@ -97,32 +97,30 @@ def mouth_cut_block(
         raise RequestError(f"{piece.name}/{zone.name}: no mouth to cut")
     lying, zone = _lying(piece, zone)
     board = choice.mould_board
-    sheets = levels(zone.depth_mm - MOUTH_ROOM_MM, board)
-    if not sheets:
+    layers = filling(zone.depth_mm - MOUTH_ROOM_MM, choice)
+    if not layers:
         return (), (_too_low(piece.name, zone, "mouth-cut block"),)
     longer: Outline = zone.outline
     for mouth in zone.mouths:
         longer = run_on(longer, mouth, RUN_OUT_MM)
 
-    def filled(level: Level) -> Outline:
-        return largest(intersection(_filled(longer, zone, level, MOUTH_ROOM_MM), lying.outline))
+    def filled(layer: Layer) -> Outline:
+        return largest(intersection(_filled(longer, zone, layer, MOUTH_ROOM_MM), lying.outline))
 
-    smallest = filled(sheets[-1])
-    dowels = dowel_holes(smallest, (), choice.dowel_mm, board.min_web_mm)
-    name = f"{piece.name} {zone.name} mouth cut"
+    pinned = pins(filled(layers[-1]), (), choice.dowel_mm, board.min_web_mm)
+    name = f"{_named(piece, zone)} mouth cut"
     base = stacked(
         f"{name} base",
         "mouth-cut block",
-        (Level(board=board, bottom_mm=0.0),),
-        lambda _: (_base(lying, zone), dowels),
-        raised_mm=-board.thickness_mm,
+        (Layer(board=board, bottom_mm=-board.thickness_mm),),
+        lambda _: (_base(lying, zone), pinned),
         note="Under the flange; its edge at the mouth is the line to cut on.",
     )
     block = stacked(
         name,
         "mouth-cut block",
-        sheets,
-        lambda level: (filled(level), dowels),
+        layers,
+        lambda layer: (filled(layer), pinned),
         crown_mm=zone.crown_radius_mm,
         note="The end at the mouth stays square and sharp: ease the crown along the walls only.",
     )
@@ -151,31 +149,29 @@ def height_trim_block(
         )
     _, zone = _lying(piece, zone)
     thickness = wall_thickness_mm(leather)
-    height = zone.cut_height_mm - thickness if zone.cut_height_mm is not None else 0.0
-    found = _cut_height_remarks(piece.name, zone, thickness)
-    sheets = levels(height, choice.mould_board, THINNEST_CARD_MM)
+    found = _cut_height_remarks(piece.name, zone, zone.cut_height_mm or 0.0, thickness)
+    height = (zone.cut_height_mm or 0.0) - thickness
+    if height < LEAST_SHIM_MM:
+        return (), found
     hollow: Outline = zone.outline
     for mouth in zone.mouths:
         hollow = run_on(hollow, mouth, RUN_OUT_MM)
     near = thickness / math.cos(zone.wall_angle) + fit_mm(leather)
-    rest = offset(hollow, near + zone.lip_radius_mm + KNIFE_REST_MM)
+    upper, lower = offset(hollow, near), offset(hollow, near + zone.lip_radius_mm)
+    rest, pinned = rest_round(lower, choice)
 
-    def ring(level: Level) -> tuple[Outline, tuple[PartHole, ...]]:
-        beside_lip = level.bottom_mm < zone.lip_radius_mm - 1e-9
-        window = offset(hollow, near + (zone.lip_radius_mm if beside_lip else 0.0))
-        return rest, (PartHole(outline=window, purpose="window"), *dowels)
+    def ring(layer: Layer) -> Plan:
+        beside_lip = layer.bottom_mm < thickness + zone.lip_radius_mm - 1e-9
+        window = PartHole(outline=lower if beside_lip else upper, purpose="window")
+        return rest, (window, *pinned)
 
-    widest = offset(hollow, near + zone.lip_radius_mm)
-    web = min(choice.mould_board.min_web_mm, (KNIFE_REST_MM - choice.dowel_mm) / 2 - 0.5)
-    dowels = dowel_holes(rest, (widest,), choice.dowel_mm, web)
     parts = stacked(
-        f"{piece.name} {zone.name} height trim",
+        f"{_named(piece, zone)} height trim",
         "height-trim block",
-        sheets,
+        filling(height, choice, thickness),
         ring,
-        raised_mm=thickness,
         note=(
-            f"Top face {zone.cut_height_mm:g} mm over the bench on leather {thickness:.1f} mm thick; "
+            f"Top {zone.cut_height_mm:g} mm over the bench on leather {thickness:.1f} mm thick; "
             "the blade lies flat on it and points away from the holding hand."
         ),
     )
@@ -205,13 +201,12 @@ def trial_block(
         plan = offset(plan, carried.side_clearance_mm) if carried.side_clearance_mm > 0 else plan
         height += carried.depth_clearance_mm
     board = choice.mould_board
-    sheets = levels(height, board, THINNEST_CARD_MM)
-    dowels = dowel_holes(plan, (), choice.dowel_mm, board.min_web_mm)
+    pinned = pins(plan, (), choice.dowel_mm, board.min_web_mm)
     parts = stacked(
         f"{thing.name} trial" + (" with room" if with_room else ""),
         "trial block",
-        sheets,
-        lambda _: (plan, dowels),
+        filling(height, choice),
+        lambda _: (plan, pinned),
         crown_mm=thing.edge_radius_mm if thing.shape != "rod" else thing.diameter_mm / 2,
         note=f"{height:.1f} mm high in all; round the lower edge like the upper.",
     )
@@ -226,11 +221,15 @@ def _lying(piece: Piece, zone: MouldedZone) -> tuple[Piece, MouldedZone]:
     return lying, lying.zone(zone.name)
 
 
-def _filled(hollow: Outline, zone: MouldedZone, level: Level, room_mm: float) -> Outline:
+def _named(piece: Piece, zone: MouldedZone) -> str:
+    return piece.name if len(piece.zones) == 1 else f"{piece.name} {zone.name}"
+
+
+def _filled(hollow: Outline, zone: MouldedZone, layer: Layer, room_mm: float) -> Outline:
     """Return a sheet's edge with room to a wall that leans in up to the crown's arc."""
     lean = zone.wall_angle
     crown_from = zone.depth_mm - zone.crown_radius_mm * (1.0 - math.sin(lean))
-    inwards = min(level.top_mm, crown_from) * math.tan(lean) if lean else 0.0
+    inwards = min(layer.top_mm, crown_from) * math.tan(lean) if lean else 0.0
     return offset(hollow, -(room_mm + inwards))
 
 
@@ -238,8 +237,7 @@ def _base(piece: Piece, zone: MouldedZone) -> Outline:
     """Return a board under piece and knife that ends on the straight lines of the mouths."""
     board = offset(piece.outline, RUN_OUT_MM)
     for mouth in zone.mouths:
-        reach = 2.0 * (board.width + board.height)
-        board = largest(difference(board, beyond(zone.outline, mouth, reach)))
+        board = behind(board, zone.outline, mouth)
     return board
 
 
@@ -288,9 +286,8 @@ def _stays_in(place: str, zone: MouldedZone) -> tuple[Remark, ...]:
 
 
 def _cut_height_remarks(
-    place: str, zone: MouldedZone, thickness_mm: float
+    place: str, zone: MouldedZone, height: float, thickness_mm: float
 ) -> tuple[Remark, ...]:
-    height = zone.cut_height_mm or 0.0
     low, high = thickness_mm + zone.lip_radius_mm, zone.depth_mm - zone.crown_radius_mm
     if low <= height <= high:
         return ()
@@ -307,7 +304,11 @@ def _cut_height_remarks(
                 f"from {low:.1f} to {high:.1f} mm"
             ),
             remedies=(
-                (Remedy(field="measures.cut_height", value=f"{min(max(height, low), high):.1f} mm"),)
+                (
+                    Remedy(
+                        field="measures.cut_height", value=f"{min(max(height, low), high):.1f} mm"
+                    ),
+                )
                 if low <= high
                 else ()
             ),

@@ -1,4 +1,4 @@
-"""The one gap between plug and frame, and the gap over the flange, from the leather that goes in."""
+"""The one gap between plug and frame, and the gap over the flange, from the leather."""
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
@@ -74,8 +74,8 @@ def gap_for(leather: Leather, choice: ToolingChoice) -> tuple[float, tuple[Remar
                 sentence=(
                     f"The mould is made for leather of {leather.thickness_max_mm:.2f} mm: measure "
                     "each blank, and press one thinner than "
-                    f"{leather.thickness_max_mm - EVEN_THICKNESS_MM:.2f} mm with a card shim behind "
-                    f"the wall as thick as what it lacks, {spread:.2f} mm for the thinnest"
+                    f"{leather.thickness_max_mm - EVEN_THICKNESS_MM:.2f} mm with a card shim "
+                    f"behind the wall as thick as what it lacks, {spread:.2f} mm for the thinnest"
                 ),
             )
         )

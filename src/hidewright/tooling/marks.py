@@ -63,12 +63,29 @@ def roomiest(
     return (float(grid[best, 0]), float(grid[best, 1])), float(room[best])
 
 
-def clearances(outline: Outline, holes: Sequence[Outline], points: Floats) -> Floats:
+def clearances(
+    outline: Outline, holes: Sequence[Outline], points: Floats | Sequence[Point]
+) -> Floats:
     """Return how much board there is round points (n, 2) of a part, mm; negative off the board."""
-    room = signed_distances(outline, points)
+    places = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    room = signed_distances(outline, places)
     for hole in holes:
-        room = np.minimum(room, -signed_distances(hole, points))
+        round_hole = _round(hole)
+        if round_hole is not None:
+            (x, y), radius = round_hole
+            room = np.minimum(room, np.hypot(places[:, 0] - x, places[:, 1] - y) - radius)
+        else:
+            room = np.minimum(room, -signed_distances(hole, places))
     return room
+
+
+def _round(hole: Outline) -> tuple[Point, float] | None:
+    """Return (centre, radius) of a hole of two half arcs; many stitch holes are quicker so."""
+    first, *others = hole.segments
+    if len(others) != 1 or not (first.is_arc and others[0].is_arc):
+        return None
+    same = math.dist(first.centre, others[0].centre) < 1e-6
+    return (first.centre, first.radius) if same else None
 
 
 def _label(

@@ -61,8 +61,7 @@ def joined_at_mouths(one: Outline, mouth: str, other: Outline, other_mouth: str)
     if kink > math.pi / 3:
         raise RequestError(
             "the mouths of a pair do not face one another",
-            because="a straight wall between them would turn by "
-            f"{math.degrees(kink):.0f} degrees",
+            because=f"a straight wall between them would turn by {math.degrees(kink):.0f} degrees",
             mend="Turn one of the two pieces half round, mouth to mouth",
         )
     return Joint(

@@ -1,4 +1,4 @@
-"""Which hollows one blank is pressed into, as they lie on the plug: formed, in the blank's frame."""
+"""Which hollows one blank is pressed into, as they lie on the plug, in the blank's frame."""
 
 import math
 from collections.abc import Callable, Sequence

@@ -10,10 +10,11 @@ from hidewright.design.part import Part, PartHole
 from hidewright.design.piece import Piece
 from hidewright.design.seam import Seam, SewnSeam
 from hidewright.errors import Remark
+from hidewright.geometry.boolean import Region
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle
 from hidewright.tooling.marks import clearances, marked
-from hidewright.tooling.template_sheet import Area, TemplateSheet, template_sheet
+from hidewright.tooling.template_sheet import TemplateSheet, template_sheet
 from hidewright.tooling.trim_template import has_flange, numbered
 from hidewright.tooling.turned_over import mirrored_point
 
@@ -85,7 +86,7 @@ def pricking_templates(
         for back, _ in pieces:
             if back.zones or {front.name, back.name} & spared or front is back:
                 continue
-            if served[back.name] or not front.zones and front.name > back.name:
+            if served[back.name] or (not front.zones and front.name > back.name):
                 continue
             if _are_mirror_images(front, sewn[front.name], back, sewn[back.name]):
                 served[front.name].append(back.name)
@@ -119,7 +120,7 @@ def stitch_holes(piece: str, seams: Sequence[SewnSeam]) -> tuple[Point, ...]:
 
 def _template(
     sheet: TemplateSheet,
-    area: Area,
+    area: Region,
     suffix: str,
     at: Sequence[Point],
     choice: ToolingChoice,
@@ -133,16 +134,16 @@ def _template(
             for p in at
         ),
     )
-    turned = [f"turned over: {other}, grain side up" for other in also_for]
-    words = (f"{name} prick{suffix}", f"{name}, {sheet.side} side up", *turned)
-    marks = marked(area.outline, [h.outline for h in holes], words)
+    turned = [f"turn over for {other}" for other in also_for]
+    words = (f"{name} prick{suffix}", f"{sheet.side} side up", *turned)
+    marks = marked(area.outer, [h.outline for h in holes], words)
     glue = f"Glue {sheet.plates} on one another, the lowest eased. " if sheet.plates > 1 else ""
-    over = "".join(f"; turned over it serves the {other}" for other in also_for)
+    over = "".join(f"; turned over it lies on the grain side of {other}" for other in also_for)
     return Part(
         name=f"{name} pricking template{suffix}",
         role="pricking template",
         board=choice.template_board,
-        outline=area.outline,
+        outline=area.outer,
         holes=holes,
         scores=marks.scores,
         labels=marks.labels,
@@ -173,8 +174,8 @@ def _are_mirror_images(
     return all(min(math.dist(p, q) for q in two) <= SAME_HOLE_MM for p in one)
 
 
-def _on(area: Area, holes: Sequence[Point]) -> tuple[Point, ...]:
-    room = clearances(area.outline, area.holes, holes)
+def _on(area: Region, holes: Sequence[Point]) -> tuple[Point, ...]:
+    room = clearances(area.outer, area.holes, holes)
     return tuple(at for at, clear in zip(holes, room, strict=True) if clear > 0)
 
 
@@ -200,19 +201,19 @@ def _webs_between(
             amount=web,
             limit=board.min_feature_mm,
             sentence=(
-                f"Between two holes of the pricking template {web:.2f} mm of {board.name} are left, "
-                f"it needs {board.min_feature_mm:g} mm: use a longer pitch or smaller prick holes"
+                f"Between two holes of the pricking template {web:.2f} mm of {board.name} are "
+                f"left, it needs {board.min_feature_mm:g} mm: use a longer pitch or smaller holes"
             ),
         ),
     )
 
 
 def _webs_to_edges(
-    piece: str, area: Area, holes: Sequence[Point], diameter_mm: float, board: Board
+    piece: str, area: Region, holes: Sequence[Point], diameter_mm: float, board: Board
 ) -> tuple[Remark, ...]:
     if not holes:
         return ()
-    room = clearances(area.outline, area.holes, holes) - diameter_mm / 2
+    room = clearances(area.outer, area.holes, holes) - diameter_mm / 2
     worst = int(room.argmin())
     web = float(room[worst])
     if web >= board.min_feature_mm:

@@ -1,7 +1,8 @@
 """A hollow that runs on straight beyond its mouth, as it was moulded and as a block needs it."""
 
+from hidewright.geometry.boolean import clip_half_plane
 from hidewright.geometry.outline import Outline, Path, joined
-from hidewright.geometry.segment import Point, line
+from hidewright.geometry.segment import line
 
 
 def run_on(outline: Outline, mouth: str, by_mm: float) -> Outline:
@@ -34,23 +35,9 @@ def walls(outline: Outline, mouth: str) -> Path:
     return Path(tuple(s for s in turned if s.span != mouth))
 
 
-def beyond(outline: Outline, mouth: str, reach_mm: float) -> Outline:
-    """Return a rectangle over everything beyond the straight line across a mouth.
-
-    Args:
-        outline: A hollow with an open span, mm.
-        mouth: Name of that span.
-        reach_mm: How far the rectangle reaches to both sides and outwards.
-    """
-    wall = walls(outline, mouth)
-    start, end = wall.end, wall.start  # counter-clockwise along the mouth, the hollow on its left
-    length = ((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2) ** 0.5
-    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-
-    def at(along: float, out: float) -> Point:
-        return (start[0] + ux * along + uy * out, start[1] + uy * along - ux * out)
-
-    low, high = -reach_mm, length + reach_mm
-    corners = (at(low, 0.0), at(low, reach_mm), at(high, reach_mm), at(high, 0.0))
-    sides = zip(corners, (*corners[1:], corners[0]), strict=True)
-    return Outline(tuple(line(a, b) for a, b in sides))
+def behind(board: Outline, hollow: Outline, mouth: str) -> Outline:
+    """Return the part of a board on the hollow's side of the straight line across its mouth."""
+    wall = walls(hollow, mouth)
+    (x0, y0), (x1, y1) = wall.end, wall.start  # along the mouth, the hollow to the left
+    parts = clip_half_plane(board, (x0, y0), (x1 - x0, y1 - y0), mouth)
+    return max(parts, key=lambda part: part.area)

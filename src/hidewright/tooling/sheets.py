@@ -7,6 +7,7 @@ from hidewright.catalogue.boards import Board
 from hidewright.design.part import Part
 from hidewright.errors import Remark
 from hidewright.geometry.segment import Point
+from hidewright.tooling.kerf import CutPart, cut_outlines
 
 #: Room between parts, and between parts and the sheet's edge, mm.
 SPACING_MM = 4.0
@@ -18,35 +19,37 @@ class Placed:
     """One copy of a part on a sheet: turned about its origin, then shifted.
 
     Attributes:
-        part: Name of the part.
-        copy: Which of its copies, from 1.
+        cut: The beam's paths.
         turn: Radians counter-clockwise; 0 or a quarter turn.
         shift: mm, from the sheet's lower left corner.
     """
 
-    part: str
-    copy: int
+    cut: CutPart
     turn: float
     shift: Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet of a board and what is cut from it, in cutting order."""
+    """One sheet of a board and what is cut from it."""
 
     board: Board
     number: int
     placed: tuple[Placed, ...]
 
 
-def lay_on_sheets(
-    parts: tuple[Part, ...], boards: tuple[Board, ...]
-) -> tuple[tuple[Sheet, ...], tuple[Remark, ...]]:
-    """Return the parts laid on as many sheets of their boards as they need.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lying:
+    """A part's box as it will lie: its longer side level where the sheet allows it."""
 
-    Args:
-        parts: What is cut; the board of each is found by its name.
-        boards: The boards as they lie in the workshop, with true kerf and sheet size.
+    cut: CutPart
+    width: float
+    height: float
+    turn: float
+
+
+def lay_on_sheets(parts: tuple[Part, ...]) -> tuple[tuple[Sheet, ...], tuple[Remark, ...]]:
+    """Return the parts laid on as many sheets of their boards as they need.
 
     Rows are filled from the left, tallest part first; a part is turned by a quarter when it only
     fits that way or lies lower so.
@@ -57,55 +60,55 @@ def lay_on_sheets(
     """
     sheets: list[Sheet] = []
     remarks: list[Remark] = []
-    by_name = {board.name: board for board in boards}
-    for name in dict.fromkeys(p.board.name for p in parts):
-        board = by_name[name]
-        mine = [p for p in parts if p.board.name == name]
-        boxes: list[tuple[float, float, Part, int, float]] = []
-        for part in mine:
-            size = _lying(part, board)
-            if size is None:
-                remarks.append(_too_large(part, board))
+    for board in dict.fromkeys(p.board for p in parts):
+        boxes: list[_Lying] = []
+        for part in parts:
+            if part.board != board:
                 continue
-            boxes += [(size[1], size[0], part, copy + 1, size[2]) for copy in range(part.count)]
-        boxes.sort(key=lambda b: (-b[0], -b[1], b[2].name, b[3]))
+            lying = _lying(cut_outlines(part), board)
+            if lying is None:
+                remarks.append(_too_large(part))
+            else:
+                boxes += [lying] * part.count
+        boxes.sort(key=lambda b: (-b.height, -b.width, b.cut.part))
         sheets += _filled(board, boxes)
     return tuple(sheets), tuple(remarks)
 
 
-def _filled(board: Board, boxes: list[tuple[float, float, Part, int, float]]) -> list[Sheet]:
+def _filled(board: Board, boxes: list[_Lying]) -> list[Sheet]:
     out: list[Sheet] = []
     placed: list[Placed] = []
     x = y = EDGE_MM
     row = 0.0
-    for height, width, part, copy, turn in boxes:
-        if x + width > board.sheet_width_mm - EDGE_MM:
+    for box in boxes:
+        if x + box.width > board.sheet_width_mm - EDGE_MM:
             x, y, row = EDGE_MM, y + row + SPACING_MM, 0.0
-        if y + height > board.sheet_height_mm - EDGE_MM:
+        if y + box.height > board.sheet_height_mm - EDGE_MM:
             out.append(Sheet(board=board, number=len(out) + 1, placed=tuple(placed)))
             placed, x, y, row = [], EDGE_MM, EDGE_MM, 0.0
-        left, bottom, _, _ = part.outline.rotated(turn).bounds
-        room = board.kerf_mm / 2
-        placed.append(
-            Placed(part=part.name, copy=copy, turn=turn, shift=(x - left + room, y - bottom + room))
-        )
-        x += width + SPACING_MM
-        row = max(row, height)
+        left, bottom, _, _ = box.cut.outer.rotated(box.turn).bounds
+        placed.append(Placed(cut=box.cut, turn=box.turn, shift=(x - left, y - bottom)))
+        x += box.width + SPACING_MM
+        row = max(row, box.height)
     if placed:
         out.append(Sheet(board=board, number=len(out) + 1, placed=tuple(placed)))
     return out
 
 
-def _lying(part: Part, board: Board) -> tuple[float, float, float] | None:
-    """Return (width, height, turn) as it lies on the sheet with its kerf, or None if too large."""
+def _lying(cut: CutPart, board: Board) -> _Lying | None:
+    """Return how a part lies on its sheet, or None if it is too large for it."""
+    w, h = cut.outer.width, cut.outer.height
+    ways = (
+        _Lying(cut=cut, width=w, height=h, turn=0.0),
+        _Lying(cut=cut, width=h, height=w, turn=math.pi / 2),
+    )
     room_x, room_y = board.sheet_width_mm - 2 * EDGE_MM, board.sheet_height_mm - 2 * EDGE_MM
-    w, h = part.outline.width + board.kerf_mm, part.outline.height + board.kerf_mm
-    ways = [(w, h, 0.0), (h, w, math.pi / 2)]
-    fitting = [way for way in ways if way[0] <= room_x and way[1] <= room_y]
-    return min(fitting, key=lambda way: way[1]) if fitting else None
+    fitting = [way for way in ways if way.width <= room_x and way.height <= room_y]
+    return min(fitting, key=lambda way: way.height) if fitting else None
 
 
-def _too_large(part: Part, board: Board) -> Remark:
+def _too_large(part: Part) -> Remark:
+    board = part.board
     return Remark(
         code="part-larger-than-sheet",
         severity="forbids",

@@ -71,3 +71,13 @@ def packing(board: Board, thickness_mm: float) -> Board:
         transparent=False,
         source="glued up by the maker and measured",
     )
+
+
+def shim_on_top(layers: tuple[Layer, ...]) -> tuple[Layer, ...]:
+    """Return the same stack with its shim above the boards."""
+    at = layers[0].bottom_mm
+    turned: list[Layer] = []
+    for layer in (*(x for x in layers if not x.is_shim), *(x for x in layers if x.is_shim)):
+        turned.append(replace(layer, bottom_mm=at))
+        at += layer.board.thickness_mm
+    return tuple(turned)

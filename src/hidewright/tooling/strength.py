@@ -11,15 +11,15 @@ from hidewright.errors import Remark, Remedy
 from hidewright.geometry.outline import Outline
 
 #: Pressure that closes a mould on wet leather, MPa, (low, high); from memory.
-CLOSING_MPa = (0.05, 0.3)  # noqa: N816  a unit keeps its case
+CLOSING_MPa = (0.05, 0.3)
 #: A plate that bends more than this no longer keeps the flange gap even, mm; common practice.
 MOST_BENDING_MM = 0.2
 #: Longer side over shorter, and deflection coefficient alpha at Poisson's ratio 0.3: clamped and
 #: simply supported. The squares: checks of the job; the rest from memory after Timoshenko and
 #: Woinowsky-Krieger, Theory of Plates and Shells, tables 8 and 35, times 12 (1 - 0.3^2).
-SIDES = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 1e9)
-CLAMPED = (0.0138, 0.0188, 0.0226, 0.0251, 0.0267, 0.0277, 0.0284)
-SUPPORTED = (0.0443, 0.0616, 0.0770, 0.0906, 0.1017, 0.1106, 0.1422)
+SIDES = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 3.0, 4.0, 5.0, 1e9)
+CLAMPED = (0.0138, 0.0188, 0.0226, 0.0251, 0.0267, 0.0277, 0.0284, 0.0284, 0.0284, 0.0284)
+SUPPORTED = (0.0443, 0.0616, 0.0770, 0.0906, 0.1017, 0.1106, 0.1336, 0.1400, 0.1416, 0.1422)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,10 +95,10 @@ def strength_remarks(
                 amount=bent.supported_mm,
                 limit=MOST_BENDING_MM,
                 sentence=(
-                    f"Held at its edges only, the {board.thickness_mm:g} mm base would bend "
-                    f"{bent.clamped_mm:.1f} to {bent.supported_mm:.1f} mm under the full force, "
-                    f"{MOST_BENDING_MM:g} mm is allowed: press between backers as large as the "
-                    f"plates, of board at least {math.ceil(stiff)} mm thick"
+                    f"Held at its edges only, the {board.thickness_mm:g} mm base would bend by "
+                    f"more than {MOST_BENDING_MM:g} mm under the full force: press between backers "
+                    f"as large as the plates, of {board.material} at least "
+                    f"{math.ceil(stiff)} mm thick"
                 ),
             )
         )

@@ -1,34 +1,27 @@
 """What trim and pricking templates share: a clear sheet with the piece's edge and its windows."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
 
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.part import Easing
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark, RequestError
-from hidewright.geometry.boolean import difference
+from hidewright.geometry.boolean import Region
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Segment
+from hidewright.tooling.take_away import take_away
 from hidewright.tooling.turned_over import lies_flesh_up, turned_over
 from hidewright.tooling.wall_window import WallWindow, land_remark, wall_window
 
 #: Clear sheet under 1/8 in bends under the knife; common practice, no source.
 THINNEST_SHEET_MM = 3.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Area:
-    """One connected stretch of sheet.
-
-    Attributes:
-        outline: Outer edge, mm. Where a window is open at a mouth, it runs along the wall too.
-        holes: Closed windows: over whole zones and over the piece's cut-outs.
-    """
-
-    outline: Outline
-    holes: tuple[Outline, ...] = ()
+#: An edge reaches into a window when it does so by more than the chords that decide it are off, mm.
+WITHIN_MM = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +32,9 @@ class TemplateSheet:
         piece: The piece as it lies under the template, mirrored when its flesh side is up.
         side: Which side of the leather is up.
         windows: One a zone.
-        areas: The sheet; in several parts when mouths cut it through.
+        areas: The sheet; in several parts when mouths cut it through. Holes are closed windows,
+            over whole zones and over the piece's cut-outs; where a window is open at a mouth, the
+            outer edge runs along the wall too.
         plates: Sheets glued on one another so that the window reaches the upright wall.
         easings: Lower edge of the windows.
     """
@@ -47,7 +42,7 @@ class TemplateSheet:
     piece: Piece
     side: Literal["grain", "flesh"]
     windows: tuple[WallWindow, ...]
-    areas: tuple[Area, ...]
+    areas: tuple[Region, ...]
     plates: int
     easings: tuple[Easing, ...]
 
@@ -75,7 +70,8 @@ def template_sheet(
     for zone, window in windows:
         remarks += land_remark(piece.name, zone, window)
         remarks += _flange_remark(piece.name, lying.outline, zone, window, board)
-    areas = _areas(lying, [window.outline for _, window in windows])
+    openings = [*(window.outline for _, window in windows), *lying.cut_outs]
+    areas = take_away(lying.outline, openings)
     easing = max((window.easing_mm for _, window in windows), default=0.0)
     sheet = TemplateSheet(
         piece=lying,
@@ -93,7 +89,7 @@ def leg_width_mm(outline: Outline, window: Outline) -> float:
 
     Edges that the window crosses, as it does at a mouth, end the sheet and do not count.
     """
-    edges = [s for s in outline.segments if not _crosses(s.flat_points(0.1), window)]
+    edges = [s for s in outline.segments if not _crosses(s, window)]
     inside = [
         seg.point_at(seg.length * i / 24)
         for seg in window.segments
@@ -105,12 +101,9 @@ def leg_width_mm(outline: Outline, window: Outline) -> float:
     return min(edge.nearest(p)[1] for p in inside for edge in edges)
 
 
-def _crosses(points: Sequence[Sequence[float]], window: Outline) -> bool:
-    ...
-
-
-def _areas(piece: Piece, windows: Sequence[Outline]) -> tuple[Area, ...]:
-    ...
+def _crosses(edge: Segment, window: Outline) -> bool:
+    points = np.array([edge.point_at(edge.length * i / 24) for i in range(25)])
+    return bool(signed_distances(window, points).max() > WITHIN_MM)
 
 
 def _easing(radius_mm: float) -> Easing:
@@ -133,8 +126,8 @@ def _thin_sheet(piece: Piece, board: Board) -> tuple[Remark, ...]:
             amount=board.thickness_mm,
             limit=THINNEST_SHEET_MM,
             sentence=(
-                f"A template of {board.thickness_mm:g} mm sheet bends under the knife: use at least "
-                "1/8 in, better 5 mm"
+                f"A template of {board.thickness_mm:g} mm sheet bends under the knife: use at "
+                "least 1/8 in, better 5 mm"
             ),
         ),
     )

@@ -7,12 +7,13 @@ from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import HolePurpose, Part, PartHole
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark
+from hidewright.geometry.boolean import Region
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle
 from hidewright.tooling.clamping import finger_fence, waste_clamp
 from hidewright.tooling.marks import clearances, marked
-from hidewright.tooling.template_sheet import Area, TemplateSheet, template_sheet
+from hidewright.tooling.template_sheet import TemplateSheet, template_sheet
 
 #: A mark at the end of a fold line stays this far inside the edge the knife follows, mm.
 FOLD_MARK_IN_MM = 4.0
@@ -60,8 +61,10 @@ def trim_template(
     found = list(remarks)
     parts: list[Part] = []
     for area, suffix in zip(sheet.areas, numbered(len(sheet.areas)), strict=True):
-        parts.append(_template(sheet, area, suffix, choice))
-        fence, fence_remarks = finger_fence(sheet, area, suffix, choice.template_board)
+        template = _template(sheet, area, suffix, choice)
+        parts.append(template)
+        marks = template.holes_for(AWL_MARK)
+        fence, fence_remarks = finger_fence(sheet, area, suffix, marks, choice.template_board)
         parts += fence
         found += fence_remarks
     found += _unmarked(sheet, choice.prick_hole_mm)
@@ -82,30 +85,32 @@ def numbered(count: int) -> tuple[str, ...]:
     return ("",) if count == 1 else tuple(f" {i + 1}" for i in range(count))
 
 
-def awl_marks(piece: Piece, area: Area, diameter_mm: float, web_mm: float) -> tuple[PartHole, ...]:
+def awl_marks(
+    piece: Piece, area: Region, diameter_mm: float, web_mm: float
+) -> tuple[PartHole, ...]:
     """Return the holes through which punched holes, slits and folds are marked with an awl.
 
     Those that would lie over a window or within a web of an edge are left out.
     """
     holes = []
     for at in _mark_points(piece):
-        room = clearances(area.outline, area.holes, [at])[0]
+        room = clearances(area.outer, area.holes, [at])[0]
         if room >= diameter_mm / 2 + web_mm:
             holes.append(PartHole(outline=circle(diameter_mm / 2, at, ""), purpose=AWL_MARK))
     return tuple(holes)
 
 
-def _template(sheet: TemplateSheet, area: Area, suffix: str, choice: ToolingChoice) -> Part:
+def _template(sheet: TemplateSheet, area: Region, suffix: str, choice: ToolingChoice) -> Part:
     board, piece = choice.template_board, sheet.piece
     marks_for_awl = awl_marks(piece, area, choice.prick_hole_mm, board.min_feature_mm)
     holes = (*(PartHole(outline=h, purpose="window") for h in area.holes), *marks_for_awl)
     words = (f"{piece.name} trim{suffix}", f"{sheet.side} side up")
-    marks = marked(area.outline, [h.outline for h in holes], words)
+    marks = marked(area.outer, [h.outline for h in holes], words)
     return Part(
         name=f"{piece.name} trim template{suffix}",
         role="trim template",
         board=board,
-        outline=area.outline,
+        outline=area.outer,
         holes=holes,
         scores=(*marks.scores, *_fold_lines(piece, area)),
         labels=marks.labels,
@@ -135,7 +140,7 @@ def _mark_points(piece: Piece) -> tuple[Point, ...]:
     return tuple(points)
 
 
-def _fold_lines(piece: Piece, area: Area) -> tuple[Path, ...]:
+def _fold_lines(piece: Piece, area: Region) -> tuple[Path, ...]:
     """Return fold lines that lie wholly on the sheet, a little short of its edges, to score."""
     lines = []
     for fold in piece.folds:
@@ -143,7 +148,7 @@ def _fold_lines(piece: Piece, area: Area) -> tuple[Path, ...]:
         if length <= 4 * FOLD_MARK_IN_MM:
             continue
         score = fold.line.part(1.5 * FOLD_MARK_IN_MM, length - 1.5 * FOLD_MARK_IN_MM)
-        if clearances(area.outline, area.holes, score.flat_points(0.1)).min() > 0:
+        if clearances(area.outer, area.holes, score.flat_points(0.1)).min() > 0:
             lines.append(score)
     return tuple(lines)
 

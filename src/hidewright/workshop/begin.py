@@ -6,7 +6,7 @@ from hidewright.catalogue.shelf import Catalogue, find
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.kinds.registry import kind_named
-from hidewright.design.specification import Specification
+from hidewright.design.specification import Brief, Specification
 
 USUAL_MOULD_BOARD = "MDF 6 mm"
 USUAL_TEMPLATE_BOARD = "clear acrylic 5 mm"
@@ -36,7 +36,7 @@ def begin(
     carried = tuple(
         Carried(thing=find(catalogue.things, thing), count=count) for thing, count in wanted
     )
-    return Specification(
+    brief = Brief(
         kind=kind.name,
         name=name or kind.name,
         carried=carried,
@@ -45,6 +45,9 @@ def begin(
         thread=find(catalogue.threads, USUAL_THREAD),
         fittings=tuple((role, find(catalogue.fittings, row)) for role, row in kind.fittings),
         magnets=tuple((role, find(catalogue.magnets, row)) for role, row in kind.magnets),
+    )
+    return Specification(
+        brief=brief,
         tooling=ToolingChoice(
             mould_board=find(catalogue.boards, USUAL_MOULD_BOARD),
             template_board=find(catalogue.boards, USUAL_TEMPLATE_BOARD),

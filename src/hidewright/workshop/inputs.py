@@ -6,33 +6,35 @@ from typing import Any
 
 from hidewright.catalogue.boards import Board
 from hidewright.design.specification import Specification
+from hidewright.drawing.tiles import Paper
 
 #: Kerf that stands in where the true kerf must not matter, mm.
 _ANY_KERF_MM = 0.2
 
 
-def inputs_of(spec: Specification[Any]) -> Mapping[str, object]:
+def inputs_of(spec: Specification[Any], paper: Paper) -> Mapping[str, object]:
     """Return the graph's inputs by name; a field of the design file touches only its own slice.
 
     Kerf and sheet size are slices of their own, so that they reach the cut files and nothing else.
     """
-    tooling = spec.tooling
+    brief, tooling = spec.brief, spec.tooling
     boards = (tooling.mould_board, tooling.template_board)
     return {
-        "kind": spec.kind,
-        "name": spec.name,
-        "carried": spec.carried,
-        "measures": spec.measures,
-        "leathers": spec.leathers,
-        "thread": spec.thread,
-        "chosen fittings": spec.fittings,
-        "chosen magnets": spec.magnets,
+        "kind": brief.kind,
+        "name": brief.name,
+        "carried": brief.carried,
+        "measures": brief.measures,
+        "leathers": brief.leathers,
+        "thread": brief.thread,
+        "chosen fittings": brief.fittings,
+        "chosen magnets": brief.magnets,
         "sewing": spec.sewing,
         "changes": spec.changes,
         "tooling": replace(
             tooling, mould_board=_as_plate(boards[0]), template_board=_as_plate(boards[1])
         ),
         "boards": boards,
+        "paper": paper,
     }
 
 

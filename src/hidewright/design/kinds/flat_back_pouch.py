@@ -16,7 +16,7 @@ from hidewright.design.measure import check_limits, choice, measure, switch
 from hidewright.design.piece import Fold, MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Hinge, Panel, Pose
 from hidewright.design.seam import Seam, SeamEdge
-from hidewright.design.specification import Kind, Specification
+from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, Path
@@ -93,11 +93,11 @@ class FlatBackPouchMeasures:
     )
 
 
-def construct(spec: Specification[FlatBackPouchMeasures]) -> Design:
+def construct(brief: Brief[FlatBackPouchMeasures]) -> Design:
     """Return the pouch: front with one open hollow, back with flap, one seam round the rim."""
-    m = spec.measures
+    m = brief.measures
     check_limits(m, "measures")
-    leather = spec.leather("body")
+    leather = brief.leather("body")
     thickness = leather.thickness_mm
     front = _front(m)
     strip = (
@@ -114,7 +114,7 @@ def construct(spec: Specification[FlatBackPouchMeasures]) -> Design:
     back = _back(m, strip)
     fittings: tuple[FittingPlace, ...] = ()
     if has_stud:
-        stud = spec.fitting("stud")
+        stud = brief.fitting("stud")
         at = (0.0, -_stud_drop(m))
         front = replace(front, holes=(PunchedHole(name="stud", at=at, diameter_mm=stud.hole_mm),))
         back = replace(back, holes=(_strap_hole(m, back, stud),))
@@ -130,10 +130,10 @@ def construct(spec: Specification[FlatBackPouchMeasures]) -> Design:
         )
     half = m.mouth_waste_mm / 2
     return Design(
-        name=spec.name,
-        kind=spec.kind,
-        carried=spec.carried,
-        leathers=spec.leathers,
+        name=brief.name,
+        kind=brief.kind,
+        carried=brief.carried,
+        leathers=brief.leathers,
         pieces=(front, back),
         seams=(
             Seam(
@@ -162,7 +162,7 @@ def construct(spec: Specification[FlatBackPouchMeasures]) -> Design:
         ),
         hollows=(_hollow(m),),
         assembly=_assembly(m, strip),
-        thread=spec.thread,
+        thread=brief.thread,
         fittings=fittings,
         held_by="flap with strap and stud" if has_stud else ("flap" if m.flap else ""),
     )

@@ -1,0 +1,5 @@
+"""Run as ``python -m hidewright``."""
+
+from hidewright.cli import main
+
+main()

@@ -1,0 +1,270 @@
+"""Words in, files out: the command line.
+
+Exit codes: 0 fine, 1 a remark forbids it, 2 a request that cannot be met, 3 our own mistake.
+"""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from hidewright.errors import Remark, RequestError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from hidewright.store.design_file import DesignFile
+
+FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
+
+app = typer.Typer(
+    name="hidewright",
+    help="From the thing to be carried to moulds, templates, stitch lines and cut files.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+Json = Annotated[bool, typer.Option("--json", help="Print for machines, as JSON.")]
+Paper = Annotated[str, typer.Option(help="Paper for the patterns: A4 or Letter.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Replace a pack that is there already.")]
+
+
+@app.command()
+def begin(
+    kind: Annotated[str, typer.Argument(help="Kind of article; 'hidewright kinds' lists them.")],
+    out: Annotated[
+        Path | None, typer.Option(help="File to write; without it the text is printed.")
+    ] = None,
+    name: Annotated[str, typer.Option(help="Your name for the article.")] = "",
+    carry: Annotated[
+        list[str] | None,
+        typer.Option(help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated."),
+    ] = None,
+    unit: Annotated[str, typer.Option(help="Unit of lengths in the file: mm or in.")] = "mm",
+) -> None:
+    """Write a commented design file to start from, sized for what is carried."""
+    from hidewright.catalogue.shelf import built_in_catalogue
+    from hidewright.store.write_design import write_design
+    from hidewright.workshop.begin import begin as begun
+
+    if unit not in ("mm", "in"):
+        raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
+    things = tuple(_counted(text) for text in carry or ())
+    spec = begun(kind, built_in_catalogue(), name=name, things=things)
+    text = write_design(spec, unit="in" if unit == "in" else "mm")
+    if out is None:
+        sys.stdout.write(text)
+        return
+    if out.exists():
+        raise RequestError(
+            f"{out} is already there",
+            because="a design file is never written over",
+            mend="Choose another name with --out",
+        )
+    _write_text(out, text)
+    typer.echo(f"Wrote {out}. Change its measures, then: hidewright check {out}")
+
+
+@app.command()
+def kinds() -> None:
+    """List the kinds of article."""
+    from hidewright.design.kinds.registry import KINDS
+
+    for kind in KINDS:
+        typer.echo(f"{kind.name:32}{kind.title}")
+
+
+@app.command()
+def things(
+    part_of_name: Annotated[str, typer.Argument(help="Show only names that hold this.")] = "",
+) -> None:
+    """List the things of the catalogue that can be carried."""
+    from hidewright.catalogue.shelf import built_in_catalogue
+
+    for thing in built_in_catalogue().things:
+        if part_of_name.lower() in thing.name.lower():
+            typer.echo(f"{thing.name:34}{thing.source}")
+
+
+@app.command()
+def check(
+    file: Annotated[Path, typer.Argument(help="Design file.")], as_json: Json = False
+) -> None:
+    """Say what stands in the way of making an article, and what would mend it."""
+    from hidewright.workshop.article import check as checked
+    from hidewright.workshop.graph import Cache
+
+    design = _read(file)
+    with _progress() as progress:
+        findings = checked(design.specification, Cache(), progress)
+    if as_json:
+        _print_json(findings.remarks)
+    else:
+        _print_remarks(findings.remarks)
+    if findings.missing:
+        raise design.located(findings.missing[0].because)
+    if findings.forbids:
+        raise typer.Exit(FORBIDDEN)
+
+
+@app.command()
+def pack(
+    file: Annotated[Path, typer.Argument(help="Design file.")],
+    out: Annotated[Path, typer.Option(help="Folder to make, or a .zip.")],
+    paper: Paper = "A4",
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Write it even if a remark forbids it.")
+    ] = False,
+    replace: Replace = False,
+) -> None:
+    """Write cut files, patterns, solids and a contents page into a folder or zip."""
+    design = _read(file)
+    forbidden = _pack(design, out, paper, anyway=anyway, replace=replace)
+    if forbidden and not anyway:
+        raise typer.Exit(FORBIDDEN)
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder to make the packs in.")] = Path("out"),
+    paper: Paper = "A4",
+) -> None:
+    """Make the packs of the demo workshop, the field kit of Alder Row."""
+    from hidewright.store.demo import demo_designs
+
+    for name, data in demo_designs().items():
+        from hidewright.store.design_file import read_design
+
+        design = read_design(data, name=name)
+        target = out / Path(name).stem
+        if _pack(design, target, paper, anyway=False, replace=True):
+            raise typer.Exit(FORBIDDEN)
+    typer.echo(f"Open {out / 'index.html'} in a browser." if False else f"The packs are in {out}.")
+
+
+def main() -> None:
+    """Run the command line and turn errors into words and exit codes."""
+    try:
+        app(standalone_mode=False)
+    except typer.Exit as left:
+        sys.exit(left.exit_code)
+    except RequestError as refused:
+        typer.echo(f"hidewright: {refused}", err=True)
+        sys.exit(BAD_REQUEST)
+    except Exception as odd:
+        _odd(odd)
+
+
+def _odd(odd: Exception) -> None:
+    """Show usage errors in their own words, and our mistakes with their traceback."""
+    import traceback
+
+    shown = getattr(odd, "format_message", None)
+    if shown is not None:
+        typer.echo(f"hidewright: {shown()}", err=True)
+        sys.exit(BAD_REQUEST)
+    traceback.print_exception(odd)
+    typer.echo("hidewright: this is our mistake, not yours; nothing was written.", err=True)
+    sys.exit(OUR_MISTAKE)
+
+
+def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, replace: bool) -> bool:
+    """Write a pack unless a remark forbids it; return whether one does."""
+    from hidewright.store.write_pack import refuse_target, write_pack
+    from hidewright.workshop.article import pack as packed
+    from hidewright.workshop.graph import Cache
+
+    if paper not in ("A4", "Letter"):
+        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    refuse_target(target, replace=replace)
+    with _progress() as progress:
+        try:
+            files, findings = packed(
+                design.specification,
+                Cache(),
+                paper="A4" if paper == "A4" else "Letter",
+                progress=progress,
+            )
+        except RequestError as refused:
+            raise design.located(refused) from None
+    _print_remarks(findings.remarks)
+    if findings.forbids and not anyway:
+        typer.echo("Nothing was written. Mend it, or add --anyway to see the pack all the same.")
+        return True
+    write_pack(files, target, replace=replace)
+    where = target if target.suffix == ".zip" else target / "index.html"
+    typer.echo(f"Wrote {len(files)} files: {where}")
+    return findings.forbids
+
+
+def _read(file: Path) -> "DesignFile":
+    from hidewright.store.design_file import LARGEST_BYTES, read_design
+
+    try:
+        if file.stat().st_size > LARGEST_BYTES:
+            raise RequestError(
+                f"{file} has {file.stat().st_size / 1e6:.1f} MB",
+                because=f"a design file has at most {LARGEST_BYTES / 1e6:g} MB",
+                mend="Check that this is a design file",
+            )
+        data = file.read_bytes()
+    except OSError as refused:
+        raise RequestError(
+            f"{file} cannot be read",
+            because=refused.strerror or str(refused),
+            mend="Check the name; 'hidewright begin KIND --out FILE' writes one",
+        ) from None
+    return read_design(data, name=file.name)
+
+
+def _write_text(file: Path, text: str) -> None:
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as refused:
+        raise RequestError(
+            f"{file} cannot be written", because=refused.strerror or str(refused)
+        ) from None
+
+
+def _counted(text: str) -> tuple[str, int]:
+    """Return (thing, count) of ``bank card (ID-1) x 4``."""
+    name, times, count = text.rpartition(" x ")
+    if times and count.strip().isdecimal() and int(count) > 0:
+        return name.strip(), int(count)
+    return text.strip(), 1
+
+
+def _print_remarks(remarks: tuple[Remark, ...]) -> None:
+    said = {"forbids": "MUST NOT", "warning": "look at", "note": "note"}
+    for remark in remarks:
+        typer.echo(f"{said[remark.severity]:9}{remark.place}: {remark.sentence}")
+        for remedy in remark.remedies:
+            more = "".join(f", {f}: {v}" for f, v in remedy.also)
+            typer.echo(f"{'':9}would mend it: {remedy.field}: {remedy.value}{more}")
+    if not remarks:
+        typer.echo("Nothing stands in the way.")
+
+
+def _print_json(remarks: tuple[Remark, ...]) -> None:
+    from dataclasses import asdict
+
+    typer.echo(json.dumps([asdict(r) for r in remarks], indent=2, ensure_ascii=False))
+
+
+class _progress:  # noqa: N801 - used as a with-statement's verb
+    """Names the step in work on a terminal's last line; silent where there is no terminal."""
+
+    def __enter__(self) -> "Callable[[str], None]":
+        return self._say
+
+    def __exit__(self, *_: Any) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write("\r\033[K")
+
+    def _say(self, step: str) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write(f"\r\033[Kworking on: {step}")
+            sys.stderr.flush()

@@ -1,0 +1,287 @@
+"""Glue jigs: they hold mating edges in the closed pose while glue dries, and magnets to their poles.
+
+A jig's frame is seen from above with the seam's front piece lying grain side down, so its parts are
+mirrored against that piece's frame.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.choices import ToolingChoice
+from hidewright.design.design import Design
+from hidewright.design.part import Easing, Part, PartHole
+from hidewright.design.piece import Piece
+from hidewright.design.pose import Pose
+from hidewright.design.seam import Seam, SeamEdge
+from hidewright.errors import Remark
+from hidewright.geometry.boolean import Region, union
+from hidewright.geometry.offset import offset
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Floats, Point
+from hidewright.geometry.shapes import circle
+from hidewright.tooling.marks import marked
+from hidewright.tooling.stack import rest_round
+from hidewright.tooling.stacks import Layer, whole_boards
+from hidewright.tooling.take_away import largest, take_away
+from hidewright.tooling.wall_window import WallWindow, wall_thickness_mm, wall_window
+
+#: Room between the leather's edge and the fence, mm; common practice.
+EDGE_FIT_MM = 0.2
+#: Room between the press plate and the fence, to each side, mm; common practice.
+PRESS_FIT_MM = 0.5
+#: Air under the crown that hangs in the jig, mm; common practice.
+UNDER_CROWN_MM = 1.0
+#: Pieces that are further than this from lying flat on one another are not jigged, mm.
+FLAT_MM = 0.5
+#: Room of a magnet in its seat and of its keeper in the plate below, mm; common practice.
+SEAT_FIT_MM, KEEPER_FIT_MM = 0.4, 0.1
+
+
+def glue_jig(
+    design: Design, seam: Seam, choice: ToolingChoice
+) -> tuple[tuple[Part, ...], tuple[Remark, ...]]:
+    """Return the tray in which the outer layers of a flat seam are glued edge to edge.
+
+    The front piece is laid in grain side down: its crown hangs in the base's window, which holds it
+    by the wall, and its edge lies in the fence. Glue, then the back piece goes in on top, grain
+    side up, its edge in the same fence; a press plate with a window over its own hollow, if it has
+    one, goes in over it and is clamped. Waxed paper above and below. The fence is cut away where
+    either piece runs on beyond the seam, as a flap does.
+
+    Returns:
+        Base plates, fence and press plate from the bottom up; or none and a note when the two
+        layers do not lie flat on one another in the closed article.
+    """
+    front, back = seam.edges[0], seam.edges[-1]
+    turn = None if front.piece == back.piece else _back_in_jig(design, front, back)
+    if turn is None or _stands_inwards(design, (front.piece, back.piece)):
+        return (), (_not_flat(seam),)
+    below, above = design.piece(front.piece), design.piece(back.piece)
+    below_leather, above_leather = design.leather(below.role), design.leather(above.role)
+    board = choice.mould_board
+    low_windows = [w.mirrored() for w in _windows(below, below_leather, choice)]
+    high_windows = [turn.of(w) for w in _windows(above, above_leather, choice)]
+    low_edge, high_edge = below.outline.mirrored(), turn.of(above.outline)
+    opening = largest(union(offset(low_edge, EDGE_FIT_MM), offset(high_edge, EDGE_FIT_MM)))
+    rest, dowels = rest_round(opening, choice)
+    depth = max((z.depth_mm for z in below.zones), default=0.0)
+    hangs = depth + wall_thickness_mm(below_leather) + UNDER_CROWN_MM if below.zones else 1.0
+    base = whole_boards(board, 0.0, hangs)
+    high = base[-1].top_mm
+    leathers = wall_thickness_mm(below_leather) + wall_thickness_mm(above_leather)
+    fence = Layer(board=board, bottom_mm=high)
+    press = Layer(board=board, bottom_mm=high + leathers)
+    name = f"{seam.name} glue jig"
+    parts = [
+        _plate(
+            f"{name} base {i + 1} of {len(base)}",
+            layer,
+            take_away(rest, low_windows),
+            dowels,
+            (f"{below.name}: grain side down",),
+            _easings(below, "top") if layer is base[-1] else (),
+            "Waxed paper over it; the crown hangs free in the window.",
+        )
+        for i, layer in enumerate(base)
+    ]
+    parts.append(
+        _plate(
+            f"{name} fence",
+            fence,
+            take_away(rest, [opening]),
+            dowels,
+            (f"{seam.name}: {below.name} and {above.name}",),
+            (),
+            "Dowelled on the base; both pieces lie in it edge to edge.",
+        )
+    )
+    parts.append(
+        _plate(
+            f"{name} press",
+            press,
+            take_away(offset(high_edge, -PRESS_FIT_MM), high_windows),
+            (),
+            (f"{above.name}: grain side up",),
+            _easings(above, "bottom"),
+            f"Waxed paper under it; stands {leathers:.1f} mm out of the fence when clamped.",
+        )
+    )
+    return tuple(parts), ()
+
+
+def magnet_jig(
+    design: Design, piece: Piece, choice: ToolingChoice
+) -> tuple[tuple[Part, ...], tuple[Remark, ...]]:
+    """Return two plates between which magnets are glued to a piece, each with its right pole up.
+
+    The keeper plate lies under the grain side and holds one spare magnet, glued in, under each
+    place. The seat plate lies on the flesh side. A magnet let into its seat the right way round is
+    drawn through the leather by the keeper and stays; the wrong way round it is pushed out. The two
+    holes are of two sizes: the keeper is a tight fit, so that it cannot be changed with the loose
+    one. A piece without magnets, or with magnets in a moulded zone only, gets none.
+
+    Returns:
+        Keeper plate and seat plate, as seen with the flesh side up.
+    """
+    flat = [m for m in design.magnets if m.piece == piece.name and not _in_zone(piece, m.at)]
+    if not flat:
+        return (), ()
+    keepers, seats, keeper_words, seat_words = [], [], [], []
+    for place in flat:
+        at = (-place.at[0], place.at[1])
+        size = place.magnet.diameter_mm or math.hypot(place.magnet.length_mm, place.magnet.width_mm)
+        keepers.append(PartHole(outline=circle((size + KEEPER_FIT_MM) / 2, at), purpose="magnet"))
+        seats.append(PartHole(outline=circle((size + SEAT_FIT_MM) / 2, at), purpose="magnet"))
+        up = (
+            place.pole_out
+            if _partner_on_flesh(design, piece, place.name)
+            else _other(place.pole_out)
+        )
+        # unlike poles face one another through the leather, so keeper and magnet lie alike
+        keeper_words.append(f"{place.name}: {up} up")
+        seat_words.append(f"{place.name}: {up} up")
+    edge = piece.outline.mirrored()
+    board = choice.mould_board
+    sheets = (Region(outer=edge),)
+    name = f"{piece.name} magnet"
+    return (
+        _plate(
+            f"{name} keepers",
+            Layer(board=board, bottom_mm=-board.thickness_mm),
+            sheets,
+            tuple(keepers),
+            (f"{name} keepers", *keeper_words),
+            (),
+            "Glue one spare magnet in each hole, the marked pole up; grain side on it.",
+        ),
+        _plate(
+            f"{name} seats",
+            Layer(board=board, bottom_mm=0.0),
+            sheets,
+            tuple(seats),
+            (f"{name} seats, flesh side up", *seat_words),
+            (),
+            "Magnets that the keeper pushes out are the wrong way round. Loose magnets are "
+            "dangerous if swallowed: count them.",
+        ),
+    ), ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Turn:
+    """Where the back piece's own frame lies in the jig: turned, then shifted."""
+
+    angle: float
+    shift: Point
+
+    def of(self, outline: Outline) -> Outline:
+        return outline.rotated(self.angle).moved(*self.shift)
+
+
+def _back_in_jig(design: Design, front: SeamEdge, back: SeamEdge) -> _Turn | None:
+    """Return how the back lies on the front in the closed article; None when it is not flat on it."""
+    at = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    seen = _closed(design, back).of_points(at)
+    pose = _closed(design, front)
+    inside: Floats = (seen - np.array(pose.shift)) @ np.array(pose.rotation)
+    origin, x, y, z = inside
+    if float(np.abs(z - origin - np.array([0.0, 0.0, -1.0])).max()) > 1e-6:
+        return None
+    if abs(float(origin[2])) > FLAT_MM:
+        return None
+    # the jig is seen from the front piece's flesh side
+    dx, dy = -float(x[0] - origin[0]), float(x[1] - origin[1])
+    return _Turn(angle=math.atan2(dy, dx), shift=(-float(origin[0]), float(origin[1])))
+
+
+def _closed(design: Design, edge: SeamEdge) -> Pose:
+    span = design.piece(edge.piece).outline.span_path(edge.span)
+    panel = design.assembly.panel_at(edge.piece, span.point_at(span.length / 2))
+    return design.assembly.pose_of(panel, 1.0)
+
+
+def _stands_inwards(design: Design, pieces: Sequence[str]) -> bool:
+    return any(not zone.grain_out for name in pieces for zone in design.piece(name).zones)
+
+
+def _windows(piece: Piece, leather: Leather, choice: ToolingChoice) -> tuple[Outline, ...]:
+    windows: list[WallWindow] = [
+        wall_window(zone, leather, choice.mould_board) for zone in piece.zones
+    ]
+    return tuple(w.outline for w in windows)
+
+
+def _easings(piece: Piece, face: str) -> tuple[Easing, ...]:
+    lip = max((zone.lip_radius_mm for zone in piece.zones), default=0.0)
+    if lip == 0.0:
+        return ()
+    return (
+        Easing(
+            radius_mm=lip,
+            face="top" if face == "top" else "bottom",
+            edge="window",
+            how="round-over cutter or file, then 180 grit",
+        ),
+    )
+
+
+def _plate(
+    name: str,
+    layer: Layer,
+    regions: Sequence[Region],
+    holes: Sequence[PartHole],
+    words: Sequence[str],
+    easings: tuple[Easing, ...],
+    note: str,
+) -> Part:
+    region = max(regions, key=lambda r: r.area)
+    windows = tuple(PartHole(outline=h, purpose="window") for h in region.holes)
+    every = (*windows, *holes)
+    marks = marked(region.outer, [h.outline for h in every], (name, *words))
+    return Part(
+        name=name,
+        role="glue jig",
+        board=layer.board,
+        outline=region.outer,
+        holes=every,
+        scores=marks.scores,
+        labels=marks.labels,
+        bottom_mm=layer.bottom_mm,
+        easings=easings,
+        note=note,
+    )
+
+
+def _in_zone(piece: Piece, at: Point) -> bool:
+    return any(zone.outline.contains(at) for zone in piece.zones)
+
+
+def _partner_on_flesh(design: Design, piece: Piece, magnet: str) -> bool:
+    """Whether the partner lies on the flesh side of a magnet's piece in the closed article."""
+    by_name = {m.name: m for m in design.magnets}
+    place, partner = by_name[magnet], by_name[by_name[magnet].partner]
+    mine = design.assembly.pose_of(design.assembly.panel_at(piece.name, place.at), 1.0)
+    theirs = design.assembly.pose_of(design.assembly.panel_at(partner.piece, partner.at), 1.0)
+    there = theirs.of_points(np.array([[*partner.at, 0.0]]))
+    local = (there - np.array(mine.shift)) @ np.array(mine.rotation)
+    return float(local[0, 2]) < 0.0
+
+
+def _other(pole: str) -> str:
+    return {"N": "S", "S": "N"}.get(pole, f"not {pole}")
+
+
+def _not_flat(seam: Seam) -> Remark:
+    return Remark(
+        code="no-glue-jig",
+        severity="note",
+        place=seam.name,
+        sentence=(
+            f"The layers of the seam {seam.name} do not lie flat on one another when closed: hold "
+            "them with clips while the glue dries"
+        ),
+    )

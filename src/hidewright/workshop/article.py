@@ -1,0 +1,173 @@
+"""What a maker asks of an article: remarks on it, and the pack of files that makes it."""
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from hidewright.design.specification import Specification
+from hidewright.drawing.contents import Chapter, Picture, contents_page
+from hidewright.drawing.tiles import Paper
+from hidewright.errors import Remark
+from hidewright.store.write_design import write_design
+from hidewright.workshop import design_chain, papers_chain, sewing_chain, tooling_chain
+from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
+from hidewright.workshop.facts import chapters_of
+from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.inputs import inputs_of
+
+NODES = (
+    *design_chain.NODES,
+    *sewing_chain.NODES,
+    *tooling_chain.NODES,
+    *papers_chain.NODES,
+)
+#: Nodes whose value is remarks, and nodes whose value is (value, remarks).
+REMARKS = ("change remarks", "fit remarks", "safety remarks")
+WITH_REMARKS = (
+    "sewn",
+    "sewing tools",
+    "mouldings",
+    "trim templates",
+    "pricking templates",
+    "blocks",
+    "sheets",
+)
+FILES = ("cut files", "pattern files", "solid files")
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """What there is to say about a specification.
+
+    Attributes:
+        remarks: All remarks, those that forbid first.
+        missing: What could not be computed, each refusal once.
+    """
+
+    remarks: tuple[Remark, ...]
+    missing: tuple[Missing, ...]
+
+    @property
+    def forbids(self) -> bool:
+        """Whether something must not be made so."""
+        return any(r.severity == "forbids" for r in self.remarks)
+
+
+def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
+    """Return what there is to say about an article."""
+    wanted = (*REMARKS, *WITH_REMARKS)
+    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
+    return _findings(values)
+
+
+def pack(
+    spec: Specification[Any],
+    cache: Cache,
+    *,
+    paper: Paper = "A4",
+    progress: Progress = lambda _: None,
+) -> tuple[Mapping[str, bytes], Findings]:
+    """Return the pack's files by path, and what there is to say.
+
+    The files are whole even where a remark forbids: whether to write them is the caller's to ask.
+
+    Raises:
+        RequestError: When part of the article cannot be computed.
+    """
+    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "design")
+    values = evaluate(NODES, inputs_of(spec, paper), wanted, cache, progress).values
+    findings = _findings(values)
+    if findings.missing:
+        raise findings.missing[0].because
+    files: dict[str, bytes] = {}
+    for name in FILES:
+        files |= values[name]
+    files["design.yaml"] = write_design(spec).encode()
+    files["remarks.json"] = _json([asdict(r) for r in findings.remarks])
+    files["index.html"] = _contents(spec, values, files, findings.remarks)
+    files["manifest.json"] = _json(
+        {
+            "article": spec.brief.name,
+            "kind": spec.brief.kind,
+            "files": {
+                name: {"sha256": hashlib.sha256(files[name]).hexdigest(), "bytes": len(files[name])}
+                for name in sorted(files)
+            },
+        }
+    )
+    return files, findings
+
+
+def _findings(values: Mapping[str, Any]) -> Findings:
+    remarks: list[Remark] = []
+    missing: dict[str, Missing] = {}
+    for value in values.values():
+        if isinstance(value, Missing):
+            missing.setdefault(value.node, value)
+    for name in (*REMARKS, *WITH_REMARKS):
+        value = values[name]
+        if not isinstance(value, Missing):
+            remarks += value if name in REMARKS else value[1]
+    order = {"forbids": 0, "warning": 1, "note": 2}
+    unique = sorted(dict.fromkeys(remarks), key=lambda r: order[r.severity])
+    return Findings(remarks=tuple(unique), missing=tuple(missing.values()))
+
+
+def _contents(
+    spec: Specification[Any],
+    values: Mapping[str, Any],
+    files: Mapping[str, bytes],
+    remarks: tuple[Remark, ...],
+) -> bytes:
+    brief = spec.brief
+    pictures = {
+        folder: tuple(
+            Picture(
+                title=path.removeprefix(folder).removesuffix(".svg"),
+                svg=path,
+                files=tuple(
+                    (other.rpartition(".")[2].upper(), other)
+                    for other in (path, path.replace(".svg", ".dxf"))
+                    if other in files
+                ),
+            )
+            for path in files
+            if path.startswith(folder) and path.endswith(".svg")
+        )
+        for folder in ("cut/", "patterns/")
+    }
+    more = {
+        folder: tuple(
+            (path.removeprefix(folder), path)
+            for path in files
+            if path.startswith(folder) and path.endswith((".pdf", ".stl"))
+        )
+        for folder in ("patterns/", "solids/")
+    }
+    design, _ = values["design"]
+    cautions = list(GENERAL)
+    if design.magnets:
+        cautions += MAGNETS
+    if any(c.thing.sharp_points for c in brief.carried):
+        cautions += SHARP
+    return contents_page(
+        title=brief.name,
+        lead=f"A {brief.kind}. All drawings are at full size, in mm.",
+        chapters=(
+            *chapters_of(design, values),
+            Chapter(title="Cut files", pictures=pictures["cut/"]),
+            Chapter(title="Patterns", pictures=pictures["patterns/"], files=more["patterns/"]),
+            Chapter(title="Solids for printing or milling", files=more["solids/"]),
+            Chapter(title="The design itself", files=(("design.yaml", "design.yaml"),)),
+        ),
+        remarks=remarks,
+        cautions=cautions,
+    )
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=2, ensure_ascii=False, sort_keys=True) + "\n").encode()

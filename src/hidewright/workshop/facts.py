@@ -1,0 +1,96 @@
+"""The numbers a maker looks for first, as rows of the contents page."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from hidewright.design.design import Design
+from hidewright.drawing.contents import Chapter
+from hidewright.units.length import format_length
+
+
+def chapters_of(design: Design, values: Mapping[str, Any]) -> tuple[Chapter, ...]:
+    """Return chapters of facts on what is carried, the leather, the moulds and the seams."""
+    return (
+        Chapter(title="What goes in", facts=_carried(design)),
+        Chapter(title="Leather", facts=_leather(design, values)),
+        *(
+            Chapter(title=f"Mould for the {m.blank.name}", facts=_mould(m))
+            for m in values["mouldings"][0]
+        ),
+        Chapter(title="Seams", facts=_seams(design, values)),
+    )
+
+
+def _carried(design: Design) -> tuple[tuple[str, str], ...]:
+    rows = [(c.thing.name, f"{c.count}, {c.arrangement}") for c in design.carried]
+    for hollow in design.hollows:
+        box = hollow.outline
+        rows.append(
+            (
+                f"Room inside, {hollow.name}",
+                f"{box.width:.1f} x {box.height:.1f} x {hollow.depth_mm:.1f} mm, dry",
+            )
+        )
+    rows.append(("Held in by", design.held_by or "nothing named"))
+    return tuple(rows)
+
+
+def _leather(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    rows = [
+        (
+            role,
+            f"{leather.name}: {leather.thickness_min_mm:g}-{leather.thickness_max_mm:g} mm; "
+            f"reckoned to shrink {leather.shrinkage_along:.1%} along and {leather.shrinkage_across:.1%} "
+            "across the backbone as it dries (assumed until measured)",
+        )
+        for role, leather in design.leathers
+    ]
+    for m in values["mouldings"][0]:
+        rows.append(
+            (
+                f"Blank, {m.blank.name}",
+                f"{m.cut.width:.0f} x {m.cut.height:.0f} mm cut dry, makes the pieces of "
+                f"{m.blank.articles} article{'s' if m.blank.articles > 1 else ''}",
+            )
+        )
+    return tuple(rows)
+
+
+def _mould(moulding: Any) -> tuple[tuple[str, str], ...]:
+    tool = moulding.tool
+    return (
+        ("Gap between plug and frame", f"{tool.gap_mm:.2f} mm on every wall"),
+        ("Plug height over the base", f"{tool.plug_height_mm:.2f} mm"),
+        ("Space for the flange", f"{tool.flange_gap_mm:.2f} mm, set by the stop blocks"),
+        ("Closed height, base to top", f"{tool.closed_height_mm:.2f} mm"),
+        (
+            "Force on the vise",
+            f"about {tool.force_N[0]:.0f} to {tool.force_N[1]:.0f} N (an estimate; the closed "
+            "height is what counts)",
+        ),
+        *(
+            (
+                f"{part.count} x {part.name}" if part.count > 1 else part.name,
+                f"{part.board.name}, {part.outline.width:.1f} x {part.outline.height:.1f} mm"
+                + (f". {part.note}" if part.note else ""),
+            )
+            for part in tool.parts
+        ),
+    )
+
+
+def _seams(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    if not design.seams:
+        return (("Seams", "none"),)
+    rows: list[tuple[str, str]] = []
+    for sewn, tools in zip(values["sewn"][0], values["sewing tools"][0], strict=True):
+        rows.append(
+            (
+                sewn.name,
+                f"{sewn.count} holes in each of {len(sewn.layers)} layers, {sewn.pitch_mm[0]:.2f}-"
+                f"{sewn.pitch_mm[1]:.2f} mm apart; {sewn.reverse_stitches} stitches sewn back at "
+                f"each end; {format_length(round(sewn.thread_mm, -1))} of {tools.thread.name}, "
+                f"needle {tools.needle.name}, awl {tools.awl.name}",
+            )
+        )
+    return tuple(rows)

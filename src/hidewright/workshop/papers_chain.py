@@ -1,0 +1,94 @@
+"""From sheets, pieces and moulds to the files of a pack."""
+
+import re
+
+from hidewright.design.piece import Piece
+from hidewright.drawing.drawing import Drawing
+from hidewright.drawing.dxf import to_dxf
+from hidewright.drawing.pdf import patterns_to_pdf
+from hidewright.drawing.stl import to_stl
+from hidewright.drawing.svg import to_svg
+from hidewright.drawing.tiles import Paper
+from hidewright.tooling.solids import frame_solid, plug_solid
+from hidewright.workshop.cut_files import sheet_drawings
+from hidewright.workshop.graph import Node
+from hidewright.workshop.patterns import blank_drawing, piece_drawing
+from hidewright.workshop.sewing_chain import Sewn
+from hidewright.workshop.tooling_chain import Leathers, Mouldings
+
+#: Contents by path in the pack.
+Files = dict[str, bytes]
+
+
+def piece_drawings(
+    pieces: tuple[Piece, ...], sewn: Sewn, leathers: Leathers
+) -> tuple[Drawing, ...]:
+    """Return the pattern of each piece."""
+    names = {role: leather.name for role, leather in leathers}
+    return tuple(piece_drawing(piece, sewn[0], names[piece.role]) for piece in pieces)
+
+
+def blank_drawings(mouldings: Mouldings, leathers: Leathers) -> tuple[Drawing, ...]:
+    """Return the pattern of each rough blank as it is cut."""
+    names = {role: leather.name for role, leather in leathers}
+    return tuple(blank_drawing(m.blank, m.cut, (), names[m.blank.role]) for m in mouldings[0])
+
+
+def cut_files(drawings: tuple[Drawing, ...]) -> Files:
+    """Return SVG and DXF of each sheet."""
+    files: Files = {}
+    for drawing in drawings:
+        files[f"cut/{file_stem(drawing.title)}.svg"] = to_svg(drawing)
+        files[f"cut/{file_stem(drawing.title)}.dxf"] = to_dxf(drawing)
+    return files
+
+
+def pattern_files(
+    pieces: tuple[Drawing, ...], blanks: tuple[Drawing, ...], paper: Paper, name: str
+) -> Files:
+    """Return pieces and blanks as one PDF at full size, and each as SVG and DXF."""
+    drawings = (*pieces, *blanks)
+    files: Files = {
+        f"patterns/patterns {paper}.pdf": patterns_to_pdf(drawings, paper, f"{name}: patterns")
+    }
+    for drawing in drawings:
+        files[f"patterns/{file_stem(drawing.title)}.svg"] = to_svg(drawing)
+        files[f"patterns/{file_stem(drawing.title)}.dxf"] = to_dxf(drawing)
+    return files
+
+
+def solid_files(mouldings: Mouldings) -> Files:
+    """Return plug and frame of each hollow as STL, for those who print or mill."""
+    files: Files = {}
+    for moulding in mouldings[0]:
+        tool = moulding.tool
+        frames = [p for p in tool.parts if p.role == "frame" and p.bottom_mm is not None]
+        bottom = min(p.bottom_mm or 0.0 for p in frames)
+        top = max((p.bottom_mm or 0.0) + p.board.thickness_mm for p in frames)
+        for zone in moulding.zones:
+            if zone.wall_angle:
+                continue
+            stem = file_stem(f"{moulding.blank.name} {zone.name}")
+            files[f"solids/{stem} plug.stl"] = to_stl(plug_solid(zone), f"{stem} plug")
+            frame = frame_solid(zone, tool.gap_mm, frames[0].outline, (bottom, top))
+            files[f"solids/{stem} frame.stl"] = to_stl(frame, f"{stem} frame")
+    return files
+
+
+def file_stem(title: str) -> str:
+    """Return a title as a file name that every system takes."""
+    return re.sub(r"[^A-Za-z0-9 ._-]+", "-", title).strip(" .")
+
+
+NODES = (
+    Node(name="piece drawings", needs=("pieces", "sewn", "leathers"), compute=piece_drawings),
+    Node(name="blank drawings", needs=("mouldings", "leathers"), compute=blank_drawings),
+    Node(name="sheet drawings", needs=("sheets",), compute=lambda s: sheet_drawings(s[0])),
+    Node(name="cut files", needs=("sheet drawings",), compute=cut_files),
+    Node(
+        name="pattern files",
+        needs=("piece drawings", "blank drawings", "paper", "name"),
+        compute=pattern_files,
+    ),
+    Node(name="solid files", needs=("mouldings",), compute=solid_files),
+)

@@ -1,0 +1,182 @@
+"""From blanks and pieces to moulds, templates, blocks and the sheets they are cut from."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from hidewright.catalogue.boards import Board
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.blank import Blank
+from hidewright.design.carried import Carried
+from hidewright.design.choices import ToolingChoice
+from hidewright.design.part import MouldTool, Part
+from hidewright.design.piece import Piece
+from hidewright.design.seam import Seam
+from hidewright.design.states import CutOutline
+from hidewright.errors import Remark
+from hidewright.tooling.blank_outline import blank_outline, soaked_blank_outline
+from hidewright.tooling.blocks import (
+    height_trim_block,
+    mouth_cut_block,
+    support_block,
+    trial_block,
+)
+from hidewright.tooling.gap import gap_for
+from hidewright.tooling.mould import mould_tool
+from hidewright.tooling.pressed import PressedZone, pressed_zones
+from hidewright.tooling.pricking_template import pricking_templates
+from hidewright.tooling.sheets import Sheet, lay_on_sheets
+from hidewright.tooling.trim_template import trim_template
+from hidewright.workshop.graph import Node
+from hidewright.workshop.sewing_chain import Sewn
+
+Leathers = tuple[tuple[str, Leather], ...]
+Parts = tuple[tuple[Part, ...], tuple[Remark, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moulding:
+    """One blank, how it is cut and the tool that presses it.
+
+    Attributes:
+        blank: What is moulded.
+        cut: Its outline as cut, dry and flat.
+        zones: The hollows as they are pressed.
+        tool: Plates and blocks.
+    """
+
+    blank: Blank
+    cut: CutOutline
+    zones: tuple[PressedZone, ...]
+    tool: MouldTool
+
+
+Mouldings = tuple[tuple[Moulding, ...], tuple[Remark, ...]]
+
+
+def mould(
+    blanks: tuple[Blank, ...],
+    pieces: tuple[Piece, ...],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> Mouldings:
+    """Return the tool of every blank."""
+    out: list[Moulding] = []
+    remarks: list[Remark] = []
+    for blank in blanks:
+        leather = dict(leathers)[blank.role]
+        gap_mm, about_gap = gap_for(leather, tooling)
+        zones, about_zones = pressed_zones(blank, pieces, leather)
+        soaked = soaked_blank_outline(blank, pieces, leather)
+        tool, about_tool = mould_tool(blank, zones, soaked, leather, tooling, gap_mm)
+        cut = blank_outline(blank, pieces, leather)
+        out.append(Moulding(blank=blank, cut=cut, zones=zones, tool=tool))
+        remarks += (*about_gap, *about_zones, *about_tool)
+    return tuple(out), tuple(dict.fromkeys(remarks))
+
+
+def trim_templates(
+    pieces: tuple[Piece, ...],
+    blanks: tuple[Blank, ...],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> Parts:
+    """Return the templates that pieces are trimmed to."""
+    margins = {place.piece: blank.margin_mm for blank in blanks for place in blank.places}
+    return _gathered(
+        trim_template(piece, dict(leathers)[piece.role], tooling, margins.get(piece.name))
+        for piece in pieces
+    )
+
+
+def prick_templates(
+    pieces: tuple[Piece, ...],
+    seams: tuple[Seam, ...],
+    sewn: Sewn,
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> Parts:
+    """Return the templates through which stitch holes are pricked."""
+    of = dict(leathers)
+    return pricking_templates(
+        [(piece, of[piece.role]) for piece in pieces],
+        list(zip(seams, sewn[0], strict=True)),
+        tooling,
+    )
+
+
+def blocks(
+    moulded: tuple[Piece, ...],
+    carried: tuple[Carried, ...],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> Parts:
+    """Return support, mouth-cut and height-trim blocks of each zone, and a trial block a thing."""
+    made: list[Parts] = []
+    for piece in moulded:
+        for zone in piece.zones:
+            made.append(support_block(piece, zone, tooling))
+            if zone.mouths:
+                made.append(mouth_cut_block(piece, zone, tooling))
+            if zone.cut_height_mm is not None:
+                leather = dict(leathers)[piece.role]
+                made.append(height_trim_block(piece, zone, leather, tooling))
+    made += [trial_block(one, tooling) for one in carried if one.thing.outline is None]
+    return _gathered(made)
+
+
+def sheets(
+    mouldings: Mouldings, trims: Parts, pricks: Parts, more: Parts, boards: tuple[Board, ...]
+) -> tuple[tuple[Sheet, ...], tuple[Remark, ...]]:
+    """Return all parts laid on sheets of the boards as they lie in the workshop."""
+    parts = (
+        *(part for moulding in mouldings[0] for part in moulding.tool.parts),
+        *trims[0],
+        *pricks[0],
+        *more[0],
+    )
+    return lay_on_sheets(tuple(_of_stock(part, boards) for part in parts))
+
+
+def _of_stock(part: Part, boards: tuple[Board, ...]) -> Part:
+    """Return a part on its true board; card shims take kerf and sheet of the mould board."""
+    for board in boards:
+        if board.name == part.board.name:
+            return replace(part, board=board)
+    stock = boards[0]
+    sized = replace(
+        part.board,
+        kerf_mm=stock.kerf_mm,
+        sheet_width_mm=stock.sheet_width_mm,
+        sheet_height_mm=stock.sheet_height_mm,
+    )
+    return replace(part, board=sized)
+
+
+def _gathered(made: Iterable[Parts]) -> Parts:
+    parts: list[Part] = []
+    remarks: list[Remark] = []
+    for some, found in made:
+        parts += some
+        remarks += found
+    return tuple(parts), tuple(dict.fromkeys(remarks))
+
+
+NODES = (
+    Node(name="mouldings", needs=("blanks", "moulded", "leathers", "tooling"), compute=mould),
+    Node(
+        name="trim templates",
+        needs=("pieces", "blanks", "leathers", "tooling"),
+        compute=trim_templates,
+    ),
+    Node(
+        name="pricking templates",
+        needs=("pieces", "seams", "sewn", "leathers", "tooling"),
+        compute=prick_templates,
+    ),
+    Node(name="blocks", needs=("moulded", "carried", "leathers", "tooling"), compute=blocks),
+    Node(
+        name="sheets",
+        needs=("mouldings", "trim templates", "pricking templates", "blocks", "boards"),
+        compute=sheets,
+    ),
+)
