@@ -133,16 +133,22 @@ def demo(
     paper: Paper = "A4",
 ) -> None:
     """Make the packs of the demo workshop, the field kit of Alder Row."""
+    from hidewright.drawing.contents import Picture, kit_page
     from hidewright.store.demo import demo_designs
+    from hidewright.store.design_file import read_design
 
+    pictures = []
     for name, data in demo_designs().items():
-        from hidewright.store.design_file import read_design
-
         design = read_design(data, name=name)
-        target = out / Path(name).stem
-        if _pack(design, target, paper, anyway=False, replace=True):
+        stem = Path(name).stem
+        typer.echo(f"\n{design.specification.brief.name}")
+        if _pack(design, out / stem, paper, anyway=False, replace=True):
             raise typer.Exit(FORBIDDEN)
-    typer.echo(f"Open {out / 'index.html'} in a browser." if False else f"The packs are in {out}.")
+        brief = design.specification.brief
+        svg = min(p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg"))
+        pictures.append(Picture(title=brief.name, svg=svg, files=(("open", f"{stem}/index.html"),)))
+    _write_text(out / "index.html", kit_page("Alder Row: a naturalist's field kit", pictures))
+    typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")
 
 
 def main() -> None:

@@ -46,8 +46,8 @@ def compose_strictly(text: str, *, where: str) -> yaml.Node | None:
     """Return the tree of a YAML text, its values still the words that were written.
 
     Raises:
-        RequestError: For what is no YAML, is nested over 40 deep, or holds anchors, aliases or tags;
-            it names the file and the line.
+        RequestError: For what is no YAML, is nested over 40 deep, or holds anchors, aliases or
+            tags; it names the file and the line.
     """
     depth = 0
     try:

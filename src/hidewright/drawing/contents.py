@@ -14,13 +14,13 @@ class Picture:
     Attributes:
         title: What it shows.
         svg: Path of the SVG in the pack.
-        files: (words, path) of the files that hold the same drawing.
+        files: (words, path) of the files that hold the same drawing; the first opens on a click.
         note: One sentence, may be empty.
     """
 
     title: str
     svg: str
-    files: tuple[tuple[str, str], ...] = ()
+    files: tuple[tuple[str, str], ...]
     note: str = ""
 
 
@@ -62,6 +62,23 @@ def contents_page(
     return ("\n".join(parts) + "\n").encode()
 
 
+def kit_page(title: str, pictures: Sequence[Picture]) -> str:
+    """Return a page that leads to several packs, one picture each."""
+    return "\n".join(
+        [
+            "<!doctype html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(title)}</title>",
+            f"<style>{_STYLE}</style></head><body>",
+            f"<header><h1>{escape(title)}</h1></header><main>",
+            *_chapter(Chapter(title="Articles", pictures=tuple(pictures))),
+            "</main></body></html>",
+            "",
+        ]
+    )
+
+
 _ORDER = {"forbids": 0, "warning": 1, "note": 2}
 _SAID = {"forbids": "must not be made so", "warning": "look at this", "note": "for your knowledge"}
 
@@ -99,7 +116,7 @@ def _chapter(chapter: Chapter) -> list[str]:
         out.append('<div class="pictures">')
         for picture in chapter.pictures:
             out.append(
-                f'<figure><a href="{escape(picture.svg)}"><img src="{escape(picture.svg)}" '
+                f'<figure><a href="{escape(picture.files[0][1])}"><img src="{escape(picture.svg)}" '
                 f'alt="Drawing: {escape(picture.title)}"></a>'
                 f"<figcaption><b>{escape(picture.title)}</b>"
                 + (f"<br>{escape(picture.note)}" if picture.note else "")

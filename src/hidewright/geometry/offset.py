@@ -26,8 +26,6 @@ TANGENT = 1e-7
 #: Corners that close by less than this are trimmed at once: the ends that cross over each other
 #: are too little nearer to be told by distance, radians.
 SLIGHT = 0.01
-#: Slits narrower than this may be tips whose sides cross by less than an outline can tell, radians.
-KNIFE = 0.02
 #: Mitres reach at most this many distances from their corner; sharper corners stay round.
 MITRE_LIMIT = 4.0
 
@@ -169,8 +167,6 @@ def _raw_curves(chain: Sequence[Segment], d: float, closed: bool) -> list[_Raw]:
     for k, seg in enumerate(chain):
         moved = parallel(seg, d)
         corner = turn_between(seg, chain[(k + 1) % n]) if closed or k < n - 1 else 0.0
-        if corner < KNIFE - math.pi:
-            corner += 2 * math.pi  # its sides may cross by a hair: then it is a tip, not a slit
         opens = corner > TANGENT and corner * d > 1e-6
         if moved is not None:
             raw.append(_Raw(curve=moved, of=k, to_next=0.0 if opens else corner))

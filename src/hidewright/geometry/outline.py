@@ -12,12 +12,17 @@ import numpy as np
 import shapely
 
 from hidewright.errors import RequestError
+from hidewright.geometry.crossing import crossings, windings
 from hidewright.geometry.segment import Floats, Point, Segment, bounds_of
 
 #: Ends of neighbouring segments may differ by this much before a chain counts as broken, mm.
 JOIN_MM = 1e-6
 #: Sagitta of the chords with which topology (crossings, inside or outside) is decided, mm.
 TOPOLOGY_SAGITTA_MM = 0.01
+#: Tips and slits that turn back by more than this are looked at closely, radians (160 degrees).
+SHARP_TURN = 2.8
+#: Sides may run into one another this near their joint, mm; a cusp does.
+TIP_MM = 1e-3
 
 
 @dataclass(frozen=True)
@@ -162,6 +167,8 @@ class Outline(Chain):
         _must_meet(self.segments[-1], self.segments[0])
         if len(self.segments) < 2:
             raise RequestError("an outline of one segment", mend="A circle is two half arcs")
+        for one, two in zip(self.segments, self.segments[1:] + self.segments[:1], strict=True):
+            _must_not_cross_by_their_joint(one, two)
         if not self.polygon.is_valid:
             reason = shapely.is_valid_reason(self.polygon)
             spot = reason[reason.find("[") + 1 : reason.find("]")].split()
@@ -208,10 +215,10 @@ class Outline(Chain):
 
     def contains(self, point: Point, margin_mm: float = 0.0) -> bool:
         """Whether a point lies inside and at least a margin from the line."""
-        inside = bool(shapely.contains_xy(self.polygon, point[0], point[1]))
         away = self.nearest(point)[1]
-        # the chords may say "outside" within their sagitta of the line; a point that near is on it
-        return (inside and away >= margin_mm) or (margin_mm <= 0 and away < 1e-9)
+        if away < 1e-9:
+            return margin_mm <= 0
+        return away >= margin_mm and windings(self.segments, point) == 1
 
     def mirrored(self) -> "Outline":
         """Return it mirrored left to right (x to -x), again counter-clockwise."""
@@ -289,6 +296,21 @@ def turn_between(one: Segment, two: Segment) -> float:
     ax, ay = one.tangent_at(one.length)
     bx, by = two.tangent_at(0.0)
     return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+
+
+def _must_not_cross_by_their_joint(one: Segment, two: Segment) -> None:
+    """Refuse sides that cross beside a sharp tip, too little for chords of 0.01 mm to show."""
+    if abs(turn_between(one, two)) < SHARP_TURN:
+        return
+    apart = [p for p in crossings(one, two) if math.dist(p, one.end) > TIP_MM]
+    apart = [p for p in apart if math.dist(p, one.start) > TIP_MM or one.start != two.end]
+    if apart:
+        x, y = apart[0]
+        raise RequestError(
+            f"the outline crosses or touches itself near ({x:.2f}, {y:.2f}) mm",
+            because="the two sides of a sharp tip cross beside it",
+            mend="Redraw it as one simple loop, or round the tip",
+        )
 
 
 def _must_meet(one: Segment, two: Segment) -> None:

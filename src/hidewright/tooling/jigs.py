@@ -1,4 +1,4 @@
-"""Glue jigs: they hold mating edges in the closed pose while glue dries, and magnets to their poles.
+"""Glue jigs hold mating edges in the closed pose while glue dries, and magnets to their poles.
 
 A jig's frame is seen from above with the seam's front piece lying grain side down, so its parts are
 mirrored against that piece's frame.
@@ -69,7 +69,7 @@ def glue_jig(
     opening = largest(union(offset(low_edge, EDGE_FIT_MM), offset(high_edge, EDGE_FIT_MM)))
     rest, dowels = rest_round(opening, choice)
     depth = max((z.depth_mm for z in below.zones), default=0.0)
-    hangs = depth + wall_thickness_mm(below_leather) + UNDER_CROWN_MM if below.zones else 1.0
+    hangs = depth + UNDER_CROWN_MM  # the crown hangs as far below the flange as the hollow is deep
     base = whole_boards(board, 0.0, hangs)
     high = base[-1].top_mm
     leathers = wall_thickness_mm(below_leather) + wall_thickness_mm(above_leather)
@@ -136,11 +136,8 @@ def magnet_jig(
         size = place.magnet.diameter_mm or math.hypot(place.magnet.length_mm, place.magnet.width_mm)
         keepers.append(PartHole(outline=circle((size + KEEPER_FIT_MM) / 2, at), purpose="magnet"))
         seats.append(PartHole(outline=circle((size + SEAT_FIT_MM) / 2, at), purpose="magnet"))
-        up = (
-            place.pole_out
-            if _partner_on_flesh(design, piece, place.name)
-            else _other(place.pole_out)
-        )
+        on_flesh = _partner_on_flesh(design, piece, place.name)
+        up = place.pole_out if on_flesh else _other(place.pole_out)
         # unlike poles face one another through the leather, so keeper and magnet lie alike
         keeper_words.append(f"{place.name}: {up} up")
         seat_words.append(f"{place.name}: {up} up")
@@ -183,12 +180,12 @@ class _Turn:
 
 
 def _back_in_jig(design: Design, front: SeamEdge, back: SeamEdge) -> _Turn | None:
-    """Return how the back lies on the front in the closed article; None when it is not flat on it."""
-    at = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    """Return how the back lies on the front in the closed article; None when not flat on it."""
+    at = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
     seen = _closed(design, back).of_points(at)
     pose = _closed(design, front)
     inside: Floats = (seen - np.array(pose.shift)) @ np.array(pose.rotation)
-    origin, x, y, z = inside
+    origin, x, z = inside
     if float(np.abs(z - origin - np.array([0.0, 0.0, -1.0])).max()) > 1e-6:
         return None
     if abs(float(origin[2])) > FLAT_MM:

@@ -57,7 +57,9 @@ def _drawing(sheet: Sheet) -> Drawing:
 def _words(placed: Placed) -> list[Text]:
     out = []
     for label in placed.cut.labels:
-        x, y = turn(label.at, placed.turn)
+        # a label is placed by its middle, a text by the middle of its base line
+        down = turn((0.0, -label.height_mm / 2), label.angle)
+        x, y = turn((label.at[0] + down[0], label.at[1] + down[1]), placed.turn)
         out.append(
             Text(
                 words=label.words,

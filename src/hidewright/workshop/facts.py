@@ -40,8 +40,9 @@ def _leather(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str]
         (
             role,
             f"{leather.name}: {leather.thickness_min_mm:g}-{leather.thickness_max_mm:g} mm; "
-            f"reckoned to shrink {leather.shrinkage_along:.1%} along and {leather.shrinkage_across:.1%} "
-            "across the backbone as it dries (assumed until measured)",
+            f"reckoned to shrink {leather.shrinkage_along:.1%} along and "
+            f"{leather.shrinkage_across:.1%} across the backbone as it dries (assumed until "
+            "measured)",
         )
         for role, leather in design.leathers
     ]

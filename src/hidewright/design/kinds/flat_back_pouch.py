@@ -41,7 +41,7 @@ class FlatBackPouchMeasures:
     )
     depth_mm: float = measure("length", 12.0, "inside depth of the hollow", low=2, high=60)
     corner_radius_mm: float = measure(
-        "length", 12.0, "plan radius of the two bottom corners, inside", low=1, high=200
+        "length", 10.0, "plan radius of the two bottom corners, inside", low=1, high=200
     )
     crown_radius_mm: float = measure(
         "length",
@@ -70,7 +70,7 @@ class FlatBackPouchMeasures:
         "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
     )
     notch_radius_mm: float = measure(
-        "length", 0.0, "thumb notch in the front's mouth; 0 mm for none", low=0, high=40
+        "length", 12.0, "thumb notch in the front's mouth; 0 mm for none", low=0, high=40
     )
     flap: bool = switch(True, "a flap that folds over the mouth, one with the back")
     flap_length_mm: float = measure(
