@@ -310,7 +310,7 @@ def moved(points: list[Point], moves: list[Step]) -> list[Point]:
     return [(float(x), float(y)) for x, y in rows[:, :2]]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(st.lists(commands, min_size=1, max_size=3), steps)
 def test_paths_lie_where_an_independent_reader_puts_them(
     drawn: list[tuple[object, ...]], moves: list[Step]
@@ -342,7 +342,7 @@ def test_smooth_commands_after_another_kind_start_with_a_handle_of_no_length() -
         assert one == two
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(steps)
 def test_a_transform_gives_the_same_outline_as_moved_corners(moves: list[Step]) -> None:
     corners = [(0.0, 0.0), (40.0, 0.0), (30.0, 25.0), (5.0, 20.0)]
@@ -373,7 +373,7 @@ def test_an_even_transform_keeps_arcs_exact(
     assert shape.length == pytest.approx((60 + math.pi * 10) * factor, rel=1e-12)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.floats(0.2, 3), st.floats(-60, 60), st.floats(0.2, 3))
 def test_a_squeezed_circle_lies_within_a_hundredth(wide: float, skew: float, high: float) -> None:
     shape = only(

@@ -125,6 +125,13 @@ def slab_of(one: Carried) -> Slab:
             corner_radius_mm=t.corner_radius_mm,
             edge_radius_mm=t.edge_radius_mm,
         )
+    if one.across:
+        slab = replace(
+            slab,
+            length_mm=slab.width_mm,
+            width_mm=slab.length_mm,
+            outline=slab.outline.rotated(math.pi / 2) if slab.outline else None,
+        )
     if one.count == 1 or one.arrangement == "loose":
         return slab
     if one.arrangement == "stacked":

@@ -75,9 +75,14 @@ def chain_pieces(pieces: Iterable[Piece], close_gaps_mm: float, file: str) -> Ch
             chain.close(gaps)
     stages = (*(s for s in STAGES_MM if s < close_gaps_mm), max(close_gaps_mm, JOIN_MM))
     for layer in dict.fromkeys(p.layer for p in kept):
+        of_layer = [c for c in chains if c.piece.layer == layer]
         for tolerance in stages:
-            of_layer = [c for c in chains if c.piece.layer == layer and c.into is None]
+            of_layer = [c for c in of_layer if c.into is None]
             _join(of_layer, tolerance, gaps, file)
+        loose = [p for p in kept if p.layer == layer and not p.closed]
+        _must_not_branch(
+            [c for c in of_layer if c.into is None and not c.closed], loose, stages[-1], file
+        )
     return _named([c for c in chains if c.into is None], gaps, dots + doubles, file)
 
 
@@ -163,7 +168,9 @@ def _join(chains: Sequence[_Chain], tolerance: float, gaps: list[GapClosed], fil
     for i in sorted(mates):
         if len(mates[i]) > 1:
             ends = sorted({i, *mates[i]})
-            raise _branch([free[k // 2] for k in ends], points[i], tolerance, file)
+            names = ", ".join(dict.fromkeys(free[k // 2].where for k in ends))
+            layer = free[0].piece.layer
+            raise _branch(len(ends), names, layer, points[i], tolerance, file)
     for i, j in sorted(pairs):
         one, two = free[i // 2].holder(), free[j // 2].holder()
         if one is two:
@@ -175,6 +182,24 @@ def _join(chains: Sequence[_Chain], tolerance: float, gaps: list[GapClosed], fil
         if math.dist(two.start, points[j]) > math.dist(two.end, points[j]):
             two.turn()
         one.take(two, gaps)
+
+
+def _must_not_branch(
+    chains: Sequence[_Chain], loose: Sequence[Piece], tolerance: float, file: str
+) -> None:
+    """Refuse an end left over where two others, nearer to one another, were joined."""
+    ends = [(p, point) for p in loose for point in (p.segments[0].start, p.segments[-1].end)]
+    tree = cKDTree([point for _, point in ends]) if chains else None
+    for chain in chains:
+        for at, segment in ((chain.start, chain.segments[0]), (chain.end, chain.segments[-1])):
+            if tree is None or segment.length <= 2 * tolerance:
+                continue
+            near = [ends[k] for k in tree.query_ball_point(at, tolerance) if ends[k][1] != at]
+            if len(near) > 1:
+                names = dict.fromkeys([chain.where, *(p.where for p, _ in near)])
+                raise _branch(
+                    1 + len(near), ", ".join(names), chain.piece.layer, at, tolerance, file
+                )
 
 
 def _met(one: Segment, two: Segment) -> tuple[Segment, Segment]:
@@ -197,11 +222,11 @@ def _note_gap(one: Point, two: Point, where: str, gaps: list[GapClosed]) -> None
         gaps.append(GapClosed(where=where, at=middle, gap_mm=gap))
 
 
-def _branch(chains: Sequence[_Chain], at: Point, tolerance: float, file: str) -> RequestError:
-    names = ", ".join(dict.fromkeys(c.where for c in chains))
+def _branch(
+    count: int, names: str, layer: str, at: Point, tolerance: float, file: str
+) -> RequestError:
     return RequestError(
-        f"{len(chains)} ends meet near ({at[0]:.2f}, {at[1]:.2f}) mm on layer "
-        f"{chains[0].piece.layer!r}: {names}",
+        f"{count} ends meet near ({at[0]:.2f}, {at[1]:.2f}) mm on layer {layer!r}: {names}",
         because=f"within {tolerance:g} mm it is not plain which way the outline runs",
         mend="Leave two ends in that place, or put the other lines on a layer of their own",
         where=file,

@@ -131,7 +131,7 @@ def _combined(
     cuts_a, cuts_b = _cuts(a, b)
     pieces = _kept(a, cuts_a, b, a_inside, shared=True)
     pieces += _kept(b, cuts_b, a, b_inside, shared=False)
-    loops = loops_of([Piece(segment=s) for s in pieces])
+    loops, _ = loops_of([Piece(segment=s) for s in pieces])
     return regions_of([joined(loop) for loop in loops])
 
 

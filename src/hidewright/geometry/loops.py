@@ -28,31 +28,32 @@ class Piece:
     follows: int | None = None
 
 
-def loops_of(pieces: Sequence[Piece]) -> list[list[Segment]]:
-    """Return the closed loops that pieces form, each joined exactly, slivers under 0.01 mm mended.
+def loops_of(pieces: Sequence[Piece]) -> tuple[list[list[Segment]], list[Segment]]:
+    """Return the closed loops that pieces form, and the pieces of chains that do not close.
 
+    The loops are joined exactly, slivers under 0.01 mm mended, loops thinner than that left out.
     Where several pieces start at one point, the one furthest to the left is taken, so that areas
-    which touch at a point come out as loops of their own. Chains that do not close are left out,
-    and so are loops that enclose less than a thin line would.
+    which touch at a point come out as loops of their own.
     """
     after = _successors(pieces)
     left = set(range(len(pieces)))
     loops: list[list[Segment]] = []
+    loose: list[Segment] = []
     for first in range(len(pieces)):
-        if first not in left:
-            continue
         ring: list[int] = []
         at: int | None = first
         while at is not None and at in left:
             left.discard(at)
             ring.append(at)
             at = after[at]
+        segments = [pieces[k].segment for k in ring]
         if at != first:
+            loose += segments
             continue
-        loop = closed_chain([pieces[k].segment for k in ring])
+        loop = closed_chain(segments)
         if len(loop) > 1 and not _is_sliver(loop):
             loops.append(loop)
-    return loops
+    return loops, loose
 
 
 def _is_sliver(loop: Sequence[Segment]) -> bool:

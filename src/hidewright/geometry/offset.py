@@ -26,6 +26,8 @@ TANGENT = 1e-7
 #: Corners that close by less than this are trimmed at once: the ends that cross over each other
 #: are too little nearer to be told by distance, radians.
 SLIGHT = 0.01
+#: More of an offset than this in chains that do not close means the outline was not simple, mm.
+LOOSE_MM = 0.05
 #: Mitres reach at most this many distances from their corner; sharper corners stay round.
 MITRE_LIMIT = 4.0
 
@@ -66,7 +68,9 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
         return (Region(outer=outline),)
     chain = outline.segments if distance_mm > 0 else outline.as_path().backwards().segments
     pieces = _survivors(chain, abs(distance_mm), closed=True)
-    loops = loops_of(pieces)
+    loops, loose = loops_of(pieces)
+    if math.fsum(s.length for s in loose) > LOOSE_MM:
+        raise _cannot_follow(outline, distance_mm, loose[0].start)
     if distance_mm < 0:  # they ran with the inside to their right
         loops = [[s.backwards() for s in reversed(loop)] for loop in loops]
     return regions_of(loops)
@@ -303,6 +307,21 @@ def _mitred(moved: Outline, outline: Outline, d: float) -> Outline:
         if len(ends) == 1:
             merged = [ends[0], *merged[1:-1]]
     return Outline(tuple(merged))
+
+
+def _cannot_follow(outline: Outline, distance_mm: float, near: Point) -> RequestError:
+    """What to say of an offset that does not close: two of its sides cross by under 0.01 mm."""
+    for i, one in enumerate(outline.segments):
+        for two in outline.segments[i + 1 :]:
+            joints = {one.start, one.end} & {two.start, two.end}
+            for p in crossings(one, two):
+                if all(math.dist(p, joint) > 1e-3 for joint in joints):
+                    near = p
+    return RequestError(
+        f"offset by {distance_mm:g} mm",
+        because=f"sides of the outline cross or touch near ({near[0]:.2f}, {near[1]:.2f}) mm",
+        mend="Redraw it there as one simple loop, or move the sides 0.02 mm apart",
+    )
 
 
 def _refusal(outline: Outline, distance_mm: float, regions: Sequence[Region]) -> RequestError:

@@ -79,7 +79,7 @@ def _check_pitch(seam: Seam, sewn: SewnSeam, closed: bool) -> list[Remark]:
     single = [i for i, j in pairwise(marks) if j - i == 1]
     if single:
         shortest = float(min(chord[i] for i in single))
-        finer = math.floor(shortest / 2 * 20) / 20
+        finer = math.floor(shortest / 2 * 20 + 1e-6) / 20
         out.append(
             Remark(
                 code="stretch-of-one-stitch",
@@ -323,7 +323,7 @@ def _check_web(
     k = int(np.argmin(webs))
     if webs[k] >= LEAST_WEB_MM - SLACK_MM:
         return []
-    shorter = math.floor((choice.slit_mm - (LEAST_WEB_MM - webs[k])) * 10) / 10
+    shorter = math.floor((choice.slit_mm - (LEAST_WEB_MM - webs[k])) * 10 + 1e-6) / 10
     return [
         Remark(
             code="little-leather-between-holes",

@@ -72,7 +72,7 @@ def between_ends(whole: Path, piece: Piece, edge: SeamEdge, ends_mm: tuple[float
             f"{piece.name}: nothing is left to sew along {edge.span!r}",
             because=f"of {whole.length:.1f} mm, {begin:.1f} mm are free at the beginning and "
             f"{whole.length - finish:.1f} mm at the end",
-            mend="Sew a longer edge, or leave less unsewn",
+            mend="Sew a longer edge, leave less unsewn, or use a smaller inset",
         )
     return whole if begin <= 0 and finish >= whole.length else whole.part(begin, finish)
 

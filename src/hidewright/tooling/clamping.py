@@ -67,12 +67,15 @@ def finger_fence(
     if not left:
         return (), (_no_fence(name),)
     fence = max(left, key=lambda region: region.area)
-    marks = marked(fence.outer, fence.holes, (f"{name} fence{suffix}",))
+    edge = _opened(fence.outer, 0.0, board.min_web_mm)
+    if edge is None:
+        return (), (_no_fence(name),)
+    marks = marked(edge, fence.holes, (f"{name} fence{suffix}",))
     part = Part(
         name=f"{name} finger fence{suffix}",
         role="trim template",
         board=board,
-        outline=fence.outer,
+        outline=edge,
         holes=tuple(PartHole(outline=h, purpose="window") for h in fence.holes),
         labels=marks.labels,
         scores=marks.scores,

@@ -31,7 +31,7 @@ def piece_drawings(
 def blank_drawings(mouldings: Mouldings, leathers: Leathers) -> tuple[Drawing, ...]:
     """Return the pattern of each rough blank as it is cut."""
     names = {role: leather.name for role, leather in leathers}
-    return tuple(blank_drawing(m.blank, m.cut, (), names[m.blank.role]) for m in mouldings[0])
+    return tuple(blank_drawing(m.blank, m.cut, names[m.blank.role]) for m in mouldings[0])
 
 
 def cut_files(drawings: tuple[Drawing, ...]) -> Files:

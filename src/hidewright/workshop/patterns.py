@@ -7,7 +7,7 @@ from hidewright.design.blank import Blank
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
-from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
+from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Point, line, turn
 from hidewright.geometry.shapes import circle
@@ -20,10 +20,12 @@ HOLE = Layer(name="stitch hole", style="solid", weight_mm=0.15)
 PUNCH = Layer(name="punch", style="solid", weight_mm=0.3)
 LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2)
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
-TRIM = Layer(name="later trimmed to this", style="dashed", weight_mm=0.2)
+CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2)
 
 #: Diameter at which a stitch hole is drawn; what it is made with is told on the build sheet, mm.
 DRAWN_HOLE_MM = 1.0
+CENTRE_MARK_MM = 6.0
+LINE_MM = 7.0
 
 
 def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Drawing:
@@ -61,47 +63,57 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
     )
 
 
-def blank_drawing(
-    blank: Blank, outline: CutOutline, trims: Sequence[Path], leather: str
-) -> Drawing:
-    """Return a blank's pattern as it is cut, dry and flat.
+def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
+    """Return a blank's pattern as it is cut, dry and flat, with marks to centre it by.
 
     Args:
         blank: What it is.
         outline: Its outline in the cut state.
-        trims: Lines it is later trimmed or cut apart to, in the cut state, for placing it.
         leather: Name of its leather.
     """
-    strokes = [Stroke(curve=outline, layer=CUT, part=blank.name)]
-    strokes += [Stroke(curve=t, layer=TRIM, part=blank.name) for t in trims]
     left, bottom, right, top = outline.bounds
-    middle = ((left + right) / 2, (bottom + top) / 2)
+    x, y = (left + right) / 2, (bottom + top) / 2
+    strokes = [Stroke(curve=outline, layer=CUT, part=blank.name)]
+    for start, end in (
+        ((x, bottom), (x, bottom + CENTRE_MARK_MM)),
+        ((x, top - CENTRE_MARK_MM), (x, top)),
+        ((left, y), (left + CENTRE_MARK_MM, y)),
+        ((right - CENTRE_MARK_MM, y), (right, y)),
+    ):
+        strokes.append(Stroke(curve=Path((line(start, end),)), layer=CENTRE))
     words = (blank.name, leather, "rough blank, cut dry, grain side up")
-    texts = tuple(
-        Text(
-            words=text,
-            at=(middle[0], middle[1] + 12.0 - 7.0 * i),
-            height_mm=4.0 if i == 0 else 3.0,
-            anchor="middle",
-            layer=WORDS,
-        )
-        for i, text in enumerate(words)
-    )
+    texts = _lines_of_words(words, (x, y + 12.0), outline.width * 0.8)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 
 
 def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
-    at = _middle(piece)
-    return tuple(
-        Text(
-            words=text,
-            at=(at[0], at[1] - 7.0 * i),
-            height_mm=4.0 if i == 0 else 3.0,
-            anchor="middle",
-            layer=WORDS,
+    """Return lines of words where no hole is in their way."""
+    home = (piece.zones[0] if piece.zones else piece).outline
+    room = home.width * (0.8 if piece.zones else 0.6)
+    x, y = _middle(piece)
+    taken = [hole.at[1] for hole in piece.holes]
+    for down in (0.0, 12.0, -12.0, 24.0, -24.0):
+        lowest = y - down - LINE_MM * len(lines)
+        if not any(lowest - 3.0 < t < y - down + 8.0 for t in taken):
+            return _lines_of_words(lines, (x, y - down), room)
+    return _lines_of_words(lines, (x, y), room)
+
+
+def _lines_of_words(lines: Sequence[str], at: Point, room: float) -> tuple[Text, ...]:
+    """Return centred lines downwards from a point, made smaller where they are too long."""
+    out = []
+    for i, words in enumerate(lines):
+        height = min(4.0 if i == 0 else 3.0, room / (LETTER_WIDTH * max(len(words), 1)))
+        out.append(
+            Text(
+                words=words,
+                at=(at[0], at[1] - LINE_MM * i),
+                height_mm=height,
+                anchor="middle",
+                layer=WORDS,
+            )
         )
-        for i, text in enumerate(lines)
-    )
+    return tuple(out)
 
 
 def _middle(piece: Piece) -> Point:

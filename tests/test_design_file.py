@@ -1,0 +1,105 @@
+"""Design files: what is written is read back, and what is wrong is refused where it stands."""
+
+from dataclasses import replace
+
+import pytest
+
+from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.kinds.registry import KINDS
+from hidewright.design.specification import Change
+from hidewright.errors import RequestError
+from hidewright.store.design_file import LARGEST_BYTES, read_design
+from hidewright.store.write_design import write_design
+from hidewright.workshop.begin import begin
+
+POUCH = write_design(begin("flat-back pouch", built_in_catalogue()))
+
+
+def _line_of(text: str) -> int:
+    return next(i for i, line in enumerate(POUCH.splitlines(), 1) if text in line)
+
+
+def _refusal(text: str) -> RequestError:
+    with pytest.raises(RequestError) as refused:
+        read_design(text.encode(), name="pouch.yaml")
+    return refused.value
+
+
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS])
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_every_kind_is_written_and_read_back_the_same(kind: str, unit: str) -> None:
+    spec = begin(kind, built_in_catalogue(), name='A "quoted": name, with # marks')
+    spec = replace(spec, changes=(Change(place="seam/rim", field="pitch", value="3.5 mm"),))
+    text = write_design(spec, unit="in" if unit == "in" else "mm")
+    back = read_design(text.encode(), name="x.yaml").specification
+    if unit == "mm":
+        assert back == spec
+    else:  # inches are written true to 0.0005 mm
+        assert write_design(back) == write_design(spec)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("  depth: 11.5 mm", "  depth: 11.5", "no unit"),
+        ("  depth: 11.5 mm", "  depth: 11.5 furlongs", "12 mm"),
+        ("  depth: 11.5 mm", "  depth: -3 mm", "negative"),
+        ("  depth: 11.5 mm", "  depth: .nan mm", "not a plain number"),
+        ("  depth: 11.5 mm", "  depth: 900 mm", "Allowed: 2 mm to 60 mm"),
+        ("  depth: 11.5 mm", "  depth: 1:30", "1:30"),
+        ("  depth: 11.5 mm", "  dpeth: 11.5 mm", "depth"),
+        ("  flap: true", "  flap: no", "'no' is neither true nor false"),
+        ("  closing: strap and stud", "  closing: glue", "strap and stud, none"),
+        ("  reverse_stitches: 3", "  reverse_stitches: 3.5", "whole number"),
+        ("kind: flat-back pouch", "kind: spaceship", "flat-back pouch"),
+        ("format: 1", "format: 2", "newer"),
+        ("  fibre: linen", "  fibre: steel", "Choose one of"),
+    ],
+)
+def test_a_wrong_value_is_refused_with_file_line_and_what_is_accepted(
+    old: str, new: str, said: str
+) -> None:
+    line = _line_of(old.strip() if old.startswith("kind") else old)
+    refused = _refusal(POUCH.replace(old, new, 1))
+    assert said in str(refused)
+    assert "pouch.yaml line" in refused.where
+    at = int(refused.where.split("line ")[1].split(",")[0])
+    # a row of the catalogue is refused at its first line
+    assert at == line or "fibre" in old
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "empty"),
+        ("format: 1\nformat: 1\n", "given twice"),
+        ("a: &x 1\nb: *x\n", "aliases"),
+        ("a: !!python/object:os.system 1\n", "tags"),
+        ("a: [" + "[" * 60 + "]" * 60 + "]\n", "deep"),
+        ("a: [1, 2\n", "YAML"),
+        ("- 1\n- 2\n", "fields"),
+        ("kind: tray\n", "no format"),
+        ("fromat: 1\n", "format"),
+    ],
+)
+def test_what_is_no_design_file_is_refused_in_words(text: str, said: str) -> None:
+    assert said in str(_refusal(text))
+
+
+def test_a_file_larger_than_a_megabyte_is_not_parsed() -> None:
+    with pytest.raises(RequestError, match="at most 1 MB"):
+        read_design(b"#" * (LARGEST_BYTES + 1), name="big.yaml")
+
+
+def test_text_that_is_not_utf8_is_refused() -> None:
+    with pytest.raises(RequestError, match="UTF-8"):
+        read_design(b"name: \xff\xfe", name="x.yaml")
+
+
+def test_every_measure_is_written_out() -> None:
+    spec = begin("flat-back pouch", built_in_catalogue())
+    for field in type(spec.brief.measures).__dataclass_fields__:
+        stem = field.removesuffix("_mm")
+        assert f"\n  {stem}: " in POUCH
+    for name in ("soak_growth_along", "shrinkage_across", "density_g_cm3"):
+        assert f"    {name}: " in POUCH, "a default may change one day; the file keeps its value"
