@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
-from hidewright.design.fit import Room, Slab, clearance_in, envelope, fit_remarks, room_for
+from hidewright.design.fit import (
+    Room,
+    Slab,
+    clearance_in,
+    envelope,
+    fit_remarks,
+    room_for,
+    what_fits,
+)
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.states import DryOutline
 from hidewright.geometry.shapes import arch, rectangle
@@ -137,6 +145,16 @@ def test_things_side_by_side_share_the_width_and_stacked_things_the_depth() -> N
     # ISO/IEC 7810: 85.60 x 53.98 mm, at most 0.84 mm thick
     assert envelope((stack,)).thickness_mm == pytest.approx(4 * 0.84)
     assert envelope((row,)).width_mm == pytest.approx(4 * 53.98)
+
+
+def test_what_fits_counts_as_many_as_the_depth_takes() -> None:
+    things = built_in_catalogue().things
+    # four ID-1 cards at their thickest and half a mm of room: 4 x 0.84 + 0.5 = 3.86 mm
+    hollow = _pouch(60.0, 90.0, 3.9, corner=4.0, crown=0.5)
+    fitting = {thing.name: most for thing, most in what_fits(hollow, things)}
+    assert fitting["plain card (ID-1)"] == 4
+    assert "passport booklet" not in fitting
+    assert "sighting compass" not in fitting
 
 
 def test_a_thing_laid_across_swaps_length_and_width() -> None:

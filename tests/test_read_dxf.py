@@ -492,6 +492,12 @@ def test_numbers_that_are_none_are_refused_with_the_handle(kind: str, bad: str) 
     assert str(caught.value).startswith(f"tray.dxf, {kind} ")
 
 
+def test_damaged_entities_are_refused_with_their_handle() -> None:
+    body = b"POLYLINE\n5\nA1\n8\nCUT\n0\nVERTEX\n8\nCUT\n0\nSEQEND\n0\nENDSEC\n0\nEOF\n"
+    with pytest.raises(RequestError, match=r"^tray.dxf, POLYLINE A1: the entity is damaged"):
+        read_dxf(ENTITIES + body, name="tray.dxf", unit="mm")
+
+
 def test_blocks_that_hold_themselves_are_refused() -> None:
     doc = drawing()
     one, two = doc.blocks.new("ONE"), doc.blocks.new("TWO")

@@ -282,6 +282,7 @@ def test_run_py_finds_the_python_inside_venv_on_each_system(
     assert os.path.join(run.VENV, "Scripts", "python.exe") == run.venv_python()  # noqa: PTH118
 
 
+@pytest.mark.skipif(os.name == "nt", reason="bash and file modes are not for Windows")
 def test_the_check_script_is_well_formed_and_ends_with_the_tests() -> None:
     script = ROOT / ".ci" / "run"
     text = script.read_text(encoding="ascii")

@@ -140,7 +140,7 @@ def wall_path(zone: MouldedZone) -> Path:
     return Path((line((x0, y0 + 50), (x0, y0)), *rim.segments, line((x1, y1), (x1, y1 + 50))))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(piece=fronts())
 def test_every_edge_of_a_trim_template_is_the_trim_line_or_the_fit_away_from_the_wall(
     piece: Piece,
@@ -159,7 +159,7 @@ def test_every_edge_of_a_trim_template_is_the_trim_line_or_the_fit_away_from_the
         assert template.outline.nearest(p)[1] < 1e-6
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(piece=fronts())
 def test_a_trim_template_has_its_least_web_everywhere_or_a_remark(piece: Piece) -> None:
     parts, remarks = trim_template(piece, LEATHER, CHOICE, margin_mm=20.0)
@@ -176,7 +176,7 @@ def test_a_trim_template_has_its_least_web_everywhere_or_a_remark(piece: Piece) 
     assert core.geom_type == "Polygon"
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(piece=fronts())
 def test_the_fence_leaves_the_knife_its_way_and_stands_on_the_template_only(piece: Piece) -> None:
     parts, remarks = trim_template(piece, LEATHER, CHOICE)
@@ -190,8 +190,8 @@ def test_the_fence_leaves_the_knife_its_way_and_stands_on_the_template_only(piec
         assert fence.count * fence.board.thickness_mm >= 10.0
 
 
-@settings(max_examples=20, deadline=None)
-@given(piece=fronts(), margin=st.floats(14.5, 40))
+@settings(max_examples=10, deadline=None)
+@given(piece=fronts(), margin=st.floats(17.0, 40))
 def test_bolts_go_through_the_waste_only(piece: Piece, margin: float) -> None:
     parts, _ = trim_template(piece, LEATHER, CHOICE, margin_mm=margin)
     clamp = part_named(parts, "front waste clamp")
@@ -207,11 +207,11 @@ def test_bolts_go_through_the_waste_only(piece: Piece, margin: float) -> None:
 
 
 def test_without_waste_beside_the_knife_there_is_no_clamp_but_a_note() -> None:
-    parts, remarks = trim_template(front(), LEATHER, CHOICE, margin_mm=13.9)
+    parts, remarks = trim_template(front(), LEATHER, CHOICE, margin_mm=16.9)
     assert [p.name for p in parts] == ["front trim template", "front finger fence"]
     (note,) = [r for r in remarks if r.code == "no-waste-to-clamp"]
-    assert note.limit == 14.0
-    assert trim_template(front(), LEATHER, CHOICE, margin_mm=14.0)[0][-1].name.endswith("clamp")
+    assert note.limit == 17.0
+    assert trim_template(front(), LEATHER, CHOICE, margin_mm=17.0)[0][-1].name.endswith("clamp")
 
 
 @pytest.mark.parametrize("lean_degrees", [0.0, 4.0, 10.0])
@@ -240,23 +240,23 @@ def test_a_wide_range_of_thickness_still_lets_the_thickest_leather_in() -> None:
 
 
 @pytest.mark.parametrize("lip", [0.8, 2.0, 4.0])
-@pytest.mark.parametrize("larger", [0.0, 0.25, 0.5])
-def test_the_eased_edge_clears_a_lip_up_to_half_a_mm_larger(lip: float, larger: float) -> None:
+@pytest.mark.parametrize("larger", [0.0, 0.15, 0.3, 0.5, 1.0])
+def test_the_eased_edge_clears_a_lip_larger_by_the_fit_and_no_larger(
+    lip: float, larger: float
+) -> None:
     zone = replace(front(depth=20).zones[0], lip_radius_mm=lip)
     window = wall_window(zone, LEATHER, CLEAR)
     t, r = WALL_MM, lip + larger
-    turns = np.linspace(0.0, math.pi / 2, 200)
-    x = window.from_hollow_mm + window.easing_mm * (1.0 - np.cos(turns))
-    z = t + window.easing_mm * (1.0 - np.sin(turns))
+    turns = np.linspace(0.0, math.pi / 2, 20001)
+    x = window.from_hollow_mm + window.easing_mm * (1.0 - np.cos(turns)) - t
+    z = window.easing_mm * (1.0 - np.sin(turns))
     # leather fills the corner between flange and wall outside a circle of radius r
-    in_corner = (x < t + r) & (z < t + r)
-    touches = in_corner & (np.hypot(x - t - r, z - t - r) > r + 0.02)
-    assert not touches.any()
-    assert (x > t).all()
-    # 1 mm more is too much: the test can fail
-    r = lip + 1.5
-    in_corner = (x < t + r) & (z < t + r)
-    assert (in_corner & (np.hypot(x - t - r, z - t - r) > r + 0.02)).any()
+    depth_in_leather = np.where((x < r) & (z < r), np.hypot(x - r, z - r) - r, -1.0).max()
+    if larger <= FIT_MM:
+        assert depth_in_leather < 1e-9
+    else:
+        pressed = math.hypot(larger - FIT_MM, larger) - larger
+        assert depth_in_leather == pytest.approx(pressed, abs=1e-6)
 
 
 def test_thin_sheet_is_doubled_until_it_reaches_the_upright_wall() -> None:
@@ -342,7 +342,7 @@ def test_a_piece_pressed_the_other_way_gets_mirrored_parts_for_its_flesh_side() 
         assert grain.outline.nearest((-p[0], p[1]))[1] < 1e-6
     seam = replace(sewn(front()), layers=(_shifted(sewn(front()).layers[0], 5.0),))
     (pricked, *_), _ = pricking_template(inwards, (seam,), LEATHER, CHOICE)
-    wanted = sorted((-h.at[0], h.at[1]) for h in seam.layers[0].holes)
+    wanted = in_order([(-h.at[0], h.at[1]) for h in seam.layers[0].holes])
     assert centres(pricked) == pytest.approx(wanted)
 
 
@@ -350,8 +350,12 @@ def _shifted(layer: SewnEdge, dx: float) -> SewnEdge:
     return replace(layer, holes=holes_at([(h.at[0] + dx, h.at[1]) for h in layer.holes]))
 
 
-def centres(part: Part) -> list[Point]:
-    return sorted(h.segments[0].centre for h in part.holes_for("stitch hole"))
+def centres(part: Part) -> Floats:
+    return in_order([h.segments[0].centre for h in part.holes_for("stitch hole")])
+
+
+def in_order(points: list[Point]) -> Floats:
+    return np.array(sorted((round(x, 6), round(y, 6)) for x, y in points))
 
 
 def test_turning_over_twice_changes_nothing() -> None:
@@ -378,14 +382,14 @@ def test_turning_over_twice_changes_nothing() -> None:
         assert again.outline.nearest(p)[1] < 1e-9
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(piece=fronts(), pitch=st.floats(3.0, 6.0))
 def test_a_pricking_template_has_one_hole_for_each_stitch_hole_and_no_other(
     piece: Piece, pitch: float
 ) -> None:
     seam = sewn(piece, pitch=pitch)
     (template,), remarks = pricking_template(piece, (seam,), LEATHER, CHOICE)
-    assert centres(template) == pytest.approx(sorted(h.at for h in seam.layers[0].holes))
+    assert centres(template) == pytest.approx(in_order([h.at for h in seam.layers[0].holes]))
     for hole in template.holes_for("stitch hole"):
         assert hole.area == pytest.approx(math.pi * CHOICE.prick_hole_mm**2 / 4)
     assert not [r for r in remarks if r.severity == "forbids"]
@@ -491,7 +495,7 @@ def test_a_flat_piece_is_marked_for_its_holes_slits_and_folds() -> None:
     )
     parts, remarks = trim_template(flat, LEATHER, CHOICE, margin_mm=20.0)
     template, fence = parts
-    wanted = sorted([(0.0, -60.0), (0.0, -66.0), (36.0, -20.0), (-36.0, -20.0)])
+    wanted = in_order([(0.0, -60.0), (0.0, -66.0), (36.0, -20.0), (-36.0, -20.0)])
     assert centres(template) == pytest.approx(wanted)
     assert template.outline.area == pytest.approx(flat.outline.area)
     assert any(abs(s.start[1] + 20) < 1e-9 and s.length > 60 for s in template.scores)
@@ -518,7 +522,7 @@ def test_a_window_cut_out_of_a_flat_piece_is_a_window_of_its_template() -> None:
     assert window.area == pytest.approx(card.area)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(piece=fronts())
 def test_words_lie_on_the_board_clear_of_edges_holes_and_one_another(piece: Piece) -> None:
     parts, _ = trim_template(piece, LEATHER, CHOICE, margin_mm=20.0)

@@ -15,6 +15,7 @@ from hidewright.errors import Remark, RequestError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from hidewright.catalogue.shelf import Catalogue
     from hidewright.store.design_file import DesignFile
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -27,6 +28,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
+Rows = Annotated[
+    Path | None, typer.Option("--rows", help="File with your own rows for the catalogue.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print for machines, as JSON.")]
 Paper = Annotated[str, typer.Option(help="Paper for the patterns: A4 or Letter.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Replace a pack that is there already.")]
@@ -44,16 +48,16 @@ def begin(
         typer.Option(help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated."),
     ] = None,
     unit: Annotated[str, typer.Option(help="Unit of lengths in the file: mm or in.")] = "mm",
+    rows: Rows = None,
 ) -> None:
     """Write a commented design file to start from, sized for what is carried."""
-    from hidewright.catalogue.shelf import built_in_catalogue
     from hidewright.store.write_design import write_design
     from hidewright.workshop.begin import begin as begun
 
     if unit not in ("mm", "in"):
         raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
     things = tuple(_counted(text) for text in carry or ())
-    spec = begun(kind, built_in_catalogue(), name=name, things=things)
+    spec = begun(kind, _catalogue(rows), name=name, things=things)
     text = write_design(spec, unit="in" if unit == "in" else "mm")
     if out is None:
         sys.stdout.write(text)
@@ -78,15 +82,42 @@ def kinds() -> None:
 
 
 @app.command()
-def things(
+def catalogue(
+    section: Annotated[
+        str,
+        typer.Argument(help="things, leathers, boards, threads, needles, awls, magnets, fittings."),
+    ] = "things",
     part_of_name: Annotated[str, typer.Argument(help="Show only names that hold this.")] = "",
+    rows: Rows = None,
 ) -> None:
-    """List the things of the catalogue that can be carried."""
-    from hidewright.catalogue.shelf import built_in_catalogue
+    """List what can be carried or chosen, with the source of each row."""
+    from hidewright.catalogue.shelf import NOUNS
 
-    for thing in built_in_catalogue().things:
-        if part_of_name.lower() in thing.name.lower():
-            typer.echo(f"{thing.name:34}{thing.source}")
+    if section not in NOUNS:
+        raise RequestError(
+            f"the catalogue has no {section!r}", mend=f"Choose one of: {', '.join(NOUNS)}"
+        )
+    for row in getattr(_catalogue(rows), section):
+        if part_of_name.lower() in row.name.lower():
+            typer.echo(f"{row.name:36}{row.source}")
+
+
+@app.command()
+def fits(file: Annotated[Path, typer.Argument(help="Design file.")], rows: Rows = None) -> None:
+    """List the things of the catalogue that go into the article's hollows."""
+    from hidewright.design.fit import what_fits
+    from hidewright.design.kinds.registry import kind_named
+
+    design = _read(file)
+    brief = design.specification.brief
+    try:
+        made = kind_named(brief.kind).construct(brief)
+    except RequestError as refused:
+        raise design.located(refused) from None
+    for hollow in made.hollows:
+        typer.echo(f"{hollow.name}:")
+        for thing, most in what_fits(hollow, _catalogue(rows).things):
+            typer.echo(f"  {thing.name:36}{f'up to {most} on one another' if most > 1 else ''}")
 
 
 @app.command()
@@ -154,9 +185,7 @@ def demo(
 def main() -> None:
     """Run the command line and turn errors into words and exit codes."""
     try:
-        app(standalone_mode=False)
-    except typer.Exit as left:
-        sys.exit(left.exit_code)
+        sys.exit(app(standalone_mode=False) or 0)
     except RequestError as refused:
         typer.echo(f"hidewright: {refused}", err=True)
         sys.exit(BAD_REQUEST)
@@ -207,23 +236,38 @@ def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, repla
 
 
 def _read(file: Path) -> "DesignFile":
-    from hidewright.store.design_file import LARGEST_BYTES, read_design
+    from hidewright.store.design_file import read_design
+
+    return read_design(_bytes_of(file), name=file.name)
+
+
+def _bytes_of(file: Path) -> bytes:
+    from hidewright.store.design_file import LARGEST_BYTES
 
     try:
         if file.stat().st_size > LARGEST_BYTES:
             raise RequestError(
                 f"{file} has {file.stat().st_size / 1e6:.1f} MB",
-                because=f"a design file has at most {LARGEST_BYTES / 1e6:g} MB",
-                mend="Check that this is a design file",
+                because=f"such a file has at most {LARGEST_BYTES / 1e6:g} MB",
+                mend="Check that it is the file you mean",
             )
-        data = file.read_bytes()
+        return file.read_bytes()
     except OSError as refused:
         raise RequestError(
             f"{file} cannot be read",
             because=refused.strerror or str(refused),
-            mend="Check the name; 'hidewright begin KIND --out FILE' writes one",
+            mend="Check the name; 'hidewright begin KIND --out FILE' writes a design file",
         ) from None
-    return read_design(data, name=file.name)
+
+
+def _catalogue(rows: Path | None) -> "Catalogue":
+    """Return the built-in catalogue with the maker's own rows over it."""
+    from hidewright.catalogue.shelf import built_in_catalogue, with_rows
+    from hidewright.store.rows_file import read_rows
+
+    if rows is None:
+        return built_in_catalogue()
+    return with_rows(built_in_catalogue(), read_rows(_bytes_of(rows), name=rows.name))
 
 
 def _write_text(file: Path, text: str) -> None:

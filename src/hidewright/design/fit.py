@@ -7,11 +7,12 @@ lean, crown and plan corners, section by section from flesh face to crown.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
 from hidewright.design.hollow import Hollow
 from hidewright.errors import Remark, Remedy, RequestError
@@ -25,6 +26,8 @@ from hidewright.geometry.shapes import rectangle
 GRIP_MM = 8.0
 #: Share of a hollow that small loose things fill (random packing of discs about 0.55-0.6).
 LOOSE_FILL = 0.55
+#: Nobody stacks more of a thing in a pocket.
+MOST_STACKED = 50
 #: An envelope may touch the inner surface; beyond this it is too tight, mm.
 TOUCH_MM = 0.005
 
@@ -302,6 +305,34 @@ def fit_remarks(
             )
         )
     return tuple(remarks)
+
+
+def what_fits(hollow: Hollow, things: Iterable[Thing]) -> tuple[tuple[Thing, int], ...]:
+    """Return which things go into a hollow with the usual clearances, and how many stacked.
+
+    Args:
+        hollow: The dry room.
+        things: To try, one by one.
+
+    Returns:
+        (thing, most that fit on one another) for those of which at least one fits; things longer
+        than the hollow may stand proud of a mouth by up to a third of their length.
+    """
+    found: list[tuple[Thing, int]] = []
+    for thing in things:
+        one = slab_of(Carried(thing=thing))
+        proud = max(one.length_mm - hollow.outline.height, 0.0) if hollow.mouth else 0.0
+        if proud > one.length_mm / 3:
+            continue
+        most = 0
+        while most < MOST_STACKED:
+            stack = envelope((Carried(thing=thing, count=most + 1),))
+            if clearance_in(hollow, stack, -proud) < -TOUCH_MM:
+                break
+            most += 1
+        if most:
+            found.append((thing, most))
+    return tuple(found)
 
 
 def _below_mouth(carried: tuple[Carried, ...]) -> float:

@@ -2,12 +2,13 @@
 
 import io
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import ezdxf
 from ezdxf.document import Drawing as DxfDocument
-from ezdxf.entities import DXFGraphic, Insert
+from ezdxf.entities import DXFEntity, DXFGraphic, Insert
 from ezdxf.filemanagement import dxf_stream_info
 from ezdxf.lldxf.const import DXFError
 
@@ -26,10 +27,14 @@ from hidewright.drawing.reading import (
 )
 from hidewright.errors import RequestError
 
+T = TypeVar("T")
+
 #: Entities that are read, those of blocks once for each time they are inserted.
 MAX_ENTITIES = 100_000
 #: $INSUNITS of the DXF reference that are accepted, with the unit.
 INSUNITS = ((1, "in"), (4, "mm"), (5, "cm"), (6, "m"))
+#: What the DXF library raises when numbers or whole tags of a file are damaged.
+DAMAGED = (DXFError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError)
 _BINARY = b"AutoCAD Binary DXF"
 _WHY_NOT = {
     "TEXT": "words are not outlines",
@@ -103,7 +108,7 @@ def _loaded(data: bytes, name: str) -> DxfDocument:
         info = dxf_stream_info(io.StringIO(data.decode("utf-8", errors="ignore")))
         text = io.TextIOWrapper(io.BytesIO(data), encoding=info.encoding, errors="replace")
         return ezdxf.read(text)
-    except (DXFError, ValueError, LookupError, TypeError, AttributeError, OSError) as error:
+    except (*DAMAGED, OSError) as error:
         because = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise RequestError(
             "it cannot be read as DXF",
@@ -146,7 +151,7 @@ class _Walk:
         self._left_out: dict[tuple[str, str], list[str]] = defaultdict(list)
         self._count = 0
 
-    def entities(self, entities: Iterable[DXFGraphic], setting: _Setting) -> None:
+    def entities(self, entities: Iterable[DXFEntity], setting: _Setting) -> None:
         for entity in entities:
             self._count += 1
             if self._count > MAX_ENTITIES:
@@ -171,8 +176,11 @@ class _Walk:
     def leave_out(self, what: str, label: str, why: str) -> None:
         self._left_out[what, why].append(label)
 
-    def _entity(self, entity: DXFGraphic, label: str, setting: _Setting) -> None:
+    def _entity(self, entity: DXFEntity, label: str, setting: _Setting) -> None:
         kind = entity.dxftype()
+        if not isinstance(entity, DXFGraphic):
+            self.leave_out(kind, label, "this kind of entity is not read")
+            return
         layer = str(entity.dxf.get("layer", "0"))
         if layer == "0" and setting.blocks:
             layer = setting.layer  # layer 0 of a block is the layer it is inserted on
@@ -186,7 +194,7 @@ class _Walk:
 
     def _curves(self, entity: DXFGraphic, label: str, layer: str, setting: _Setting) -> None:
         kind = entity.dxftype()
-        run = entity_run(entity)
+        run = _undamaged(lambda: entity_run(entity))
         if run is None:
             why = _WHY_NOT.get(kind, "this kind of entity is not read")
             self.leave_out(kind, label, why)
@@ -211,7 +219,7 @@ class _Walk:
             return
         if insert.attribs:
             self.leave_out("ATTRIB", label, _WHY_NOT["ATTRIB"])
-        for into in insert_maps(insert):
+        for into in _undamaged(lambda: insert_maps(insert)):
             inside = _Setting(
                 place=setting.place.after(into), layer=layer, blocks=(*setting.blocks, name)
             )
@@ -232,3 +240,15 @@ class _Walk:
             if entry.is_off() and not block:
                 return f"its layer {layer!r} is off"
         return ""
+
+
+def _undamaged(take: Callable[[], T]) -> T:
+    """What is taken out of an entity; a damaged one is the maker's to mend."""
+    try:
+        return take()
+    except RequestError:
+        raise
+    except DAMAGED as error:
+        raise RequestError(
+            "the entity is damaged", because=str(error), mend="Draw it again"
+        ) from None

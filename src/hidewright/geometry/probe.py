@@ -50,15 +50,16 @@ def signed(outline: Outline, points: Floats) -> Floats:
     return sided
 
 
-def web_between(one: Outline, two: Outline) -> float:
+def web_between(one: Outline, two: Outline, enough_mm: float) -> float:
     """Return the least distance between two outlines' lines, mm, exact at dense points.
 
-    Whether one lies within the other is not asked; lines that cross have no distance.
+    Whether one lies within the other is not asked; lines that cross have no distance. What is
+    surely more than enough is not measured finely.
     """
-    if shapely.intersects(one.polygon.exterior, two.polygon.exterior):
-        return 0.0
     # chords lie within 0.01 mm: what they find is measured again at dense points
     rough = float(shapely.distance(one.polygon.exterior, two.polygon.exterior))
+    if rough == 0.0 or rough > enough_mm + 0.05:
+        return rough
     fine = min(
         float(distances(one.segments, dense_points(two.segments, 1.0)).min()),
         float(distances(two.segments, dense_points(one.segments, 1.0)).min()),
@@ -76,18 +77,31 @@ def overlap(one: Outline, two: Outline) -> bool:
     return bool(shapely.intersects(one.polygon, two.polygon))
 
 
+def inner_point(outline: Outline) -> tuple[float, float]:
+    """Return some point well within an outline, mm."""
+    point = outline.polygon.representative_point()
+    return (point.x, point.y)
+
+
 def pieces_left(outline: Outline, holes: Sequence[Outline], shrunk_mm: float) -> int:
     """Return in how many pieces a part with holes falls when shrunk all round by a distance."""
-    left = outline.polygon
-    for hole in holes:
-        left = shapely.difference(left, hole.polygon)
-    left = shapely.buffer(left, -shrunk_mm, quad_segs=16)
+    cut = shapely.union_all([hole.polygon for hole in holes])
+    left = shapely.buffer(shapely.difference(outline.polygon, cut), -shrunk_mm, quad_segs=16)
     return 0 if left.is_empty else len(shapely.get_parts(left))
 
 
-def hull_distances(outlines: Sequence[Outline], points: Floats) -> Floats:
-    """Return (n,) distances of points from the convex hull of outlines, mm; 0 inside it."""
-    hull = shapely.convex_hull(shapely.union_all([o.polygon for o in outlines]))
+def ring_signed(corners: Floats, points: Floats) -> Floats:
+    """Return (n,) distances of points from a closed polygon (m, 2), mm; positive outside."""
+    ring = shapely.LinearRing(corners)
+    away = shapely.distance(ring, shapely.points(points))
+    inside = shapely.contains_xy(shapely.Polygon(ring), points[:, 0], points[:, 1])
+    sided: Floats = np.where(inside, -away, away)
+    return sided
+
+
+def hull_distances(cloud: Floats, points: Floats) -> Floats:
+    """Return (n,) distances of points from the convex hull of a cloud (m, 2), mm; 0 inside it."""
+    hull = shapely.convex_hull(shapely.multipoints(cloud))
     away: Floats = shapely.distance(hull, shapely.points(points))
     return away
 
@@ -97,14 +111,17 @@ def _from_segment(seg: Segment, points: Floats) -> Floats:
     chord = end - start
     if not seg.is_arc:
         along = np.clip((points - start) @ chord / (chord @ chord), 0.0, 1.0)
-        straight: Floats = np.hypot(*(points - start - along[:, None] * chord).T)
-        return straight
+        return _far(points - start - along[:, None] * chord)
     centre, side = np.array(seg.centre), math.copysign(1.0, seg.sweep)
     a, b, p = start - centre, end - centre, points - centre
     after = side * (a[0] * p[:, 1] - a[1] * p[:, 0]) >= 0.0
     before = side * (p[:, 0] * b[1] - p[:, 1] * b[0]) >= 0.0
     within = (after & before) if abs(seg.sweep) <= math.pi else (after | before)
-    on_arc = np.abs(np.hypot(p[:, 0], p[:, 1]) - seg.radius)
-    ends = np.minimum(np.hypot(*(points - start).T), np.hypot(*(points - end).T))
-    away: Floats = np.where(within, on_arc, ends)
+    ends = np.minimum(_far(points - start), _far(points - end))
+    away: Floats = np.where(within, np.abs(_far(p) - seg.radius), ends)
     return away
+
+
+def _far(vectors: Floats) -> Floats:
+    lengths: Floats = np.hypot(vectors[:, 0], vectors[:, 1])
+    return lengths

@@ -31,6 +31,8 @@ BOLT_PITCH_MM = 90.0
 AWL_REACH_MM = 5.0
 #: Left over so that a web is never a rounding narrower than the board's least, mm.
 SLACK_MM = 0.05
+#: Distances are measured to chords that lie this near, mm.
+CHORD_MM = 0.02
 
 
 def finger_fence(
@@ -104,17 +106,18 @@ def waste_clamp(
         choice: Gives the board, the bolts' diameter and the border beyond the blank.
     """
     bolt, board = choice.dowel_mm, choice.mould_board
+    web = min(board.min_web_mm, bolt / 2)
     waste = margin_mm - KNIFE_WAY_MM
-    if waste < bolt:
-        return (), (_no_waste(piece.name, margin_mm, KNIFE_WAY_MM + bolt),)
+    if waste < web + bolt:
+        return (), (_no_waste(piece.name, margin_mm, KNIFE_WAY_MM + web + bolt),)
     frame = offset(piece.outline, margin_mm + max(bolt, board.min_web_mm))
-    line_of_bolts = offset(piece.outline, KNIFE_WAY_MM + waste / 2)
+    line_of_bolts = offset(piece.outline, KNIFE_WAY_MM + max(waste / 2, web + bolt / 2))
     for zone in piece.zones:
         for mouth in zone.mouths:
             frame = behind(frame, zone.outline, mouth)
     left = take_away(frame, [offset(piece.outline, KNIFE_WAY_MM)])
     ring = max(left, key=lambda region: region.area)
-    bolts = _bolts(line_of_bolts, ring, bolt, board)
+    bolts = _bolts(line_of_bolts, ring, bolt, web)
     marks = marked(
         ring.outer, [*ring.holes, *bolts], (f"{piece.name} waste clamp", f"{side} side up")
     )
@@ -137,12 +140,12 @@ def waste_clamp(
     return (part,), ()
 
 
-def _bolts(along: Outline, ring: Region, diameter_mm: float, board: Board) -> tuple[Outline, ...]:
+def _bolts(along: Outline, ring: Region, diameter_mm: float, web_mm: float) -> tuple[Outline, ...]:
     """Return bolt holes spread evenly over the stretches of a line where the frame has board."""
     steps = max(8, math.ceil(along.length / 2.0))
     distances = [along.length * i / steps for i in range(steps)]
     room = clearances(ring.outer, ring.holes, [along.point_at(d) for d in distances])
-    free = room >= diameter_mm / 2 + min(board.min_web_mm, diameter_mm / 2)
+    free = room >= diameter_mm / 2 + web_mm - CHORD_MM
     if free.all():
         count = max(3, math.ceil(along.length / BOLT_PITCH_MM))
         places = [along.point_at(along.length * i / count) for i in range(count)]

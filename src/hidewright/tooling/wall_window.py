@@ -47,8 +47,8 @@ def wall_window(
     outside of an upright wall is t outside it. Between them is the lip, an arc of radius R about
     (t + R, t + R). The window is upright at t + c from the outline and its lower edge is rounded
     by the same R, so about (t + c + R, t + R): the leather's own arc moved outwards by c, which
-    never touches it. Should the dried lip turn out larger than R by e, the two arcs still clear
-    each other square to the arc, at 45 degrees, while e <= c / (2 - sqrt 2): 0.5 mm for 0.3 mm.
+    never touches it. It clears a dried lip larger than R by up to c as well, and presses into one
+    larger by e > c by hypot(e - c, e) - e only: 0.04 mm for a lip half a mm larger.
     The window touches the wall from t + R up to the crown's arc or to the template's top.
     A wall leaning in by an angle a is t / cos a - z tan a outside the outline at a height z; its
     foot, just above the lip, locates the window.

@@ -12,21 +12,18 @@ from hidewright.design.fit import room_for
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
+from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.measure import check_limits, choice, measure, switch
-from hidewright.design.piece import Fold, MouldedZone, Piece, PunchedHole
-from hidewright.design.pose import Assembly, Hinge, Panel, Pose
+from hidewright.design.piece import MouldedZone, Piece, PunchedHole
+from hidewright.design.pose import Assembly, Panel
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
-from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Point, Segment, arc, line
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon
-
-#: Looked at from behind: x and z turned over about the y axis.
-TURNED_OVER = Pose(rotation=((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)))
-#: Room between flap and front, and between the mouth's edge and the hinge, mm.
-HINGE_ROOM_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,50 +198,15 @@ def _front(m: FlatBackPouchMeasures) -> Piece:
         lip_radius_mm=m.lip_radius_mm,
         edges=(("mouth", "mouth"), ("rim", "flange")),
     )
-    trimmed = arch(
-        m.width_mm + 2 * m.flange_mm,
-        m.height_mm + m.flange_mm,
-        m.corner_radius_mm + m.flange_mm,
-    )
+    trimmed = flanged_arch(m.width_mm, m.height_mm, m.corner_radius_mm, m.flange_mm)
     if m.notch_radius_mm > 0:
         trimmed = notched(trimmed, m.notch_radius_mm, m.width_mm / 2 - m.crown_radius_mm)
     return Piece(name="front", role="body", outline=DryOutline(trimmed), zones=(zone,))
 
 
-def notched(trimmed: Outline, radius: float, room: float) -> Outline:
-    """Return an arch with a half-round thumb notch in the middle of its mouth.
-
-    Args:
-        trimmed: An arch whose straight span ``mouth`` lies on y = 0.
-        radius: Of the notch, mm.
-        room: Half the width in which a notch may lie, mm.
-
-    Returns:
-        The mouth becomes ``mouth right``, ``notch``, ``mouth left``.
-    """
-    if radius > room:
-        raise RequestError(
-            f"thumb notch of {radius:g} mm radius",
-            because=f"only {room:.1f} mm beside the middle of the mouth is flat",
-            mend=f"Give at most {room:.1f} mm",
-            where="measures.notch_radius",
-        )
-    (right, _), (left, _) = trimmed.segments[0].start, trimmed.segments[0].end
-    cut: tuple[Segment, ...] = (
-        line((right, 0.0), (radius, 0.0), "mouth right"),
-        arc((0.0, 0.0), (radius, 0.0), -math.pi, "notch"),
-        line((-radius, 0.0), (left, 0.0), "mouth left"),
-    )
-    return Outline((*cut, *trimmed.segments[1:]))
-
-
 def _back(m: FlatBackPouchMeasures, strip: HingeStrip | None) -> Piece:
     """Return the back, seen on its own grain side, with the flap upwards of the mouth."""
-    below = arch(
-        m.width_mm + 2 * m.flange_mm,
-        m.height_mm + m.flange_mm,
-        m.corner_radius_mm + m.flange_mm,
-    )
+    below = flanged_arch(m.width_mm, m.height_mm, m.corner_radius_mm, m.flange_mm)
     if strip is None:
         return Piece(name="back", role="body", outline=DryOutline(below))
     x = m.width_mm / 2 + m.flange_mm
@@ -280,23 +242,7 @@ def _back(m: FlatBackPouchMeasures, strip: HingeStrip | None) -> Piece:
     flap = polygon(tuple(points), tuple(radii), tuple(spans))
     upper = [seg for seg in flap.segments if seg.span == "flap"]
     trimmed = Outline((*upper, *below.segments[1:]))
-    folds = tuple(
-        Fold(
-            name=f"hinge {i + 1}",
-            line=Path((line((x, y), (-x, y)),)),
-            angle=math.pi / 2,
-            inside_radius_mm=strip.inside_radius_mm,
-            k_factor=0.5,
-            strip_mm=strip.bend_mm,
-            glue_free_mm=strip.bend_mm + 6.0,
-        )
-        for i, y in enumerate(
-            (
-                HINGE_ROOM_MM + strip.bend_mm / 2,
-                HINGE_ROOM_MM + strip.developed_mm - strip.bend_mm / 2,
-            )
-        )
-    )
+    folds = hinge_folds(strip, x)
     return Piece(name="back", role="body", outline=DryOutline(trimmed), folds=folds)
 
 
@@ -323,39 +269,10 @@ def _strap_hole(m: FlatBackPouchMeasures, back: Piece, stud: Fitting) -> Punched
 def _assembly(m: FlatBackPouchMeasures, strip: HingeStrip | None) -> Assembly:
     """Return front and back flesh to flesh, the flap rolled over the mouth by its two folds."""
     front = Panel(name="front", piece="front")
-    back = Panel(name="back", piece="back", pose=TURNED_OVER)
     if strip is None:
-        return Assembly(panels=(front, back))
-    first = HINGE_ROOM_MM
-    second = first + strip.bend_mm + strip.straight_mm
-    hinge = Panel(
-        name="hinge",
-        piece="back",
-        low_y=first + strip.bend_mm,
-        high_y=second,
-        hinge=Hinge(
-            parent="back",
-            start=(0.0, first),
-            direction=(1.0, 0.0),
-            angle=math.pi / 2,
-            strip_mm=strip.bend_mm,
-            neutral_mm=strip.neutral_mm,
-        ),
-    )
-    flap = Panel(
-        name="flap",
-        piece="back",
-        low_y=second + strip.bend_mm,
-        hinge=Hinge(
-            parent="hinge",
-            start=(0.0, second),
-            direction=(1.0, 0.0),
-            angle=math.pi / 2,
-            strip_mm=strip.bend_mm,
-            neutral_mm=strip.neutral_mm,
-        ),
-    )
-    return Assembly(panels=(front, replace(back, high_y=first), hinge, flap))
+        return Assembly(panels=(front, Panel(name="back", piece="back", pose=TURNED_OVER)))
+    back = hinge_panels("back", strip, TURNED_OVER, ("back", "hinge", "flap"))
+    return Assembly(panels=(front, *back))
 
 
 FLAT_BACK_POUCH = Kind(

@@ -3,11 +3,15 @@
 from typing import Any
 
 from hidewright.design.kinds.flat_back_pouch import FLAT_BACK_POUCH
+from hidewright.design.kinds.two_shell_case import TWO_SHELL_CASE
 from hidewright.design.specification import Kind
 from hidewright.errors import RequestError
 
 # Each kind has measures of its own class; only the kind itself looks into them.
-KINDS: tuple[Kind[Any], ...] = (FLAT_BACK_POUCH,)
+KINDS: tuple[Kind[Any], ...] = (
+    FLAT_BACK_POUCH,
+    TWO_SHELL_CASE,
+)
 
 
 def kind_named(name: str) -> Kind[Any]:

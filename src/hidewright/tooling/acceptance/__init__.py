@@ -1,1 +1,1 @@
-"""Independent checks of moulds, templates and cut paths; they share nothing with what makes them."""
+"""Independent checks of tools, which share nothing with what makes them."""

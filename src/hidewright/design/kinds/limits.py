@@ -1,0 +1,54 @@
+"""How a kind refuses measures that do not go together: the field, why, and what would."""
+
+import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from hidewright.errors import RequestError
+
+#: Measures may miss a limit by this much, so that exact halves and sums are accepted, mm.
+SLACK_MM = 1e-9
+
+
+@contextmanager
+def about(field: str) -> Iterator[None]:
+    """Name the measure to change in any refusal raised inside, unless it names one already.
+
+    Args:
+        field: Name in the design file, such as ``corner_radius``.
+    """
+    try:
+        yield
+    except RequestError as error:
+        raise error.at(f"measures.{field}") from error
+
+
+def must_be_at_most(field: str, value_mm: float, limit_mm: float, because: str) -> None:
+    """Refuse a length over a limit that other measures set.
+
+    Raises:
+        RequestError: With the largest value, rounded down to 0.1 mm, that would do.
+    """
+    if value_mm > limit_mm + SLACK_MM:
+        most = math.floor(limit_mm * 10 + 1e-6) / 10
+        raise RequestError(
+            f"{field.replace('_', ' ')} of {value_mm:g} mm",
+            because=because,
+            mend=f"Give at most {most:g} mm" if most > 0 else "Change the other measure",
+            where=f"measures.{field}",
+        )
+
+
+def must_be_at_least(field: str, value_mm: float, limit_mm: float, because: str) -> None:
+    """Refuse a length under a limit that other measures set.
+
+    Raises:
+        RequestError: With the smallest value, rounded up to 0.1 mm, that would do.
+    """
+    if value_mm < limit_mm - SLACK_MM:
+        raise RequestError(
+            f"{field.replace('_', ' ')} of {value_mm:g} mm",
+            because=because,
+            mend=f"Give at least {math.ceil(limit_mm * 10 - 1e-6) / 10:g} mm",
+            where=f"measures.{field}",
+        )

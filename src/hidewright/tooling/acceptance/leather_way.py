@@ -1,0 +1,107 @@
+"""Does anything pass through leather, and does all leather lie on board."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from hidewright.design.fault import Fault
+from hidewright.design.part import Part
+from hidewright.geometry.outline import Path
+from hidewright.geometry.probe import dense_points, hull_distances, ring_signed, signed
+from hidewright.geometry.segment import Floats
+from hidewright.tooling.acceptance.asked import STEP_MM, Asked
+from hidewright.tooling.acceptance.stack import PlugStack, Seen, bored
+
+Pressed = Sequence[tuple[PlugStack, tuple[Asked, ...]]]
+
+#: The blank's line keeps the margin from the pieces within this, mm.
+MARGIN_WITHIN_MM = 0.05
+
+
+def leather_faults(
+    pressed: Pressed, parts: Seen, flat: Sequence[Floats], margin_mm: float
+) -> list[Fault]:
+    """Return what passes through leather, and where the blank is not on board.
+
+    The blank's line on the base must keep the margin from every piece and plug, and go no further
+    out than straight over the notches between them. Dowels, bolts and stop blocks stand outside
+    it; screws and push-out holes lie under a plug; drains lie under no piece.
+
+    Args:
+        pressed: The plugs.
+        parts: All parts.
+        flat: Corners (n, 2) of each piece on the blank before it dries, in the tool.
+        margin_mm: Of the blank.
+    """
+    faults: list[Fault] = []
+    for base in parts.bases:
+        line = _blank_line(base)
+        if line is None:
+            faults.append(_fault("blank-line-missing", base.name, 0.0, 1.0))
+            continue
+        faults += _as_wide_as_asked(base, line, pressed, flat, margin_mm)
+        corners = dense_points(line.segments, STEP_MM)
+        for plate in parts.plates:
+            inside = float(signed(plate.outline, corners).max())
+            if inside >= 0.0:
+                faults.append(_fault("blank-beyond-plate", plate.name, inside, 0.0))
+            for hole in bored(plate, "dowel", "bolt"):
+                clear = float(ring_signed(corners, dense_points(hole.segments)).min())
+                if clear < 0.0:
+                    faults.append(_fault("hole-through-leather", plate.name, clear, 0.0))
+        for stop in parts.stops:
+            clear = float(ring_signed(corners, dense_points(stop.outline.segments)).min())
+            if clear < 0.0:
+                faults.append(_fault("stop-on-leather", stop.name, clear, 0.0))
+    for plate in (*parts.plates, *(p for stack, _ in pressed for p in stack.plates)):
+        faults += _under_a_plug(plate, pressed, flat)
+    return faults
+
+
+def _under_a_plug(plate: Part, pressed: Pressed, flat: Sequence[Floats]) -> list[Fault]:
+    faults: list[Fault] = []
+    for hole in bored(plate, "screw", "push-out"):
+        edge = dense_points(hole.segments)
+        tops = [stack.plates[-1].outline for stack, _ in pressed]
+        out = min((float(signed(top, edge).max()) for top in tops), default=0.0)
+        if out >= 0.0:
+            faults.append(_fault("hole-through-leather", plate.name, out, 0.0))
+    for hole in bored(plate, "drain"):
+        edge = dense_points(hole.segments)
+        clear = min(float(ring_signed(piece, edge).min()) for piece in flat)
+        if clear < 0.0:
+            faults.append(_fault("drain-under-piece", plate.name, clear, 0.0))
+    return faults
+
+
+def _blank_line(base: Part) -> Path | None:
+    """Return the widest closed line scored on the base."""
+    closed = [p for p in base.scores if np.hypot(*np.subtract(p.start, p.end)) < 1e-6]
+    return max(closed, key=lambda p: p.width * p.height, default=None)
+
+
+def _as_wide_as_asked(
+    base: Part, line: Path, pressed: Pressed, flat: Sequence[Floats], margin_mm: float
+) -> list[Fault]:
+    corners = dense_points(line.segments, STEP_MM)
+    plugs = [dense_points(stack.foot.segments, STEP_MM) for stack, _ in pressed]
+    shapes = [*flat, *plugs]
+    least = min(float(ring_signed(shape, corners).min()) for shape in shapes)
+    outside = max(float(ring_signed(corners, shape).max()) for shape in shapes)
+    most = float(hull_distances(np.concatenate(shapes), corners).max())
+    faults = []
+    if outside > 0.0 or least < margin_mm - MARGIN_WITHIN_MM:
+        faults.append(_fault("blank-too-small", base.name, least, margin_mm))
+    if most > margin_mm + MARGIN_WITHIN_MM:
+        faults.append(_fault("blank-too-large", base.name, most, margin_mm))
+    return faults
+
+
+def _fault(code: str, part: str, measured: float, allowed: float) -> Fault:
+    return Fault(
+        code=code,
+        part=part,
+        measured=measured,
+        allowed=allowed,
+        sentence=f"{part}: {code.replace('-', ' ')}, {measured:.2f} for {allowed:.2f} mm",
+    )

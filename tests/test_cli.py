@@ -1,0 +1,211 @@
+"""The command line: exit codes, words, and packs that are whole or not there."""
+
+import hashlib
+import json
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from hidewright import cli
+from hidewright.errors import RequestError
+from hidewright.store import write_pack
+
+
+def run(*words: str) -> int:
+    """Run the command line and return its exit code."""
+    sys.argv = ["hidewright", *words]
+    try:
+        cli.main()
+    except SystemExit as left:
+        return int(left.code or 0)
+    return 0
+
+
+@pytest.fixture
+def pouch(tmp_path: Path) -> Path:
+    file = tmp_path / "pouch.yaml"
+    assert run("begin", "flat-back pouch", "--out", str(file)) == 0
+    return file
+
+
+def _changed(file: Path, old: str, new: str) -> Path:
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return file
+
+
+def test_begin_sizes_the_hollow_for_what_is_carried(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("begin", "flat-back pouch", "--carry", "plain card (ID-1) x 4") == 0
+    text = capsys.readouterr().out
+    file = tmp_path / "cards.yaml"
+    file.write_text(text, encoding="utf-8")
+    assert "count: 4" in text
+    # four cards at their thickest, and half a mm: 4 x 0.84 + 0.5 = 3.86, rounded up to 4 mm
+    assert "\n  depth: 4 mm" in text
+    run("check", str(file), "--json")
+    codes = {r["code"] for r in json.loads(capsys.readouterr().out)}
+    assert not codes & {"too-thick", "too-tight", "way-in-too-narrow"}
+
+
+def test_begin_does_not_write_over_a_file(pouch: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = pouch.read_bytes()
+    assert run("begin", "flat-back pouch", "--out", str(pouch)) == 2
+    assert "already there" in capsys.readouterr().err
+    assert pouch.read_bytes() == before
+
+
+def test_check_says_what_would_mend_it_and_the_remedy_does(
+    pouch: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _changed(pouch, "  depth: 11.5 mm", "  depth: 9 mm")
+    assert run("check", str(pouch), "--json") == 1
+    remarks = json.loads(capsys.readouterr().out)
+    forbidding = [r for r in remarks if r["severity"] == "forbids"]
+    assert [r["code"] for r in forbidding] == ["too-thick"]
+    remedy = forbidding[0]["remedies"][0]
+    assert (remedy["field"], remedy["value"]) == ("measures.depth", "11.5 mm")
+    _changed(pouch, "  depth: 9 mm", f"  depth: {remedy['value']}")
+    assert run("check", str(pouch)) == 0
+
+
+def test_a_request_that_cannot_be_drawn_names_file_line_and_field(
+    pouch: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _changed(pouch, "  notch_radius: 12 mm", "  notch_radius: 35 mm")
+    lines = pouch.read_text(encoding="utf-8").splitlines()
+    line = next(i for i, text in enumerate(lines, 1) if "notch_radius" in text)
+    assert run("check", str(pouch)) == 2
+    assert f"pouch.yaml line {line}, measures.notch_radius" in capsys.readouterr().err
+
+
+def test_pack_writes_nothing_when_a_remark_forbids_unless_told_to(
+    pouch: Path, tmp_path: Path
+) -> None:
+    _changed(pouch, "  depth: 11.5 mm", "  depth: 9 mm")
+    target = tmp_path / "pack"
+    assert run("pack", str(pouch), "--out", str(target)) == 1
+    assert not target.exists()
+    assert run("pack", str(pouch), "--out", str(target), "--anyway") == 0
+    assert (target / "manifest.json").is_file()
+
+
+def test_a_pack_is_complete_and_its_manifest_true(pouch: Path, tmp_path: Path) -> None:
+    target = tmp_path / "pack"
+    assert run("pack", str(pouch), "--out", str(target)) == 0
+    manifest = json.loads((target / "manifest.json").read_text(encoding="utf-8"))
+    on_disk = {p.relative_to(target).as_posix() for p in target.rglob("*") if p.is_file()}
+    assert on_disk == {*manifest["files"], "manifest.json"}
+    for name, said in manifest["files"].items():
+        data = (target / name).read_bytes()
+        assert (hashlib.sha256(data).hexdigest(), len(data)) == (said["sha256"], said["bytes"])
+    ends = {Path(name).suffix for name in on_disk}
+    assert ends == {".svg", ".dxf", ".pdf", ".stl", ".yaml", ".json", ".html"}
+    page = (target / "index.html").read_text(encoding="utf-8")
+    for name in on_disk:
+        if name.endswith((".svg", ".dxf", ".pdf", ".stl")):
+            assert f'href="{name}"' in page, "every drawing is reached from the contents page"
+    assert "http" not in page.replace("http-equiv", ""), "the page needs nothing from outside"
+
+
+def test_a_pack_is_not_written_over_and_only_packs_are_replaced(
+    pouch: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    (mine / "letter.txt").write_text("keep me", encoding="utf-8")
+    assert run("pack", str(pouch), "--out", str(mine)) == 2
+    assert run("pack", str(pouch), "--out", str(mine), "--replace") == 2
+    assert "no pack" in capsys.readouterr().err
+    assert (mine / "letter.txt").read_text(encoding="utf-8") == "keep me"
+
+
+def test_a_zip_holds_the_same_files_as_the_folder_and_the_same_bytes_each_time(
+    pouch: Path, tmp_path: Path
+) -> None:
+    folder, one, two = tmp_path / "pack", tmp_path / "one.zip", tmp_path / "two.zip"
+    for target in (folder, one, two):
+        assert run("pack", str(pouch), "--out", str(target)) == 0
+    assert one.read_bytes() == two.read_bytes()
+    with zipfile.ZipFile(one) as archive:
+        for name in archive.namelist():
+            assert archive.read(name) == (folder / name).read_bytes()
+
+
+def test_nothing_half_written_is_left_when_writing_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: Path, data: bytes) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    target = tmp_path / "pack"
+    with pytest.raises(RequestError, match="No space left"):
+        write_pack.write_pack({"a/b.svg": b"x"}, target)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_unknown_kind_or_thing_lists_what_there_is(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("begin", "spaceship") == 2
+    assert "flat-back pouch" in capsys.readouterr().err
+    assert run("begin", "flat-back pouch", "--carry", "sighting compas") == 2
+    assert "sighting compass" in capsys.readouterr().err
+
+
+def test_a_missing_or_huge_file_is_refused_in_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("check", str(tmp_path / "none.yaml")) == 2
+    assert "cannot be read" in capsys.readouterr().err
+    huge = tmp_path / "huge.yaml"
+    with huge.open("wb") as out:
+        out.truncate(200_000_000)
+    assert run("check", str(huge)) == 2
+    assert "200.0 MB" in capsys.readouterr().err
+
+
+def test_a_word_the_command_line_does_not_know_is_a_bad_request(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run("check", "--frobnicate", "x.yaml") == 2
+    assert "frobnicate" in capsys.readouterr().err
+
+
+def test_our_own_mistake_keeps_its_traceback_and_has_its_own_code(
+    pouch: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("our mistake")
+
+    monkeypatch.setattr("hidewright.workshop.article.check", broken)
+    assert run("check", str(pouch)) == 3
+    err = capsys.readouterr().err
+    assert "Traceback" in err
+    assert "not yours" in err
+
+
+def test_own_rows_lie_over_the_catalogue(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = tmp_path / "rows.yaml"
+    rows.write_text(
+        "things:\n  - {name: seed tin, shape: disc, diameter: 60 mm, thickness: 18 mm}\n",
+        encoding="utf-8",
+    )
+    words = ("begin", "flat-back pouch", "--carry", "seed tin", "--rows", str(rows))
+    assert run(*words) == 0
+    assert "name: seed tin" in capsys.readouterr().out
+    rows.write_text("thinks:\n  - {name: x}\n", encoding="utf-8")
+    assert run(*words) == 2
+    assert "things" in capsys.readouterr().err
+
+
+def test_fits_lists_what_goes_in(pouch: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("fits", str(pouch)) == 0
+    said = capsys.readouterr().out
+    assert "sighting compass" in said
+    assert "field notebook" not in said
