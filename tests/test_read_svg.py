@@ -210,6 +210,8 @@ def test_refitted_curves_join_in_one_tangent() -> None:
         ("M0 50A20 20 0 0 1 40 50A20,20,0,0,1,0,50", math.pi * 400),
         ("M0 50 a 1 1 0 0 1 40 0 z", math.pi * 200),  # radius too small: enlarged to 20
         ("M0 0 A0 9 0 0 1 40 0 L40 30 0 30z", 1200),  # radius 0: a line
+        ("M0 50A30 10 0 0 0 60 50z", math.pi * 150),  # half an ellipse, either way round
+        ("M0 50A30 10 0 0 1 60 50z", math.pi * 150),
         ("M0 50 A 20 20 0 1 0 20 30 L 20 50z", math.pi * 300),  # three quarters
         ("M0 0Q30 60 60 0z", 60 * 30 * 2 / 3),  # a parabola: two thirds of its box
         ("M0 30Q15 60 30 30T60 30L60 0 0 0z", 60 * 30),  # the second half mirrors the first

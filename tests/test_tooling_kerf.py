@@ -73,7 +73,7 @@ def test_a_hole_with_a_neck_narrower_than_the_beam_is_refused() -> None:
         (10.0, -40.0), (1.0, -40.0), (1.0, -44.9), (-1.0, -44.9), (-1.0, -40.0), (-10.0, -40.0),
     )  # fmt: skip
     hole = Outline(tuple(line(a, b) for a, b in zip(neck, neck[1:] + neck[:1], strict=True)))
-    with pytest.raises(RequestError, match="neck under 0.3 mm"):
+    with pytest.raises(RequestError, match=r"neck under 0\.3 mm"):
         cut_outlines(plate(0.3, hole))
     assert len(cut_outlines(plate(0.1, hole)).inner) == 1
 

@@ -150,7 +150,7 @@ def moulds(draw: st.DrawFn) -> Made:
 
 
 @given(moulds())
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_every_random_mould_holds_together(m: Made) -> None:
     assert not [remark for remark in m.remarks if remark.severity == "forbids"]
     the_gap_is_the_same_everywhere(m)
@@ -165,7 +165,7 @@ def test_every_random_mould_holds_together(m: Made) -> None:
 
 @pytest.mark.slow
 @given(moulds())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_many_more_random_moulds_hold_together(m: Made) -> None:
     assert not [remark for remark in m.remarks if remark.severity == "forbids"]
     the_gap_is_the_same_everywhere(m)
@@ -254,7 +254,7 @@ def middle(outline: Outline) -> Point:
 
 
 def least_miss(places: np.ndarray[tuple[int, int], np.dtype[np.float64]], about: Point) -> float:
-    """How far the worst dowel misses its hole in the best of the seven other ways to lay a plate."""
+    """How far the worst dowel misses its hole in the best of the seven wrong ways."""
     misses = []
     quarter = np.array([[0.0, -1.0], [1.0, 0.0]])
     for turns in range(4):
@@ -299,14 +299,13 @@ def no_web_is_thinner_than_the_board_allows(m: Made) -> None:
 
 def lines_and_words_lie_on_their_part(m: Made) -> None:
     for part in m.tool.parts:
-        if part.role not in ("radius gauge",):
-            assert part.labels
-        board = part.outline.polygon
+        assert part.labels
+        board: shapely.Geometry = part.outline.polygon
         for hole in part.holes:
             if hole.purpose != "window":
-                board = board.difference(hole.outline.polygon.buffer(0.0))
+                board = board.difference(hole.outline.polygon)
         for path in part.scores:
-            assert board.covers(shapely.LineString(path.flat_points()).buffer(-0.0))
+            assert board.covers(shapely.LineString(path.flat_points()))
         for label in part.labels:
             assert part.outline.contains(label.at, label.height_mm / 2)
 
@@ -322,7 +321,7 @@ def test_the_dry_hollow_of_both_halves_is_what_was_asked_for() -> None:
         y = line.start[1]
         assert line.end[1] == pytest.approx(y)
         beyond = shapely.box(-500, y, 500, 500) if y < 0 else shapely.box(-500, -500, 500, y)
-        half = np.array(shape.difference(beyond).exterior.coords) - np.array(place.shift)
+        half = shapely.get_coordinates(shape.difference(beyond)) - np.array(place.shift)
         c, s = math.cos(place.turn), math.sin(place.turn)
         own = half @ np.array([[c, -s], [s, c]])
         dry = own * np.array([1 - 0.05, 1 - 0.03])
@@ -386,8 +385,11 @@ def test_each_radius_has_a_gauge_whose_arms_lie_on_both_faces() -> None:
         board = shapely.box(*corner, corner[0] + 60, corner[1] + 60)
         disc = shapely.Point(x, y).buffer(r, 2000)
         rounded = shapely.union_all(
-            [shapely.box(x, corner[1], x + 60, y + 60), shapely.box(corner[0], y, x + 60, y + 60)]
-            + [disc]
+            [
+                shapely.box(x, corner[1], x + 60, y + 60),
+                shapely.box(corner[0], y, x + 60, y + 60),
+                disc,
+            ]
         ).intersection(board)
         assert gauge.outline.polygon.intersection(rounded).area < 0.05
         light = shapely.box(*corner, x, y).difference(rounded).difference(gauge.outline.polygon)
@@ -468,7 +470,7 @@ def test_a_handed_mould_is_turned_over_with_a_second_top_plate_and_both_lips_eas
     )
     highest = [p for p in both.tool.parts if p.role == "frame"][-1]
     assert [(e.face, e.edge) for e in highest.easings] == [("top", "window")]
-    lowest = [p for p in both.tool.parts if p.role == "frame"][0]
+    lowest = next(p for p in both.tool.parts if p.role == "frame")
     assert [(e.face, e.edge) for e in lowest.easings] == [("bottom", "window")]
     assert set(both.added) == {second.name, highest.name}
 

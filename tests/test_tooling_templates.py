@@ -140,7 +140,7 @@ def wall_path(zone: MouldedZone) -> Path:
     return Path((line((x0, y0 + 50), (x0, y0)), *rim.segments, line((x1, y1), (x1, y1 + 50))))
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(piece=fronts())
 def test_every_edge_of_a_trim_template_is_the_trim_line_or_the_fit_away_from_the_wall(
     piece: Piece,
@@ -159,7 +159,7 @@ def test_every_edge_of_a_trim_template_is_the_trim_line_or_the_fit_away_from_the
         assert template.outline.nearest(p)[1] < 1e-6
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(piece=fronts())
 def test_a_trim_template_has_its_least_web_everywhere_or_a_remark(piece: Piece) -> None:
     parts, remarks = trim_template(piece, LEATHER, CHOICE, margin_mm=20.0)
@@ -176,7 +176,7 @@ def test_a_trim_template_has_its_least_web_everywhere_or_a_remark(piece: Piece) 
     assert core.geom_type == "Polygon"
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(piece=fronts())
 def test_the_fence_leaves_the_knife_its_way_and_stands_on_the_template_only(piece: Piece) -> None:
     parts, remarks = trim_template(piece, LEATHER, CHOICE)
@@ -190,7 +190,7 @@ def test_the_fence_leaves_the_knife_its_way_and_stands_on_the_template_only(piec
         assert fence.count * fence.board.thickness_mm >= 10.0
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(piece=fronts(), margin=st.floats(17.0, 40))
 def test_bolts_go_through_the_waste_only(piece: Piece, margin: float) -> None:
     parts, _ = trim_template(piece, LEATHER, CHOICE, margin_mm=margin)

@@ -102,8 +102,7 @@ def ring_signed(corners: Floats, points: Floats) -> Floats:
 def hull_distances(cloud: Floats, points: Floats) -> Floats:
     """Return (n,) distances of points from the convex hull of a cloud (m, 2), mm; 0 inside it."""
     hull = shapely.convex_hull(shapely.multipoints(cloud))
-    away: Floats = shapely.distance(hull, shapely.points(points))
-    return away
+    return np.asarray(shapely.distance(hull, shapely.points(points)))
 
 
 def _from_segment(seg: Segment, points: Floats) -> Floats:
@@ -123,5 +122,5 @@ def _from_segment(seg: Segment, points: Floats) -> Floats:
 
 
 def _far(vectors: Floats) -> Floats:
-    lengths: Floats = np.hypot(vectors[:, 0], vectors[:, 1])
+    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=1))
     return lengths

@@ -73,9 +73,6 @@ def _partners(
     out: list[float] = []
     for anchor in front_anchors:
         k = min(max(bisect_right(ours, anchor.along_mm) - 1, 0), len(ours) - 2)
-        if anchor.along_mm == ours[k + 1]:
-            out.append(theirs[k + 1])
-            continue
         a, b = front.part(ours[k], ours[k + 1]), mate.part(theirs[k], theirs[k + 1])
         matched = (
             _piecewise(a, b, [anchor.along_mm - ours[k]])[0]

@@ -1,6 +1,7 @@
 """Blocks that fill a dry hollow or go round it: support, mouth cut, height trim, trial."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -33,6 +34,8 @@ FINGER_MM = 20.0
 LEAST_FINGER_MM = 8.0
 #: Board beside the flange on a mouth-cut block's base, for the knife to start and end on, mm.
 RUN_OUT_MM = 12.0
+#: More card than this in a stack is worth a note, mm; common practice.
+MOST_CARD_MM = 1.5
 
 
 def support_block(
@@ -165,17 +168,18 @@ def height_trim_block(
         window = PartHole(outline=lower if beside_lip else upper, purpose="window")
         return rest, (window, *pinned)
 
+    layers = filling(height, choice, thickness)
     parts = stacked(
         f"{_named(piece, zone)} height trim",
         "height-trim block",
-        filling(height, choice, thickness),
+        layers,
         ring,
         note=(
             f"Top {zone.cut_height_mm:g} mm over the bench on leather {thickness:.1f} mm thick; "
             "the blade lies flat on it and points away from the holding hand."
         ),
     )
-    return parts, found
+    return parts, (*found, *_card_remark(piece.name, zone, layers))
 
 
 def trial_block(
@@ -230,7 +234,7 @@ def _filled(hollow: Outline, zone: MouldedZone, layer: Layer, room_mm: float) ->
     lean = zone.wall_angle
     crown_from = zone.depth_mm - zone.crown_radius_mm * (1.0 - math.sin(lean))
     inwards = min(layer.top_mm, crown_from) * math.tan(lean) if lean else 0.0
-    return offset(hollow, -(room_mm + inwards))
+    return offset(hollow, -(room_mm / math.cos(lean) + inwards))
 
 
 def _base(piece: Piece, zone: MouldedZone) -> Outline:
@@ -312,6 +316,31 @@ def _cut_height_remarks(
                 if low <= high
                 else ()
             ),
+        ),
+    )
+
+
+def _card_remark(place: str, zone: MouldedZone, layers: Sequence[Layer]) -> tuple[Remark, ...]:
+    """Return a note where much card must be built up, with the next lower height that needs none."""
+    card = math.fsum(layer.board.thickness_mm for layer in layers if layer.is_shim)
+    if card <= MOST_CARD_MM:
+        return ()
+    lower = (zone.cut_height_mm or 0.0) - card
+    has_plates = any(not layer.is_shim for layer in layers)
+    return (
+        Remark(
+            code="height-trim-block-of-card",
+            severity="note",
+            place=f"{place}/{zone.name}",
+            amount=card,
+            limit=MOST_CARD_MM,
+            sentence=(
+                f"{card:.1f} mm of the height-trim block are card glued up, as the boards do not "
+                "reach the height: seal and measure it, or cut at another height"
+            ),
+            remedies=(Remedy(field="measures.cut_height", value=f"{lower:.1f} mm"),)
+            if has_plates
+            else (),
         ),
     )
 

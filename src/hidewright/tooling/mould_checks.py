@@ -11,6 +11,7 @@ from hidewright.design.part import MouldTool, Part
 from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
+from hidewright.tooling.plates import ring_room_mm
 from hidewright.tooling.pressed import PressedZone
 
 #: A joint that turns less than this is no corner: refitted curves meet that well, radians.
@@ -224,7 +225,7 @@ def _too_near(
     web = choice.mould_board.min_web_mm
     for one, two in combinations(zones, 2):
         apart = float(one.plug.polygon.distance(two.plug.polygon))
-        needed = 2.0 * gap_mm + one.lip_radius_mm + two.lip_radius_mm + web
+        needed = 2.0 * gap_mm + ring_room_mm(one) + ring_room_mm(two) + web
         if apart >= needed - 0.02:
             continue
         yield Remark(
@@ -234,7 +235,7 @@ def _too_near(
             amount=apart,
             limit=needed,
             sentence=(
-                f"{one.place} and {two.place} are {apart:.1f} mm apart on the blank; gap and lip "
+                f"{one.place} and {two.place} are {apart:.1f} mm apart on the blank; gap and ring "
                 f"on both sides and {web:g} mm of board between need {needed:.1f} mm"
             ),
         )

@@ -25,6 +25,8 @@ SLIDING_MM = 0.2
 #: Screws that hold a plug on the base, holes to push the leather off, holes for water, mm.
 SCREW_MM, PUSH_OUT_MM, DRAIN_MM = 3.0, 8.0, 4.0
 DRAINS = 6
+#: Flat crown left between its rounding and a hole, mm.
+FLAT_MM = 1.0
 #: The ring keeps at least this far outside the frame's window, mm.
 RING_MM = 1.0
 PLATE_CORNER_MM = 4.0
@@ -117,9 +119,17 @@ def window_at(zone: PressedZone, gap_mm: float, height_mm: float) -> Outline:
 
 
 def plug_holes(zone: PressedZone, board: Board) -> PlugHoles:
-    """Return where the plug is screwed on and where the leather is pushed off it."""
-    top = plug_at(zone, zone.height_mm)
+    """Return where the plug is screwed on and where the leather is pushed off it.
+
+    Every hole keeps the board's web from the edge and lies within the flat of the crown.
+    """
     web = board.min_web_mm
+    flat = offset_all(
+        plug_at(zone, zone.height_mm), -max(zone.crown_radius_mm + FLAT_MM - web, 0.0)
+    )
+    if len(flat) != 1:
+        return PlugHoles(holes=())
+    top = flat[0].outer
     pins = pin_places(top, SCREW_MM, web)
     taken = [(place, SCREW_MM) for place in pins]
     pushes = hole_places(top, PUSH_OUT_MM, web, taken, 2)

@@ -32,7 +32,7 @@ def stacked(
 
     Args:
         name: Of the stack; the parts are ``name plate 1 of 2`` and so on, ``name shim``.
-        role: Of its plates; shims have their own.
+        role: Of its plates, or of the card where there are none; a shim has its own.
         layers: From the bottom up.
         plan: Outer edge and holes of a layer, mm.
         crown_mm: Radius of the top edge, 0 for none.
@@ -42,13 +42,17 @@ def stacked(
     parts = []
     for layer in layers:
         outline, holes = plan(layer)
-        number = "shim" if layer.is_shim else f"plate {plates.index(layer) + 1} of {len(plates)}"
+        packs = layer.is_shim and bool(plates)
+        if layer.is_shim:
+            number = "shim" if packs else "of card"
+        else:
+            number = f"plate {plates.index(layer) + 1} of {len(plates)}"
         marks = marked(outline, [h.outline for h in holes], (name, f"{number}, this side up"))
         eased = layer is layers[-1] and crown_mm > 0
         parts.append(
             Part(
                 name=f"{name} {number}",
-                role="shim" if layer.is_shim else role,
+                role="shim" if packs else role,
                 board=layer.board,
                 outline=outline,
                 holes=holes,
@@ -79,8 +83,9 @@ def filling(height_mm: float, choice: ToolingChoice, bottom_mm: float = 0.0) -> 
     for n in range(int(height_mm / main.thickness_mm + 1e-9) + 1):
         left = height_mm - n * main.thickness_mm
         m = int(left / other.thickness_mm + 1e-9)
-        ways.append((round(left - m * other.thickness_mm, 6), n + m, -n, m))
-    rest, _, negative, m = min(ways)
+        rest = max(left - m * other.thickness_mm, 0.0)
+        ways.append((round(rest, 6), n + m, -n, m, rest))
+    _, _, negative, m, rest = min(ways)
     boards = [other] * m + [main] * -negative
     if rest >= LEAST_SHIM_MM:
         boards.insert(0, packing(main, rest))

@@ -3,6 +3,8 @@
 from typing import Any
 
 from hidewright.design.kinds.flat_back_pouch import FLAT_BACK_POUCH
+from hidewright.design.kinds.lidded_box import LIDDED_BOX
+from hidewright.design.kinds.open_tray import OPEN_TRAY
 from hidewright.design.kinds.two_shell_case import TWO_SHELL_CASE
 from hidewright.design.specification import Kind
 from hidewright.errors import RequestError
@@ -11,6 +13,8 @@ from hidewright.errors import RequestError
 KINDS: tuple[Kind[Any], ...] = (
     FLAT_BACK_POUCH,
     TWO_SHELL_CASE,
+    OPEN_TRAY,
+    LIDDED_BOX,
 )
 
 

@@ -1,0 +1,116 @@
+"""Does the beam leave the part at its true size, in the right order, and cut nothing twice."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from hidewright.design.fault import Fault
+from hidewright.design.part import Part
+from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.probe import dense_points, distances, signed
+from hidewright.geometry.segment import Floats
+
+#: What is left after the cut agrees with the part within this, mm.
+CUT_WITHIN_MM = 0.01
+#: Two cuts nearer than this over more than a mm are one drawn twice, mm.
+TWICE_MM = 0.004
+STEP_MM = 0.5
+#: A joint that turns by more is a corner, radians.
+CORNER = math.radians(1.0)
+
+
+def accept_cut(
+    part: Part, cuts: Sequence[Outline], *, turned_over: bool = False
+) -> tuple[Fault, ...]:
+    """Return where the beam's paths do not leave the part: outside + kerf/2, inside - kerf/2.
+
+    Args:
+        part: At its true size.
+        cuts: Closed paths of the middle of the beam, in cutting order: all holes, then the outline.
+        turned_over: Whether the part is cut lower face up, mirrored left to right.
+    """
+    half = part.board.kerf_mm / 2.0
+    edges = [part.outline, *(hole.outline for hole in part.holes)]
+    outer, *holes = [edge.mirrored() for edge in edges] if turned_over else edges
+    if len(cuts) != len(edges):
+        return (_fault("cuts-missing", part, len(cuts), len(edges)),)
+    faults: list[Fault] = []
+    if max(range(len(cuts)), key=lambda i: cuts[i].area) != len(cuts) - 1:
+        faults.append(_fault("outside-cut-before-inside", part, 0, 1))
+    by_size = sorted(cuts, key=lambda cut: cut.area)
+    faults += _along(part, by_size[-1], outer, half)
+    left = list(by_size[:-1])
+    for hole in holes:
+        x, y = _middle(hole)
+        near = min(left, key=lambda cut: math.dist(_middle(cut), (x, y)))
+        left.remove(near)
+        faults += _along(part, near, hole, -half)
+    faults += drawn_twice(part.name, cuts)
+    return tuple(faults)
+
+
+def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
+    """Return a fault for each two curves that run along one another for more than a mm."""
+    faults: list[Fault] = []
+    for i, one in enumerate(curves):
+        for two in curves[i + 1 :]:
+            (a, b, c, d), (p, q, r, s) = one.bounds, two.bounds
+            if max(p - c, a - r, q - d, b - s) > TWICE_MM:
+                continue
+            near = distances(two.segments, dense_points(one.segments, STEP_MM)) < TWICE_MM
+            if (near[:-3] & near[1:-2] & near[2:-1] & near[3:]).any():
+                faults.append(
+                    Fault(
+                        code="drawn-twice",
+                        part=name,
+                        measured=float(near.sum()) * STEP_MM,
+                        allowed=0.0,
+                        sentence=f"{name}: two cuts run along one another",
+                    )
+                )
+    return faults
+
+
+def _along(part: Part, cut: Outline, edge: Outline, half_mm: float) -> list[Fault]:
+    """Check that a path is half a kerf outside an edge (inside, if negative), both ways."""
+    off = np.abs(signed(edge, dense_points(cut.segments, STEP_MM)) - half_mm)
+    asked = dense_points(edge.segments, STEP_MM)
+    back = np.abs(distances(cut.segments, asked) - abs(half_mm))
+    # a round beam leaves a rounding in corners that turn towards it
+    rounded = _corners(edge, -math.copysign(1.0, half_mm), abs(half_mm))
+    if len(rounded):
+        apart = np.hypot(*(asked[:, None] - rounded[None]).transpose(2, 0, 1)).min(axis=1)
+        back = np.where(apart < 4.0 * abs(half_mm), 0.0, back)
+    worst = float(max(off.max(), back.max()))
+    if worst > CUT_WITHIN_MM:
+        return [_fault("cut-not-at-true-size", part, worst, CUT_WITHIN_MM)]
+    return []
+
+
+def _corners(edge: Outline, sense: float, half_mm: float) -> Floats:
+    """Return (n, 2) points of an edge sharper than the beam, turning left (+1) or right (-1)."""
+    points = []
+    segments = edge.segments
+    for one, two in zip(segments, segments[1:] + segments[:1], strict=True):
+        (ax, ay), (bx, by) = one.tangent_at(one.length), two.tangent_at(0.0)
+        if sense * math.atan2(ax * by - ay * bx, ax * bx + ay * by) > CORNER:
+            points.append(one.end)
+        if one.is_arc and one.bulge * sense > 0 and one.radius < 2.0 * half_mm:
+            points += [one.start, one.end]
+    return np.array(points, dtype=np.float64).reshape(-1, 2)
+
+
+def _middle(outline: Outline) -> tuple[float, float]:
+    left, bottom, right, top = outline.bounds
+    return ((left + right) / 2.0, (bottom + top) / 2.0)
+
+
+def _fault(code: str, part: Part, measured: float, allowed: float) -> Fault:
+    return Fault(
+        code=code,
+        part=part.name,
+        measured=measured,
+        allowed=allowed,
+        sentence=f"{part.name}: {code.replace('-', ' ')}, {measured:.3f} for {allowed:.3f}",
+    )

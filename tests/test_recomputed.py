@@ -1,0 +1,161 @@
+"""What is recomputed when an input field changes: the table in docs/recomputed.csv, kept true.
+
+Set HIDEWRIGHT_ACCEPT=1 to write the table anew; then read what changed in it.
+"""
+
+import csv
+import os
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import pytest
+
+from hidewright.design.specification import Change, Specification
+from hidewright.errors import RequestError
+from hidewright.store.demo import demo_designs
+from hidewright.store.design_file import read_design
+from hidewright.workshop.article import NODES
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+
+TABLE = Path(__file__).parents[1] / "docs" / "recomputed.csv"
+DESIGN = "compass-pouch.yaml"
+NAMES = tuple(node.name for node in NODES)
+#: Slices of the design are taken anew whenever the design is; they are not work.
+SLICES = frozenset(
+    (
+        *("design", "pieces", "moulded", "seams", "blanks", "hollows", "fittings", "magnets"),
+        *("held by", "change remarks", "thicknesses"),
+    )
+)
+
+Path_ = tuple[str | int, ...]
+
+
+def _spec() -> Specification[Any]:
+    return read_design(demo_designs()[DESIGN], name=DESIGN).specification
+
+
+def _leaves(value: object, path: Path_ = ()) -> Iterator[Path_]:
+    """Yield the path of every plain field in a specification, lists by their first entry."""
+    if is_dataclass(value):
+        for field in fields(value):
+            yield from _leaves(getattr(value, field.name), (*path, field.name))
+    elif isinstance(value, tuple) and value and is_dataclass(value[0]):
+        yield from _leaves(value[0], (*path, 0))
+    elif isinstance(value, tuple) and value and isinstance(value[0], tuple):
+        yield from _leaves(value[0][1], (*path, 0, 1))
+    else:
+        yield path
+
+
+def _get(value: Any, path: Path_) -> Any:
+    for step in path:
+        value = value[step] if isinstance(step, int) else getattr(value, step)
+    return value
+
+
+def _with(value: Any, path: Path_, new: object) -> Any:
+    if not path:
+        return new
+    step, *rest = path
+    if isinstance(step, int):
+        entries = list(value)
+        entries[step] = _with(entries[step], tuple(rest), new)
+        return tuple(entries)
+    return replace(value, **{step: _with(getattr(value, step), tuple(rest), new)})
+
+
+def _others(spec: Specification[Any], path: Path_) -> Iterator[object]:
+    """Yield other values a field may take, the gentlest first."""
+    old = _get(spec, path)
+    owner = _get(spec, path[:-1])
+    hint = get_type_hints(type(owner)).get(str(path[-1]))
+    if path == ("changes",):
+        yield (Change(place="seam/rim", field="pitch", value="3.6 mm"),)
+    elif get_origin(hint) is Literal:
+        yield from (choice for choice in get_args(hint) if choice != old)
+    elif isinstance(old, bool):
+        yield not old
+    elif isinstance(old, int):
+        yield from (old + 1, old - 1)
+    elif isinstance(old, float):
+        yield from (old * 1.03, old * 0.97, old + 0.2, 1.0)
+    elif isinstance(old, str):
+        yield f"{old} b"
+    elif isinstance(old, tuple):
+        yield ()
+
+
+def _name(path: Path_) -> str:
+    return ".".join(str(step) for step in path if not isinstance(step, int))
+
+
+def _rows() -> dict[str, str]:
+    """Return, for every input field, the nodes computed when it changes."""
+    spec = _spec()
+    cache = Cache()
+    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    rows: dict[str, str] = {}
+    for path in _leaves(spec):
+        for other in _others(spec, path):
+            try:
+                changed = _with(spec, path, other)
+                result = evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache)
+            except RequestError:
+                continue
+            rows[_name(path)] = "; ".join(n for n in result.computed if n not in SLICES)
+            break
+        else:
+            rows[_name(path)] = "not used by this design"
+    result = evaluate(NODES, inputs_of(spec, "Letter"), NAMES, cache)
+    rows["paper"] = "; ".join(result.computed)
+    return rows
+
+
+@pytest.mark.slow
+def test_every_field_has_a_row_and_recomputes_just_the_nodes_in_it() -> None:
+    measured = _rows()
+    if os.environ.get("HIDEWRIGHT_ACCEPT"):
+        with TABLE.open("w", encoding="utf-8", newline="") as out:
+            writer = csv.writer(out, lineterminator="\n")
+            writer.writerow(("field", "recomputed when it changes"))
+            writer.writerows(measured.items())
+    with TABLE.open(encoding="utf-8", newline="") as table:
+        said = {row[0]: row[1] for row in list(csv.reader(table))[1:]}
+    assert measured == said
+
+
+@pytest.mark.parametrize(
+    ("path", "allowed"),
+    [
+        (("brief", "thread", "diameter_mm"), {"sewing tools"}),
+        (("tooling", "mould_board", "kerf_mm"), {"sheets", "sheet drawings", "cut files"}),
+        (("tooling", "template_board", "kerf_mm"), {"sheets", "sheet drawings", "cut files"}),
+        (("sewing", "tail_mm"), {"sewn", "sewing tools", "piece drawings", "pricking templates"}),
+        (("brief", "name"), {"pattern files"}),
+        (("brief", "carried", 0, "thing", "mass_g"), {"fit remarks", "safety remarks", "blocks"}),
+    ],
+)
+def test_a_change_does_not_reach_further_than_it_must(path: Path_, allowed: set[str]) -> None:
+    spec = _spec()
+    cache = Cache()
+    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    changed = _with(spec, path, next(_others(spec, path)))
+    computed = set(evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache).computed) - SLICES
+    assert computed
+    assert computed <= allowed
+
+
+def test_leather_thickness_reaches_everything_after_the_hollow() -> None:
+    spec = _spec()
+    cache = Cache()
+    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    path: Path_ = ("brief", "leathers", 0, 1, "thickness_max_mm")
+    changed = _with(spec, path, 1.8)
+    computed = set(evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache).computed)
+    assert {"sewn", "mouldings", "trim templates", "cut files"} <= computed
+    assert {"solid files", "pattern files"} <= computed
+    assert "fit remarks" not in computed, "the hollow asked for is the dry one"
