@@ -45,8 +45,9 @@ def timed(spec: Specification[Any], cache: Cache) -> tuple[float, dict[str, floa
     start = time.perf_counter()
     pack(spec, cache, progress=lambda node: marks.append((node, time.perf_counter())))
     end = time.perf_counter()
+    ends = [*(t for _, t in marks[1:]), end][: len(marks)]
     by_node: dict[str, float] = defaultdict(float)
-    for (node, begun), until in zip(marks, [t for _, t in marks[1:]] + [end], strict=True):
+    for (node, begun), until in zip(marks, ends, strict=True):
         by_node[node] += until - begun
     return end - start, by_node
 

@@ -6,13 +6,12 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from shapely.geometry.base import BaseGeometry
 
 from hidewright.errors import RequestError
 from hidewright.geometry.boolean import Region
 from hidewright.geometry.crossing import Distances
-from hidewright.geometry.offset import offset, offset_all
+from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline, outline
 from hidewright.geometry.segment import Point, Segment
 from hidewright.geometry.shapes import polygon
@@ -76,7 +75,7 @@ def random_distance(rng: np.random.Generator, shape: Outline) -> float:
     return float(rng.choice([-1, 1]) * rng.uniform(0.2, 30))
 
 
-def reference(shape: Outline, distance: float, grid: float | None = None) -> shapely.Geometry:
+def reference(shape: Outline, distance: float, grid: float | None = None) -> BaseGeometry:
     """The outline's area with the strips and discs round all its segments added or taken away."""
     d = abs(distance)
     strips = [_strip(seg, d) for seg in shape.segments]
@@ -94,7 +93,7 @@ def _disc(centre: Point, radius: float) -> shapely.Polygon:
     return shapely.Polygon(np.array(centre) + radius * np.stack([np.cos(a), np.sin(a)], 1))
 
 
-def _strip(seg: Segment, d: float) -> shapely.Geometry:
+def _strip(seg: Segment, d: float) -> BaseGeometry:
     if not seg.is_arc:
         (nx, ny), (x0, y0), (x1, y1) = seg.normal_at(0), seg.start, seg.end
         return shapely.Polygon(
@@ -137,7 +136,7 @@ def check_offset(shape: Outline, distance: float) -> None:
             assert off.max() < 1e-2, off.max()
 
 
-def _agree(got: shapely.Geometry, expected: shapely.Geometry) -> bool:
+def _agree(got: BaseGeometry, expected: BaseGeometry) -> bool:
     """Same area but for chords and slivers under 0.01 mm, nowhere 0.01 mm apart."""
     length = got.length + expected.length + 1
     close = abs(got.area - expected.area) < (2 * FINE_MM + 1e-3) * length
@@ -150,10 +149,26 @@ def _fine(region: Region) -> shapely.Polygon:
     ).buffer(0)
 
 
-@pytest.mark.parametrize("block", range(10))
-@pytest.mark.slow
-def test_offsets_of_two_thousand_random_outlines_are_the_area_swept(block: int) -> None:
-    for k in range(200):
-        rng = np.random.default_rng(1000 * block + k + 1)
+def sweep(seeds: range) -> int:
+    """Check one random offset for each seed; return how many outlines were refused."""
+    refused = 0
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
         shape = random_outline(rng)
-        check_offset(shape, random_distance(rng, shape))
+        try:
+            check_offset(shape, random_distance(rng, shape))
+        except RequestError:
+            # only where finer chords than an outline is checked with show that it crosses itself
+            assert not shapely.Polygon(shape.flat_points(1e-6)).is_valid
+            refused += 1
+    return refused
+
+
+def test_offsets_of_random_outlines_are_the_area_swept() -> None:
+    assert sweep(range(8000, 8200)) == 0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(10))
+def test_offsets_of_two_thousand_random_outlines_are_the_area_swept(block: int) -> None:
+    assert sweep(range(200 * block, 200 * block + 200)) <= 1

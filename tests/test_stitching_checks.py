@@ -168,6 +168,22 @@ def test_holes_keep_a_millimetre_from_punched_holes_and_cut_outs(
         assert found[code].severity == severity
 
 
+def test_holes_well_inside_a_cut_out_are_forbidden_too() -> None:
+    # holes at x = 0, 4, 8 lie inside, that at 12 is 2 mm outside
+    front = replace(BOX, cut_outs=(DryOutline(circle(10.0, (0.0, -26.0))),))
+    found = _remarks(front, _seam("bottom"))
+    assert found["hole-in-opening"].severity == "forbids"
+
+
+def test_a_hole_in_a_notch_lies_outside_the_piece() -> None:
+    points = ((40, -30), (40, 30), (5, 30), (0, -28), (-5, 30), (-40, 30), (-40, -30))
+    spans = ("side", "side", "notch", "notch", "side", "side", "bottom")
+    notched = _piece("front", polygon(points, 0.0, spans))
+    found = _remarks(notched, _seam("bottom"))["hole-outside-piece"]
+    assert found.severity == "forbids"
+    assert found.point == pytest.approx((0.0, -26.0), abs=1e-6)
+
+
 def test_the_slit_of_a_punched_hole_counts_too() -> None:
     hole = PunchedHole(name="strap", at=(0.0, 0.0), diameter_mm=4.0, slit=(0.0, -24.5))
     assert "hole-near-opening" in _remarks(replace(BOX, holes=(hole,)), _seam("bottom"))

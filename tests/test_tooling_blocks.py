@@ -101,11 +101,14 @@ def test_a_support_block_keeps_half_a_mm_from_wall_and_crown_everywhere(piece: P
     zone = piece.zones[0]
     parts, _ = support_block(piece, zone, CHOICE)
     section = hollow_section(zone)
+    (easing,) = parts[-1].easings
+    assert (easing.face, easing.edge) == ("top", "outline")
+    assert ("after gluing" in easing.how) == (easing.radius_mm > parts[-1].board.thickness_mm)
     for part in parts:
         inset = min(zone.outline.nearest(p)[1] for p in points_along(part.outline))
         assert all(zone.outline.contains(p) for p in points_along(part.outline, 40))
         assert part.bottom_mm is not None
-        for x, z in block_section(part, inset):
+        for x, z in block_section(part, inset, easing.radius_mm, top_of(parts[-1])):
             assert np.hypot(section[:, 0] - x, section[:, 1] - z).min() >= 0.5 - 2e-3
     heights = [(p.bottom_mm, top_of(p)) for p in parts]
     assert heights[0][0] == 0.0
@@ -124,15 +127,14 @@ def hollow_section(zone: MouldedZone) -> Floats:
     return np.array(wall + crown)
 
 
-def block_section(part: Part, inset: float) -> list[tuple[float, float]]:
-    """Points (inset, height) of a plate's edge, rounded at its top where it is eased."""
-    low, high = part.bottom_mm or 0.0, top_of(part)
-    if not part.easings:
-        return [(inset, z) for z in (low, (low + high) / 2, high)]
-    r = part.easings[0].radius_mm
-    turns = np.linspace(0.0, math.pi / 2, 19)
-    arc_points = [(inset + r * (1 - math.cos(a)), high - r * (1 - math.sin(a))) for a in turns]
-    return [(x, z) for x, z in arc_points if z >= low] + [(inset + r + 3.0, high)]
+def block_section(part: Part, inset: float, crown: float, top: float) -> list[tuple[float, float]]:
+    """Points (inset, height) of a sheet's edge in a stack whose top edge is rounded as glued."""
+    heights = np.linspace(part.bottom_mm or 0.0, top_of(part), 13)
+    up = np.clip(heights - (top - crown), 0.0, crown)
+    return [
+        (float(inset + crown - math.sqrt(crown**2 - u**2)), float(z))
+        for z, u in zip(heights, up, strict=True)
+    ]
 
 
 @settings(max_examples=6, deadline=None)

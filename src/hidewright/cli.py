@@ -121,6 +121,14 @@ def fits(file: Annotated[Path, typer.Argument(help="Design file.")], rows: Rows 
 
 
 @app.command()
+def schema() -> None:
+    """Print the JSON Schema of design files."""
+    from hidewright.store.schema import design_file_schema
+
+    typer.echo(json.dumps(design_file_schema(), indent=1, ensure_ascii=False))
+
+
+@app.command()
 def check(
     file: Annotated[Path, typer.Argument(help="Design file.")], as_json: Json = False
 ) -> None:

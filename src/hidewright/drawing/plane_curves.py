@@ -10,6 +10,8 @@ from hidewright.errors import RequestError
 from hidewright.geometry.refit import curve_to_segments
 from hidewright.geometry.segment import Point, Segment
 
+#: The fit is measured at points of the curve; a tenth is kept for what lies between them, mm.
+FIT_MM = 0.9 * CURVE_TOLERANCE_MM
 #: An ellipse whose half axes differ by less is a circle that lost digits in the file, mm.
 ROUND_MM = 1e-3
 #: Shorter lines and arcs cannot be cut and are left out, mm; those beside them are drawn together.
@@ -187,7 +189,7 @@ def _elliptic(arc: EllipticArc) -> list[Segment]:
             out += _line(arc.point_at(begin), arc.point_at(finish))
             continue
         ends = (_along(arc, begin), _along(arc, finish))
-        out += curve_to_segments(arc.point_at, begin, finish, CURVE_TOLERANCE_MM, tangents=ends)
+        out += curve_to_segments(arc.point_at, begin, finish, FIT_MM, tangents=ends)
     return out
 
 
@@ -244,9 +246,7 @@ def _free(curve: FreeCurve, place: Affine) -> list[Segment]:
     if length - math.dist(probes[0], probes[-1]) < 1e-9 * length or length < SPECK_MM:
         return _line(probes[0], probes[-1])
     ends = (place.turned(curve.leaves), place.turned(curve.arrives))
-    parts = curve_to_segments(
-        point_at, curve.begin, curve.finish, CURVE_TOLERANCE_MM, tangents=ends
-    )
+    parts = curve_to_segments(point_at, curve.begin, curve.finish, FIT_MM, tangents=ends)
     return list(parts)
 
 

@@ -48,11 +48,13 @@ def fillet(
             good = middle
         else:
             bad = middle
-    most = math.floor(good * 100) / 100
+    most = math.floor(good * 100 + 1e-3) / 100
+    if not isinstance(_rounded(outline, corners, most), Outline):
+        most -= 0.01
     raise RequestError(
         f"corner radius {radius_mm:g} mm at ({x:.2f}, {y:.2f}) mm",
         because="the sides beside that corner are too short for it",
-        mend=f"Give at most {most:g} mm" if most > 0 else "Leave that corner out",
+        mend=f"Give at most {most:.2f} mm" if most > 0 else "Leave that corner out",
     )
 
 
@@ -110,7 +112,7 @@ def _touching_arc(one: Segment, two: Segment, radius: float) -> Segment | None:
     """The arc of a radius that touches both sides of a corner, in the corner's sense."""
     turn = turn_between(one, two)
     side = -math.copysign(radius, turn)  # its centre lies to the left of a left turn
-    a, b = _moved_carrier(one, side), _moved_carrier(two, side)
+    a, b = parallel(one, side), parallel(two, side)
     if a is None or b is None:
         return None
     corner = one.end
@@ -128,11 +130,6 @@ def _touching_arc(one: Segment, two: Segment, radius: float) -> Segment | None:
         if best is None or math.dist(start, corner) < math.dist(best.start, corner):
             best = arc
     return best
-
-
-def _moved_carrier(seg: Segment, right: float) -> Segment | None:
-    """The line or circle of a segment moved to its right; an arc may not turn inside out."""
-    return parallel(seg, right)
 
 
 def _foot(seg: Segment, centre: Point, radius: float) -> Point | None:

@@ -321,7 +321,7 @@ def _cut_height_remarks(
 
 
 def _card_remark(place: str, zone: MouldedZone, layers: Sequence[Layer]) -> tuple[Remark, ...]:
-    """Return a note where much card must be built up, with the next lower height that needs none."""
+    """Return a note where much card is built up, with the next lower height that needs none."""
     card = math.fsum(layer.board.thickness_mm for layer in layers if layer.is_shim)
     if card <= MOST_CARD_MM:
         return ()
