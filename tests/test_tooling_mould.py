@@ -300,7 +300,7 @@ def no_web_is_thinner_than_the_board_allows(m: Made) -> None:
 def lines_and_words_lie_on_their_part(m: Made) -> None:
     for part in m.tool.parts:
         assert part.labels
-        board: shapely.Geometry = part.outline.polygon
+        board: shapely.geometry.base.BaseGeometry = part.outline.polygon
         for hole in part.holes:
             if hole.purpose != "window":
                 board = board.difference(hole.outline.polygon)

@@ -14,7 +14,7 @@ from hidewright.design.design import Design
 from hidewright.design.fit import room_for
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER
-from hidewright.design.kinds.limits import must_be_at_least, must_be_at_most
+from hidewright.design.kinds.limits import must_be_at_least, must_be_at_most, raised_to_least
 from hidewright.design.kinds.plans import (
     Plan,
     crown_fits,
@@ -129,15 +129,16 @@ def sized_for(m: LiddedBoxMeasures, carried: tuple[Carried, ...]) -> LiddedBoxMe
     """
 
     def sized(length: float, width: float, depth: float) -> LiddedBoxMeasures:
-        return replace(
-            m, length_mm=length, width_mm=width, depth_mm=max(depth, m.crown_radius_mm, 5.0)
-        )
+        deep = max(depth, m.crown_radius_mm)
+        return raised_to_least(replace(m, length_mm=length, width_mm=width, depth_mm=deep))
 
     room = room_for(carried, lambda r: _hollow(sized(*plan_size(m.plan, r), r.depth_mm), carried))
     longer = replace(room, height_mm=room.height_mm + 2 * m.finger_room_mm)
     box = sized(*plan_size(m.plan, longer), longer.depth_mm)
-    lowest = max(m.lid_crown_radius_mm + SLIDING_MM, 4.0)
-    return replace(box, lid_depth_mm=max(min(m.lid_depth_mm, box.depth_mm - HELD_BY_MM), lowest))
+    shows = min(m.lid_depth_mm, box.depth_mm - HELD_BY_MM)
+    return raised_to_least(
+        replace(box, lid_depth_mm=max(shows, m.lid_crown_radius_mm + SLIDING_MM))
+    )
 
 
 def rests_above_mm(m: LiddedBoxMeasures) -> float:

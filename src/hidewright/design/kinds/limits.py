@@ -3,8 +3,15 @@
 import math
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from hidewright.errors import RequestError
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+M = TypeVar("M", bound="DataclassInstance")
 
 #: Measures may miss a limit by this much, so that exact halves and sums are accepted, mm.
 SLACK_MM = 1e-9
@@ -52,3 +59,16 @@ def must_be_at_least(field: str, value_mm: float, limit_mm: float, because: str)
             mend=f"Give at least {math.ceil(limit_mm * 10 - 1e-6) / 10:g} mm",
             where=f"measures.{field}",
         )
+
+
+def raised_to_least(measures: M) -> M:
+    """Return measures with those below their declared least raised to it.
+
+    A hollow sized for something small is then larger than it needs to be.
+    """
+    least: dict[str, Any] = {
+        one.name: max(getattr(measures, one.name), one.metadata["low"])
+        for one in fields(measures)
+        if one.metadata.get("low") is not None
+    }
+    return replace(measures, **least)

@@ -14,7 +14,7 @@ from hidewright.design.design import Design
 from hidewright.design.fit import room_for
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER
-from hidewright.design.kinds.limits import about, must_be_at_least
+from hidewright.design.kinds.limits import about, must_be_at_least, raised_to_least
 from hidewright.design.kinds.plans import (
     Plan,
     crown_fits,
@@ -90,8 +90,10 @@ def construct(brief: Brief[OpenTrayMeasures]) -> Design:
     """Return the tray: its piece, its lining, and one blank for each mould."""
     m = brief.measures
     check_limits(m, "measures")
-    crown_fits("crown_radius", m.crown_radius_mm, m.depth_mm)
     layers = _layers(m, brief.leather("body"), brief.leather("lining"))
+    # round a moulded lining the outer's radius is larger by as much as it lies further out
+    deepest = min(m.depth_mm, layers.outer_deep_mm - layers.side_mm)
+    crown_fits("crown_radius", m.crown_radius_mm, deepest)
     if m.rim == "flange":
         wall = layers.side_mm + layers.body_mm + m.lip_radius_mm
         must_be_at_least(
@@ -126,9 +128,8 @@ def sized_for(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> OpenTrayMeas
         return m
 
     def sized(length: float, width: float, depth: float) -> OpenTrayMeasures:
-        return replace(
-            m, length_mm=length, width_mm=width, depth_mm=max(depth, m.crown_radius_mm, 3.0)
-        )
+        deep = max(depth, m.crown_radius_mm)
+        return raised_to_least(replace(m, length_mm=length, width_mm=width, depth_mm=deep))
 
     room = room_for(carried, lambda r: _hollow(sized(*plan_size(m.plan, r), r.depth_mm), carried))
     return sized(*plan_size(m.plan, room), room.depth_mm)

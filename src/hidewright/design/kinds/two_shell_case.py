@@ -19,7 +19,7 @@ from hidewright.design.folds import hinge_strip
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
-from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most, raised_to_least
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Panel, Pose
@@ -186,7 +186,7 @@ def sized_for(m: TwoShellCaseMeasures, carried: tuple[Carried, ...]) -> TwoShell
 
     def sized(width: float, height: float, depth: float) -> TwoShellCaseMeasures:
         each = max(depth / 2 + cover, m.crown_radius_mm)
-        return replace(m, width_mm=width, height_mm=height, depth_mm=each)
+        return raised_to_least(replace(m, width_mm=width, height_mm=height, depth_mm=each))
 
     room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))
     return sized(room.width_mm, room.height_mm, room.depth_mm)
