@@ -5,12 +5,12 @@ import random
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.catalogue.things import Thing
-from hidewright.design.carried import Carried
+from hidewright.design.carried import Arrangement, Carried
 from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import KINDS
 from hidewright.design.specification import Kind, Specification
@@ -70,6 +70,7 @@ def _sweep(kind: Kind[Any], examples: int) -> None:
         deadline=None,
         derandomize=True,
         database=None,
+        phases=(Phase.generate,),
         suppress_health_check=list(HealthCheck),
     )
     @given(seed=st.integers(0, 2**32 - 1))
@@ -93,6 +94,7 @@ def _carry(kind: Kind[Any], examples: int) -> None:
         deadline=None,
         derandomize=True,
         database=None,
+        phases=(Phase.generate,),
         suppress_health_check=list(HealthCheck),
     )
     @given(seed=st.integers(0, 2**32 - 1))
@@ -161,10 +163,6 @@ def _value(default: Any, hint: Any, about: Any, draw: random.Random) -> Any:
 
 def _thing(draw: random.Random) -> Carried:
     shape = draw.choice(("box", "disc", "rod"))
-    clear = {
-        "side_clearance_mm": round(draw.uniform(0.0, 1.5), 1),
-        "depth_clearance_mm": round(draw.uniform(0.0, 1.5), 1),
-    }
     if shape == "disc":
         thick = draw.uniform(5, 16)
         thing = Thing(
@@ -197,9 +195,14 @@ def _thing(draw: random.Random) -> Carried:
             corner_radius_mm=draw.uniform(0, wide / 2),
             source="drawn",
         )
-    count = draw.choice((1, 1, 2))
-    arrangement = draw.choice(("stacked", "side by side"))
-    return Carried(thing=thing, count=count, arrangement=arrangement, **clear)
+    arrangements: tuple[Arrangement, ...] = ("stacked", "side by side")
+    return Carried(
+        thing=thing,
+        count=draw.choice((1, 1, 2)),
+        arrangement=draw.choice(arrangements),
+        side_clearance_mm=round(draw.uniform(0.0, 1.5), 1),
+        depth_clearance_mm=round(draw.uniform(0.0, 1.5), 1),
+    )
 
 
 def _made(

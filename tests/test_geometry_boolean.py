@@ -18,7 +18,7 @@ from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Segment
 from hidewright.geometry.shapes import arch, circle, polygon, rectangle, stadium
 
-FINE_MM = 1e-4
+FINE_MM = 1e-3
 
 
 def random_shape(rng: np.random.Generator) -> Outline:
@@ -55,7 +55,7 @@ def check(regions: tuple[Region, ...], expected: BaseGeometry) -> None:
     got = shapely.union_all([fine_region(r) for r in regions])
     rim = expected.length + got.length + 1
     assert got.area == pytest.approx(expected.area, abs=2 * FINE_MM * rim + 1e-3 * rim)
-    assert got.symmetric_difference(expected).buffer(-0.006).is_empty
+    assert got.symmetric_difference(expected).buffer(-0.01).is_empty
     assert sum(r.area for r in regions) == pytest.approx(got.area, abs=2 * FINE_MM * rim + 1e-9)
 
 
@@ -69,7 +69,7 @@ def sweep(seeds: range) -> None:
 
 
 def test_booleans_of_random_shapes_are_those_of_fine_polygons() -> None:
-    sweep(range(150))
+    sweep(range(60))
 
 
 @pytest.mark.slow

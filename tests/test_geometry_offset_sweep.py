@@ -17,7 +17,7 @@ from hidewright.geometry.segment import Point, Segment
 from hidewright.geometry.shapes import polygon
 
 #: Sagitta of the reference's chords, mm.
-FINE_MM = 5e-4
+FINE_MM = 1e-3
 GRID_MM = 1e-7
 
 

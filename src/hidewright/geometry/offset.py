@@ -73,7 +73,14 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
         raise _cannot_follow(outline, distance_mm, loose[0].start)
     if distance_mm < 0:  # they ran with the inside to their right
         loops = [[s.backwards() for s in reversed(loop)] for loop in loops]
-    return regions_of(loops)
+    try:
+        return regions_of(loops)
+    except RequestError as error:
+        raise RequestError(
+            f"offset by {distance_mm:g} mm",
+            because="it just touches itself and is not one area",
+            mend="Give a little more or less",
+        ) from error
 
 
 def offset_span(outline: Outline, span: str, distance_mm: float) -> Path:
@@ -330,15 +337,13 @@ def _refusal(outline: Outline, distance_mm: float, regions: Sequence[Region]) ->
     sign = math.copysign(1.0, distance_mm)
     for _ in range(24):
         middle = (good + bad) / 2
-        tried = offset_all(outline, sign * middle)
-        if len(tried) == 1 and not tried[0].holes:
+        if _gives_one(outline, sign * middle):
             good = middle
         else:
             bad = middle
     most = math.floor(good * 100 + 1e-3) / 100
-    if most >= good:  # the limit itself may be the first that fails
-        tried = offset_all(outline, sign * most)
-        most -= 0.0 if len(tried) == 1 and not tried[0].holes else 0.01
+    if not _gives_one(outline, sign * most):  # the limit itself may be the first that fails
+        most -= 0.01
     if distance_mm < 0:
         what = f"offset inward by {-distance_mm:g} mm"
         because = f"it falls into {len(regions)} parts" if regions else "nothing is left of it"
@@ -346,3 +351,12 @@ def _refusal(outline: Outline, distance_mm: float, regions: Sequence[Region]) ->
         what = f"offset outward by {distance_mm:g} mm"
         because = "a notch closes and leaves a hole"
     return RequestError(what, because=because, mend=f"Give at most {most:.2f} mm")
+
+
+def _gives_one(outline: Outline, distance_mm: float) -> bool:
+    """Whether an offset leaves one outline without a hole."""
+    try:
+        regions = offset_all(outline, distance_mm)
+    except RequestError:
+        return False
+    return len(regions) == 1 and not regions[0].holes

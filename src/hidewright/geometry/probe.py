@@ -93,6 +93,7 @@ def pieces_left(outline: Outline, holes: Sequence[Outline], shrunk_mm: float) ->
 def ring_signed(corners: Floats, points: Floats) -> Floats:
     """Return (n,) distances of points from a closed polygon (m, 2), mm; positive outside."""
     ring = shapely.LinearRing(corners)
+    shapely.prepare(ring)
     away = shapely.distance(ring, shapely.points(points))
     inside = shapely.contains_xy(shapely.Polygon(ring), points[:, 0], points[:, 1])
     sided: Floats = np.where(inside, -away, away)

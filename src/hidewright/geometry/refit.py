@@ -251,8 +251,8 @@ def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], 
         if end - t < shortest:
             raise RequestError(
                 f"a curve that arcs cannot follow within {tolerance_mm:g} mm",
-                because="it has a corner or a jump where none was stated",
-                mend="State its corners, or give a larger tolerance",
+                because="it jumps or turns too sharply where no corner was stated",
+                mend="State its corners, close its gaps, or give a larger tolerance",
             )
         out += parts
         error = max(error, off)
@@ -288,6 +288,9 @@ def _fit_one(stretch: _Stretch, ta: float, tb: float) -> tuple[list[Segment], fl
     if math.dist(a, b) < 10 * SAME_POINT_MM:
         return [], math.inf
     probes = [stretch.point(ta + (tb - ta) * k / (PROBES + 1)) for k in range(1, PROBES + 1)]
+    gaps = [math.dist(p, q) for p, q in pairwise([a, *probes, b])]
+    if max(gaps) > 0.5 * math.fsum(gaps):  # it jumps between two probes
+        return [], math.inf
     straight = line(a, b)
     off = max(straight.nearest(p)[1] for p in probes)
     if off < EXACT_MM and straight.length >= 1.0:

@@ -10,12 +10,13 @@ from hidewright.design.fault import Fault
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly, Panel
 from hidewright.design.seam import Hole, Seam, SeamEdge, SewnSeam
-from hidewright.geometry.outline import Path
 from hidewright.geometry.probe import distances, signed
 from hidewright.geometry.segment import Floats, Point
 
 #: Holes keep the inset within this, mm.
 INSET_WITHIN_MM = 0.02
+#: A seam goes as near to its ends as it may within this, mm.
+END_WITHIN_MM = 0.05
 #: Chords of one stretch are alike within this, mm.
 CHORD_WITHIN_MM = 0.01
 #: Holes meet within this in the closed article, mm, and slits within this, radians.
@@ -45,12 +46,9 @@ def accept_seam(seam: Seam, pieces: Sequence[Piece], sewn: SewnSeam) -> tuple[Fa
         return (_fault("hole-counts-unequal", seam.name, max(counts), min(counts)),)
     if counts[0] < 3:
         return (_fault("seam-too-short", seam.name, counts[0], 3),)
-    skipped = (
-        max(edge.skip_mm[0] for edge in seam.edges),
-        max(edge.skip_mm[1] for edge in seam.edges),
-    )
     for edge, layer in zip(seam.edges, sewn.layers, strict=True):
-        faults += _on_its_line(seam, edge, by_name[edge.piece], layer.holes, skipped)
+        faults += _on_its_line(seam, edge, by_name[edge.piece], layer.holes)
+    faults += _ends(seam, sewn, by_name)
     faults += _even_chords(seam, sewn, by_name[seam.edges[0].piece])
     return tuple(faults)
 
@@ -107,7 +105,6 @@ def _on_its_line(
     edge: SeamEdge,
     piece: Piece,
     holes: Sequence[Hole],
-    skipped_mm: tuple[float, float],
 ) -> list[Fault]:
     at = np.array([hole.at for hole in holes])
     span = piece.outline.span_path(edge.span)
@@ -131,28 +128,32 @@ def _on_its_line(
     backwards = sum(step <= 0.0 for step in steps)
     if backwards > (1 if closed else 0):
         faults.append(_fault("holes-out-of-order", name, backwards, 0))
-    if not closed:
-        faults += _ends(name, seam, span, edge, at, skipped_mm)
     return faults
 
 
-def _ends(
-    name: str,
-    seam: Seam,
-    span: Path,
-    edge: SeamEdge,
-    at: Floats,
-    skipped_mm: tuple[float, float],
-) -> list[Fault]:
-    """Check that the first and last hole are near the span's ends, as far as may be."""
-    ends = (span.end, span.start) if edge.runs_backwards else (span.start, span.end)
+def _ends(seam: Seam, sewn: SewnSeam, pieces: Mapping[str, Piece]) -> list[Fault]:
+    """Check that each end is sewn as far as it may be on the layer that needs most room there.
+
+    There the hole is one inset from an edge beyond the span, square to the span's end, or where
+    what is left unsewn ends.
+    """
     faults: list[Fault] = []
-    for hole, end, skip in zip((at[0], at[-1]), ends, skipped_mm, strict=True):
-        away = math.dist(hole, end)
-        # square to the end it is inset * sqrt 2 away; at a sharp end further
-        most = skip + 3.0 * seam.inset_mm
-        if away > most:
-            faults.append(_fault("seam-ends-short", name, away, most))
+    for k, which in ((0, "first"), (-1, "last")):
+        short = math.inf
+        for edge, layer in zip(seam.edges, sewn.layers, strict=True):
+            outline = pieces[edge.piece].outline
+            others = [s for s in outline.segments if s.span != edge.span]
+            if not others:
+                return []
+            span, hole = outline.span_path(edge.span), layer.holes[k].at
+            along = span.nearest(hole)[0]
+            from_end = along if (k == 0) != edge.runs_backwards else span.length - along
+            skip = edge.skip_mm[k]
+            spare = float(distances(others, np.array([hole])).min()) - seam.inset_mm
+            # along a bent span what is left unsewn is measured on the stitch line, not the edge
+            short = min(short, abs(spare), max(from_end - skip * 1.5, 0.0))
+        if short > END_WITHIN_MM:
+            faults.append(_fault("seam-ends-short", f"{seam.name}, {which}", short, END_WITHIN_MM))
     return faults
 
 

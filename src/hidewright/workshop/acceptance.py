@@ -1,4 +1,4 @@
-"""Everything made for an article, looked over by the checkers that share nothing with the makers."""
+"""Everything made for an article, looked over by checkers that share nothing with the makers."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -54,7 +54,7 @@ def faults_of_tools(
 def faults_of_sheets(sheets: Sequence[Sheet], parts: Sequence[Part]) -> tuple[Fault, ...]:
     """Return every fault of the beam's paths, each part's once, and parts that are not cut."""
     by_name = {part.name: part for part in parts}
-    times = {name: 0 for name in by_name}
+    times = dict.fromkeys(by_name, 0)
     faults: list[Fault] = []
     for sheet in sheets:
         for placed in sheet.placed:

@@ -65,7 +65,7 @@ def crown_fits(field: str, crown_radius_mm: float, depth_mm: float) -> None:
     Raises:
         RequestError: With the largest radius.
     """
-    must_be_at_most(field, crown_radius_mm, depth_mm, f"it is {depth_mm:g} mm deep inside")
+    must_be_at_most(field, crown_radius_mm, depth_mm, f"the wall is {depth_mm:.1f} mm high")
 
 
 def finger_depth_mm(carried: tuple[Carried, ...], plan: Outline, depth_mm: float) -> float:

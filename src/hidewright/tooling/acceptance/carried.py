@@ -158,7 +158,8 @@ def _solids(carried: Sequence[Carried]) -> Floats:
         return np.zeros((0, 3))
     # the upper ends of things over one another are level: each is pushed home to the mouth
     top = max(float(p[:, 1].max()) for p in parts)
-    return np.concatenate([p + np.array([0.0, top - float(p[:, 1].max()), 0.0]) for p in parts])
+    level = [p + np.array([0.0, top - float(p[:, 1].max()), 0.0]) for p in parts]
+    return np.concatenate(level)
 
 
 def _plan(thing: Thing, inset: float) -> Floats:
@@ -196,8 +197,9 @@ def _outline_plan(outline: Outline, inset: float) -> Floats:
             for n in (2 * max(1, math.ceil(s.length / 2.0)),)
         ]
     )
-    moved: Floats = points - inset * normals
-    return moved - np.array([(left + right) / 2.0, (bottom + top) / 2.0])
+    middle = np.array([(left + right) / 2.0, (bottom + top) / 2.0])
+    moved: Floats = points - inset * normals - middle
+    return moved
 
 
 def _rod(length: float, radius: float, edge: float) -> Floats:
