@@ -59,23 +59,39 @@ def check(regions: tuple[Region, ...], expected: BaseGeometry) -> None:
     assert sum(r.area for r in regions) == pytest.approx(got.area, abs=2 * FINE_MM * rim + 1e-9)
 
 
-def sweep(seeds: range) -> None:
+def sweep(seeds: range) -> int:
+    """Check three booleans for each seed; return how many were refused."""
+    refused = 0
     for seed in seeds:
         rng = np.random.default_rng(seed)
         a, b = random_shape(rng), random_shape(rng)
-        check(union(a, b), fine(a).union(fine(b)))
-        check(intersection(a, b), fine(a).intersection(fine(b)))
-        check(difference(a, b), fine(a).difference(fine(b)))
+        x, y = fine(a), fine(b)
+        cases = ((union, x.union(y)), (intersection, x & y), (difference, x - y))
+        for combine, expected in cases:
+            try:
+                regions = combine(a, b)
+            except RequestError:
+                # only where a hair more or less changes how it hangs together
+                assert pieces(expected.buffer(-0.015)) != pieces(expected.buffer(0.015))
+                refused += 1
+            else:
+                check(regions, expected)
+    return refused
+
+
+def pieces(area: BaseGeometry) -> tuple[int, int]:
+    parts = [p for p in shapely.get_parts(area) if p.area > 0]
+    return len(parts), sum(len(p.interiors) for p in parts)
 
 
 def test_booleans_of_random_shapes_are_those_of_fine_polygons() -> None:
-    sweep(range(60))
+    assert sweep(range(60)) == 0
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("block", range(8))
 def test_booleans_of_two_thousand_random_shapes_are_those_of_fine_polygons(block: int) -> None:
-    sweep(range(1000 + 250 * block, 1250 + 250 * block))
+    assert sweep(range(1000 + 250 * block, 1250 + 250 * block)) <= 1
 
 
 def test_two_overlapping_circles_have_the_area_of_the_lens() -> None:

@@ -185,11 +185,11 @@ def test_a_stud_on_the_crown_is_pricked_through_the_support_block() -> None:
     piece = replace(front(), holes=(PunchedHole(name="stud", at=(4, -50), diameter_mm=4.0),))
     parts, _ = support_block(piece, piece.zones[0], CHOICE)
     for part in parts:
-        (awl,) = part.holes_for("stitch hole")
+        (awl,) = part.holes_for("mark")
         assert awl.segments[0].centre == pytest.approx((4.0, -50.0))
     flesh_out = replace(piece, zones=(replace(piece.zones[0], grain_out=False),))
     parts, _ = support_block(flesh_out, flesh_out.zones[0], CHOICE)
-    assert parts[0].holes_for("stitch hole")[0].segments[0].centre == pytest.approx((-4.0, -50.0))
+    assert parts[0].holes_for("mark")[0].segments[0].centre == pytest.approx((-4.0, -50.0))
 
 
 @settings(max_examples=6, deadline=None)

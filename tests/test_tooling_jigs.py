@@ -16,6 +16,7 @@ from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose, turned_about
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.states import DryOutline
+from hidewright.errors import Remark
 from hidewright.geometry.outline import Chain, Outline
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import arch
@@ -112,9 +113,15 @@ def in_jig(design: Design, piece: str, points: list[Point]) -> list[Point]:
     return [(-float(x), float(y)) for x, y, _ in local]
 
 
+def glued(design: Design) -> tuple[tuple[Part, ...], tuple[Remark, ...]]:
+    """The glue jig of a design's one seam."""
+    pieces = [(piece, design.leather(piece.role)) for piece in design.pieces]
+    return glue_jig(SEAM, pieces, design.assembly, CHOICE)
+
+
 def test_the_fence_lies_a_fifth_of_a_mm_from_both_pieces_along_the_seam() -> None:
     design = article(back_with_flap())
-    parts, remarks = glue_jig(design, SEAM, CHOICE)
+    parts, remarks = glued(design)
     assert not remarks
     (opening,) = part_named(parts, "fence").holes_for("window")
     for edge in SEAM.edges:
@@ -127,7 +134,7 @@ def test_the_fence_lies_a_fifth_of_a_mm_from_both_pieces_along_the_seam() -> Non
 
 
 def test_the_crown_hangs_free_in_the_base_which_holds_the_front_by_its_wall() -> None:
-    parts, _ = glue_jig(article(back_with_flap()), SEAM, CHOICE)
+    parts, _ = glued(article(back_with_flap()))
     bases = [p for p in parts if " base " in p.name]
     assert len(bases) * CHOICE.mould_board.thickness_mm >= ZONE.depth_mm + 1.0
     wall = ZONE.outline.mirrored().span_path("rim")
@@ -141,7 +148,7 @@ def test_the_crown_hangs_free_in_the_base_which_holds_the_front_by_its_wall() ->
 
 
 def test_the_press_plate_goes_into_the_fence_and_stands_out_of_it() -> None:
-    parts, _ = glue_jig(article(back_with_flap()), SEAM, CHOICE)
+    parts, _ = glued(article(back_with_flap()))
     press, fence = part_named(parts, "press"), part_named(parts, "fence")
     (opening,) = fence.holes_for("window")
     for p in points_along(press.outline):
@@ -156,7 +163,7 @@ def test_a_moulded_back_gets_its_own_window_in_the_press_plate() -> None:
     back = replace(
         FRONT, name="back", outline=DryOutline(FRONT.outline.mirrored()), zones=(mirrored_zone,)
     )
-    parts, _ = glue_jig(article(back), SEAM, CHOICE)
+    parts, _ = glued(article(back))
     press = part_named(parts, "press")
     design = article(back)
     wall = in_jig(design, "back", points_along(mirrored_zone.outline.span_path("rim")))
@@ -176,13 +183,13 @@ def test_a_moulded_back_gets_its_own_window_in_the_press_plate() -> None:
     ids=["leaning", "apart", "grain to flesh"],
 )
 def test_layers_that_do_not_lie_flat_flesh_to_flesh_get_no_jig(pose: Pose) -> None:
-    parts, remarks = glue_jig(article(back_with_flap(), pose), SEAM, CHOICE)
+    parts, remarks = glued(article(back_with_flap(), pose))
     assert parts == ()
     assert [r.code for r in remarks] == ["no-glue-jig"]
 
 
 def test_jig_plates_are_pinned_together_and_marked_with_side_and_piece() -> None:
-    parts, _ = glue_jig(article(back_with_flap()), SEAM, CHOICE)
+    parts, _ = glued(article(back_with_flap()))
     pinned = [p for p in parts if not p.name.endswith("press")]
     assert len({p.holes_for("dowel") for p in pinned}) == 1
     assert len(pinned[0].holes_for("dowel")) == 4
@@ -230,7 +237,7 @@ def test_a_magnet_is_held_with_the_pole_for_its_partner_towards_it(lift: float, 
     # the back's grain looks along -z of the front: lifting it by +z puts the front on its grain
     pose = TURNED_OVER.then(Pose(shift=(0.0, 0.0, -lift)))
     design = article(back_with_flap(), pose, magnets((5.0, 30.0), (-5.0, -8.0)))
-    (keepers, seats), _ = magnet_jig(design, design.piece("back"), CHOICE)
+    (keepers, seats), _ = magnet_jig(design.piece("back"), design.magnets, design.assembly, CHOICE)
     for plate in (keepers, seats):
         assert f"back magnet: {up} up" in {label.words for label in plate.labels}
         (hole,) = plate.holes_for("magnet")
@@ -241,4 +248,4 @@ def test_a_magnet_is_held_with_the_pole_for_its_partner_towards_it(lift: float, 
 
 def test_a_magnet_in_a_moulded_zone_gets_no_flat_jig() -> None:
     design = article(back_with_flap(), magnets=magnets((5.0, 30.0), (-5.0, -40.0)))
-    assert magnet_jig(design, design.piece("front"), CHOICE) == ((), ())
+    assert magnet_jig(design.piece("front"), design.magnets, design.assembly, CHOICE) == ((), ())

@@ -39,11 +39,13 @@ def choice(board: str = "MDF 6 mm", **changes: float) -> ToolingChoice:
     return replace(usual, **changes)  # type: ignore[arg-type]
 
 
-def zone(outline: Outline | None = None, *, mouth: bool = True) -> MouldedZone:
+def zone(
+    outline: Outline | None = None, *, mouth: bool = True, depth_mm: float = 14.0
+) -> MouldedZone:
     return MouldedZone(
         name="hollow",
         outline=DryOutline(outline or arch(60.0, 80.0, 12.0)),
-        depth_mm=14.0,
+        depth_mm=depth_mm,
         crown_radius_mm=3.0,
         lip_radius_mm=2.0,
         edges=(("mouth", "mouth"),) if mouth else (),
@@ -363,10 +365,20 @@ def test_zones_need_board_between_them() -> None:
     assert "zones-too-near" in remarks(needed - 0.05)
 
 
-def test_a_plate_larger_than_the_sheet_is_forbidden() -> None:
-    large = zone(arch(200.0, 300.0, 30.0))
-    piece = front(large, arch(226.0, 313.0, 43.0))
-    assert "plate-larger-than-sheet" in codes(mould_remarks(piece, pair(), choice()))
+def test_the_depth_that_whole_boards_would_give_needs_no_shim() -> None:
+    hide = leather(shrinkage_along=0.01, shrinkage_across=0.02)
+    thick = choice().mould_board.thickness_mm
+    shimmed = front(zone(arch(62.0, 90.0, 12.0), depth_mm=1.6 * thick))
+    (told,) = [
+        r
+        for r in mould_remarks(shimmed, pair(), choice(), hide)
+        if r.code == "plug-needs-thick-shim"
+    ]
+    depth = float(told.remedies[0].value.removesuffix(" mm"))
+    assert depth == pytest.approx(2 * thick * (1 - 0.015), abs=0.005)
+    mended = front(zone(arch(62.0, 90.0, 12.0), depth_mm=depth))
+    found = codes(mould_remarks(mended, pair(), choice(), hide))
+    assert "plug-needs-thick-shim" not in found
 
 
 def test_a_border_that_leaves_too_little_board_by_the_dowels_is_forbidden() -> None:

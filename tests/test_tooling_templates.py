@@ -351,7 +351,9 @@ def _shifted(layer: SewnEdge, dx: float) -> SewnEdge:
 
 
 def centres(part: Part) -> Floats:
-    return in_order([h.segments[0].centre for h in part.holes_for("stitch hole")])
+    return in_order(
+        [h.segments[0].centre for h in (*part.holes_for("stitch hole"), *part.holes_for("mark"))]
+    )
 
 
 def in_order(points: list[Point]) -> Floats:
@@ -510,7 +512,7 @@ def test_a_flat_piece_is_marked_for_its_holes_slits_and_folds() -> None:
 def test_a_hole_on_the_crown_is_left_to_the_support_block() -> None:
     piece = replace(front(), holes=(PunchedHole(name="stud", at=(0, -50), diameter_mm=4.0),))
     (template, *_), remarks = trim_template(piece, LEATHER, CHOICE)
-    assert template.holes_for("stitch hole") == ()
+    assert template.holes_for("mark") == ()
     assert [r.point for r in remarks if r.code == "hole-on-the-crown"] == [(0, -50)]
 
 

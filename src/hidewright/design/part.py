@@ -17,6 +17,8 @@ PartRole = Literal[
     "stop block",
     "shim",
     "trim template",
+    "finger fence",
+    "waste clamp",
     "pricking template",
     "height-trim block",
     "mouth-cut block",
@@ -26,7 +28,16 @@ PartRole = Literal[
     "trial block",
 ]
 HolePurpose = Literal[
-    "window", "dowel", "screw", "push-out", "drain", "bolt", "stitch hole", "magnet", "finger"
+    "window",
+    "dowel",
+    "screw",
+    "push-out",
+    "drain",
+    "bolt",
+    "stitch hole",
+    "mark",
+    "magnet",
+    "finger",
 ]
 Face = Literal["top", "bottom"]
 
@@ -86,8 +97,8 @@ class Part:
         board: The sheet it is cut from.
         outline: Outer edge, mm.
         holes: Inner edges, mm.
-        scores: Lines scored on the upper face.
-        labels: Words marked on the upper face.
+        scores: Lines scored on the face that is worked: the lower one where only that is eased.
+        labels: Words marked on that face.
         count: How many are cut.
         bottom_mm: Height of its lower face above the base's upper face in the closed tool; None for
             a part that is not in a stack.

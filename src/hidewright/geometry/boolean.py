@@ -1,7 +1,8 @@
 """Union, difference and intersection of outlines, and cutting along a straight line.
 
 The outlines are cut where they cross, each piece is kept or dropped by whether it lies inside the
-other, and the kept pieces are chained. Arcs stay true arcs and every piece keeps its span.
+other, and the kept pieces are chained. Arcs stay true arcs and every piece keeps its span. Where
+the result would hang together by less than 0.01 mm it is refused.
 """
 
 import math
@@ -132,7 +133,14 @@ def _combined(
     pieces = _kept(a, cuts_a, b, a_inside, shared=True)
     pieces += _kept(b, cuts_b, a, b_inside, shared=False)
     loops, _ = loops_of([Piece(segment=s) for s in pieces])
-    return regions_of([joined(loop) for loop in loops])
+    try:
+        return regions_of([joined(loop) for loop in loops])
+    except RequestError as error:
+        raise RequestError(
+            "two outlines put together",
+            because=f"the result has a neck or a slit of under 0.01 mm: {error.what}",
+            mend="Move one of them by 0.02 mm or more",
+        ) from error
 
 
 def _kept(

@@ -123,5 +123,5 @@ def _from_segment(seg: Segment, points: Floats) -> Floats:
 
 
 def _far(vectors: Floats) -> Floats:
-    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=1))
+    lengths: Floats = np.sqrt(vectors[:, 0] ** 2 + vectors[:, 1] ** 2)
     return lengths

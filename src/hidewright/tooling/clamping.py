@@ -75,7 +75,7 @@ def finger_fence(
     marks = marked(edge, fence.holes, (f"{name} fence{suffix}",))
     part = Part(
         name=f"{name} finger fence{suffix}",
-        role="trim template",
+        role="finger fence",
         board=board,
         outline=edge,
         holes=tuple(PartHole(outline=h, purpose="window") for h in fence.holes),
@@ -123,7 +123,7 @@ def waste_clamp(
     )
     part = Part(
         name=f"{piece.name} waste clamp",
-        role="trim template",
+        role="waste clamp",
         board=board,
         outline=ring.outer,
         holes=(

@@ -12,10 +12,10 @@ import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
-from hidewright.design.design import Design
+from hidewright.design.fitting import MagnetPlace
 from hidewright.design.part import Easing, Part, PartHole
 from hidewright.design.piece import Piece
-from hidewright.design.pose import Pose
+from hidewright.design.pose import Assembly, Pose
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.errors import Remark
 from hidewright.geometry.boolean import Region, union
@@ -42,7 +42,10 @@ SEAT_FIT_MM, KEEPER_FIT_MM = 0.4, 0.1
 
 
 def glue_jig(
-    design: Design, seam: Seam, choice: ToolingChoice
+    seam: Seam,
+    pieces: Sequence[tuple[Piece, Leather]],
+    assembly: Assembly,
+    choice: ToolingChoice,
 ) -> tuple[tuple[Part, ...], tuple[Remark, ...]]:
     """Return the tray in which the outer layers of a flat seam are glued edge to edge.
 
@@ -52,16 +55,23 @@ def glue_jig(
     one, goes in over it and is clamped. Waxed paper above and below. The fence is cut away where
     either piece runs on beyond the seam, as a flap does.
 
+    Args:
+        seam: What is glued.
+        pieces: The pieces with their leathers.
+        assembly: Where they lie when the article is closed.
+        choice: Gives board and dowels.
+
     Returns:
         Base plates, fence and press plate from the bottom up; or none and a note when the two
         layers do not lie flat on one another in the closed article.
     """
     front, back = seam.edges[0], seam.edges[-1]
-    turn = None if front.piece == back.piece else _back_in_jig(design, front, back)
-    if turn is None or _stands_inwards(design, (front.piece, back.piece)):
+    by_name = {piece.name: (piece, leather) for piece, leather in pieces}
+    below, below_leather = by_name[front.piece]
+    above, above_leather = by_name[back.piece]
+    turn = None if below is above else _back_in_jig(assembly, (below, front), (above, back))
+    if turn is None or any(not zone.grain_out for zone in (*below.zones, *above.zones)):
         return (), (_not_flat(seam),)
-    below, above = design.piece(front.piece), design.piece(back.piece)
-    below_leather, above_leather = design.leather(below.role), design.leather(above.role)
     board = choice.mould_board
     low_windows = [w.mirrored() for w in _windows(below, below_leather, choice)]
     high_windows = [turn.of(w) for w in _windows(above, above_leather, choice)]
@@ -114,7 +124,7 @@ def glue_jig(
 
 
 def magnet_jig(
-    design: Design, piece: Piece, choice: ToolingChoice
+    piece: Piece, magnets: Sequence[MagnetPlace], assembly: Assembly, choice: ToolingChoice
 ) -> tuple[tuple[Part, ...], tuple[Remark, ...]]:
     """Return two plates between which magnets are glued to a piece, each with its right pole up.
 
@@ -127,7 +137,7 @@ def magnet_jig(
     Returns:
         Keeper plate and seat plate, as seen with the flesh side up.
     """
-    flat = [m for m in design.magnets if m.piece == piece.name and not _in_zone(piece, m.at)]
+    flat = [m for m in magnets if m.piece == piece.name and not _in_zone(piece, m.at)]
     if not flat:
         return (), ()
     keepers, seats, keeper_words, seat_words = [], [], [], []
@@ -136,7 +146,7 @@ def magnet_jig(
         size = place.magnet.diameter_mm or math.hypot(place.magnet.length_mm, place.magnet.width_mm)
         keepers.append(PartHole(outline=circle((size + KEEPER_FIT_MM) / 2, at), purpose="magnet"))
         seats.append(PartHole(outline=circle((size + SEAT_FIT_MM) / 2, at), purpose="magnet"))
-        on_flesh = _partner_on_flesh(design, piece, place.name)
+        on_flesh = _partner_on_flesh(place, magnets, assembly)
         up = place.pole_out if on_flesh else _other(place.pole_out)
         # unlike poles face one another through the leather, so keeper and magnet lie alike
         keeper_words.append(f"{place.name}: {up} up")
@@ -179,11 +189,13 @@ class _Turn:
         return outline.rotated(self.angle).moved(*self.shift)
 
 
-def _back_in_jig(design: Design, front: SeamEdge, back: SeamEdge) -> _Turn | None:
+def _back_in_jig(
+    assembly: Assembly, front: tuple[Piece, SeamEdge], back: tuple[Piece, SeamEdge]
+) -> _Turn | None:
     """Return how the back lies on the front in the closed article; None when not flat on it."""
     at = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
-    seen = _closed(design, back).of_points(at)
-    pose = _closed(design, front)
+    seen = _closed(assembly, *back).of_points(at)
+    pose = _closed(assembly, *front)
     inside: Floats = (seen - np.array(pose.shift)) @ np.array(pose.rotation)
     origin, x, z = inside
     if float(np.abs(z - origin - np.array([0.0, 0.0, -1.0])).max()) > 1e-6:
@@ -195,14 +207,10 @@ def _back_in_jig(design: Design, front: SeamEdge, back: SeamEdge) -> _Turn | Non
     return _Turn(angle=math.atan2(dy, dx), shift=(-float(origin[0]), float(origin[1])))
 
 
-def _closed(design: Design, edge: SeamEdge) -> Pose:
-    span = design.piece(edge.piece).outline.span_path(edge.span)
-    panel = design.assembly.panel_at(edge.piece, span.point_at(span.length / 2))
-    return design.assembly.pose_of(panel, 1.0)
-
-
-def _stands_inwards(design: Design, pieces: Sequence[str]) -> bool:
-    return any(not zone.grain_out for name in pieces for zone in design.piece(name).zones)
+def _closed(assembly: Assembly, piece: Piece, edge: SeamEdge) -> Pose:
+    span = piece.outline.span_path(edge.span)
+    panel = assembly.panel_at(piece.name, span.point_at(span.length / 2))
+    return assembly.pose_of(panel, 1.0)
 
 
 def _windows(piece: Piece, leather: Leather, choice: ToolingChoice) -> tuple[Outline, ...]:
@@ -257,12 +265,13 @@ def _in_zone(piece: Piece, at: Point) -> bool:
     return any(zone.outline.contains(at) for zone in piece.zones)
 
 
-def _partner_on_flesh(design: Design, piece: Piece, magnet: str) -> bool:
+def _partner_on_flesh(
+    place: MagnetPlace, magnets: Sequence[MagnetPlace], assembly: Assembly
+) -> bool:
     """Whether the partner lies on the flesh side of a magnet's piece in the closed article."""
-    by_name = {m.name: m for m in design.magnets}
-    place, partner = by_name[magnet], by_name[by_name[magnet].partner]
-    mine = design.assembly.pose_of(design.assembly.panel_at(piece.name, place.at), 1.0)
-    theirs = design.assembly.pose_of(design.assembly.panel_at(partner.piece, partner.at), 1.0)
+    partner = next(m for m in magnets if m.name == place.partner)
+    mine = assembly.pose_of(assembly.panel_at(place.piece, place.at), 1.0)
+    theirs = assembly.pose_of(assembly.panel_at(partner.piece, partner.at), 1.0)
     there = theirs.of_points(np.array([[*partner.at, 0.0]]))
     local = (there - np.array(mine.shift)) @ np.array(mine.rotation)
     return float(local[0, 2]) < 0.0

@@ -35,12 +35,12 @@ def mould_remarks(
     for zone in zones:
         remarks += _radii(zone, tool.gap_mm)
         remarks += _height(zone, choice)
+        remarks += _whole_boards(zone, leather, choice)
         remarks += _draft(zone, leather)
         remarks += _narrow(zone, choice)
     remarks += _too_near(zones, tool.gap_mm, choice)
     remarks += _one_height(zones, choice)
     for part in tool.parts:
-        remarks += _sheet(part)
         remarks += _webs(part)
     remarks += _held(zones, tool)
     remarks.append(_easing_note(blank, zones))
@@ -183,6 +183,31 @@ def _height(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
         )
 
 
+def _whole_boards(zone: PressedZone, leather: Leather, choice: ToolingChoice) -> Iterator[Remark]:
+    """Say which depth whole boards would give, where a shim is over a tenth of a board."""
+    board = choice.mould_board
+    rest = zone.height_mm % board.thickness_mm
+    if zone.height_mm < board.thickness_mm or min(rest, board.thickness_mm - rest) < 0.05:
+        return
+    if rest < board.thickness_mm / 10:
+        return
+    boards = math.ceil(zone.height_mm / board.thickness_mm)
+    shrinkage = (leather.shrinkage_along + leather.shrinkage_across) / 2.0
+    depth = boards * board.thickness_mm * (1.0 - shrinkage)
+    yield Remark(
+        code="plug-needs-thick-shim",
+        severity="note",
+        place=zone.place,
+        amount=rest,
+        limit=board.thickness_mm / 10,
+        sentence=(
+            f"A plug {zone.height_mm:.2f} mm high takes a shim of {rest:.2f} mm; {boards} whole "
+            f"boards of {board.thickness_mm:g} mm would make the hollow {depth:.2f} mm deep"
+        ),
+        remedies=(Remedy(field="measures.depth", value=f"{depth:.2f} mm"),),
+    )
+
+
 def _draft(zone: PressedZone, leather: Leather) -> Iterator[Remark]:
     shrinks = max(leather.shrinkage_along, leather.shrinkage_across)
     if zone.wall_angle > 0 or zone.height_mm <= GRIPPING_DEPTH_MM or shrinks <= 0:
@@ -257,26 +282,6 @@ def _one_height(zones: Sequence[PressedZone], choice: ToolingChoice) -> Iterator
             ),
             remedies=(Remedy(field="tooling.cavity_floor", value="no"),),
         )
-
-
-def _sheet(part: Part) -> Iterator[Remark]:
-    board = part.board
-    needed = sorted((part.outline.width + board.kerf_mm, part.outline.height + board.kerf_mm))
-    sheet = sorted((board.sheet_width_mm, board.sheet_height_mm))
-    if needed[0] <= sheet[0] and needed[1] <= sheet[1]:
-        return
-    yield Remark(
-        code="plate-larger-than-sheet",
-        severity="forbids",
-        place=part.name,
-        amount=needed[1],
-        limit=sheet[1],
-        sentence=(
-            f"The plate needs {needed[1]:.0f} x {needed[0]:.0f} mm of board, a sheet of "
-            f"{board.name} is {sheet[1]:.0f} x {sheet[0]:.0f} mm"
-        ),
-        remedies=(Remedy(field="tooling.mould_board", value="a larger sheet"),),
-    )
 
 
 def _webs(part: Part) -> Iterator[Remark]:

@@ -18,7 +18,7 @@ from hidewright.tooling.template_sheet import TemplateSheet, template_sheet
 #: A mark at the end of a fold line stays this far inside the edge the knife follows, mm.
 FOLD_MARK_IN_MM = 4.0
 #: Holes through which an awl marks the leather: punched holes, ends of slits and folds.
-AWL_MARK: HolePurpose = "stitch hole"
+AWL_MARK: HolePurpose = "mark"
 
 
 def trim_template(

@@ -32,6 +32,7 @@ WITH_REMARKS = (
     "trim templates",
     "pricking templates",
     "blocks",
+    "jigs",
     "sheets",
 )
 FILES = ("cut files", "pattern files", "solid files")

@@ -109,6 +109,7 @@ NODES = (
     Node(name="hollows", needs=("design",), compute=lambda d: d[0].hollows),
     Node(name="fittings", needs=("design",), compute=lambda d: d[0].fittings),
     Node(name="magnets", needs=("design",), compute=lambda d: d[0].magnets),
+    Node(name="assembly", needs=("design",), compute=lambda d: d[0].assembly),
     Node(name="held by", needs=("design",), compute=lambda d: d[0].held_by),
     Node(name="change remarks", needs=("design",), compute=lambda d: d[1]),
     Node(name="thicknesses", needs=("pieces", "leathers"), compute=thicknesses),

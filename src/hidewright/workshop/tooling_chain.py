@@ -8,8 +8,10 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.fitting import MagnetPlace
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import Piece
+from hidewright.design.pose import Assembly
 from hidewright.design.seam import Seam
 from hidewright.design.states import CutOutline
 from hidewright.errors import Remark
@@ -21,6 +23,8 @@ from hidewright.tooling.blocks import (
     trial_block,
 )
 from hidewright.tooling.gap import gap_for
+from hidewright.tooling.hands import for_both_hands
+from hidewright.tooling.jigs import glue_jig, magnet_jig
 from hidewright.tooling.mould import mould_tool
 from hidewright.tooling.pressed import PressedZone, pressed_zones
 from hidewright.tooling.pricking_template import pricking_templates
@@ -68,6 +72,9 @@ def mould(
         zones, about_zones = pressed_zones(blank, pieces, leather)
         soaked = soaked_blank_outline(blank, pieces, leather)
         tool, about_tool = mould_tool(blank, zones, soaked, leather, tooling, gap_mm)
+        if tooling.both_hands:
+            both, about_hands = for_both_hands(tool, zones)
+            tool, about_tool = both.tool, (*about_tool, *about_hands)
         cut = blank_outline(blank, pieces, leather)
         out.append(Moulding(blank=blank, cut=cut, zones=zones, tool=tool))
         remarks += (*about_gap, *about_zones, *about_tool)
@@ -124,8 +131,28 @@ def blocks(
     return _gathered(made)
 
 
+def jigs(
+    seams: tuple[Seam, ...],
+    pieces: tuple[Piece, ...],
+    magnets: tuple[MagnetPlace, ...],
+    assembly: Assembly,
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> Parts:
+    """Return a glue jig for each glued seam, and one for each piece with magnets."""
+    with_leather = [(piece, dict(leathers)[piece.role]) for piece in pieces]
+    glued = [glue_jig(seam, with_leather, assembly, tooling) for seam in seams if seam.glued]
+    held = [magnet_jig(piece, magnets, assembly, tooling) for piece in pieces]
+    return _gathered((*glued, *held))
+
+
 def sheets(
-    mouldings: Mouldings, trims: Parts, pricks: Parts, more: Parts, boards: tuple[Board, ...]
+    mouldings: Mouldings,
+    trims: Parts,
+    pricks: Parts,
+    more: Parts,
+    held: Parts,
+    boards: tuple[Board, ...],
 ) -> tuple[tuple[Sheet, ...], tuple[Remark, ...]]:
     """Return all parts laid on sheets of the boards as they lie in the workshop."""
     parts = (
@@ -133,6 +160,7 @@ def sheets(
         *trims[0],
         *pricks[0],
         *more[0],
+        *held[0],
     )
     return lay_on_sheets(tuple(_of_stock(part, boards) for part in parts))
 
@@ -175,8 +203,13 @@ NODES = (
     ),
     Node(name="blocks", needs=("moulded", "carried", "leathers", "tooling"), compute=blocks),
     Node(
+        name="jigs",
+        needs=("seams", "pieces", "magnets", "assembly", "leathers", "tooling"),
+        compute=jigs,
+    ),
+    Node(
         name="sheets",
-        needs=("mouldings", "trim templates", "pricking templates", "blocks", "boards"),
+        needs=("mouldings", "trim templates", "pricking templates", "blocks", "jigs", "boards"),
         compute=sheets,
     ),
 )

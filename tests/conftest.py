@@ -1,0 +1,66 @@
+"""What several test files draw: specifications of every kind with random measures."""
+
+import dataclasses
+import random
+from collections.abc import Callable
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import pytest
+
+from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.specification import Kind, Specification
+from hidewright.errors import RequestError
+from hidewright.workshop.begin import begin
+
+SHELF = built_in_catalogue()
+LEATHERS = tuple(x for x in SHELF.leathers if x.tannage == "vegetable")
+MOULD_BOARDS = tuple(b for b in SHELF.boards if not b.transparent and b.material != "card")
+CLEAR_BOARDS = tuple(b for b in SHELF.boards if b.transparent)
+
+
+@pytest.fixture(scope="session")
+def drawn() -> Callable[[Kind[Any], random.Random], Specification[Any]]:
+    """Return the function that draws a specification of a kind."""
+    return _drawn
+
+
+def _drawn(kind: Kind[Any], draw: random.Random) -> Specification[Any]:
+    """Return a specification of a kind with every measure near its default, by its declaration."""
+    spec = begin(kind.name, SHELF)
+    hints = get_type_hints(kind.measures)
+    base = spec.brief.measures
+    changed = {
+        f.name: _value(getattr(base, f.name), hints[f.name], f.metadata, draw)
+        for f in dataclasses.fields(base)
+    }
+    try:
+        measures = dataclasses.replace(base, **changed)
+    except RequestError:
+        measures = base
+    tooling = dataclasses.replace(
+        spec.tooling,
+        mould_board=draw.choice(MOULD_BOARDS),
+        template_board=draw.choice(CLEAR_BOARDS),
+        gap_factor=round(draw.uniform(0.95, 1.3), 2),
+        cavity_floor=draw.random() < 0.3,
+    )
+    leathers = tuple((role, draw.choice(LEATHERS)) for role, _ in spec.brief.leathers)
+    brief = dataclasses.replace(spec.brief, measures=measures, leathers=leathers)
+    return dataclasses.replace(spec, brief=brief, tooling=tooling)
+
+
+def _value(default: Any, hint: Any, about: Any, draw: random.Random) -> Any:
+    if get_origin(hint) is Literal:
+        return draw.choice(get_args(hint))
+    if hint is bool:
+        return draw.random() < 0.5
+    if "quantity" not in about:
+        return default
+    low, high = 0.6 * default, 1.6 * default
+    if default == 0:
+        high = draw.choice((0.0, 10.0))
+    low = low if about["low"] is None else max(low, about["low"])
+    high = high if about["high"] is None else min(high, about["high"])
+    if hint is int:
+        return draw.randint(round(low), round(high))
+    return round(draw.uniform(low, high), 2) if high > low else default
