@@ -28,7 +28,11 @@ TOLD = {
     ),
     "part-too-thin": ("template-leg-narrow",),
 }
-MADE = ("sewn", "mouldings", "trim templates", "pricking templates", "blocks")
+#: All that parts are cut for, and the seams.
+MADE = (
+    "sewn",
+    *(n for node in NODES if node.name == "sheets" for n in node.needs if n != "boards"),
+)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
@@ -79,7 +83,8 @@ def _made(
     design, _ = values["design"]
     sewn, mouldings = values["sewn"][0], values["mouldings"][0]
     templates = (*values["trim templates"][0], *values["pricking templates"][0])
-    blocks = values["blocks"][0]
+    others = ("sewn", "mouldings", "trim templates", "pricking templates")
+    blocks = tuple(part for name in MADE if name not in others for part in values[name][0])
     tooling = spec.tooling
     parts = (*(p for m in mouldings for p in m.tool.parts), *templates, *blocks)
     faults = (

@@ -100,6 +100,9 @@ class Kind(Generic[M]):
         measures: The class of its measures.
         construct: Brief to design, and nothing else.
         sized_for: Measures changed so that what is carried fits.
+        own_fields: (place, usual field, own field) where a remedy for a place belongs to another
+            measure than is usual, such as the lid's depth; an empty own field when this kind has
+            no single measure for it. A place names itself and all below it; "" is everywhere.
     """
 
     name: str
@@ -111,6 +114,7 @@ class Kind(Generic[M]):
     measures: type[M]
     construct: Callable[[Brief[M]], Design]
     sized_for: Callable[[M, tuple[Carried, ...]], M]
+    own_fields: tuple[tuple[str, str, str], ...] = ()
 
 
 def _of_role(rows: tuple[tuple[str, N], ...], role: str, section: str) -> N:

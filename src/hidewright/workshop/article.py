@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
@@ -16,6 +17,7 @@ from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.remedies import in_own_fields
 
 NODES = (
     *design_chain.NODES,
@@ -62,7 +64,7 @@ def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _:
     """Return what there is to say about an article."""
     wanted = (*REMARKS, *WITH_REMARKS)
     values = evaluate(NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
-    return _findings(values)
+    return _findings(values, spec)
 
 
 def pack(
@@ -81,7 +83,7 @@ def pack(
     """
     wanted = (*REMARKS, *WITH_REMARKS, *FILES, "design")
     values = evaluate(NODES, inputs_of(spec, paper), wanted, cache, progress).values
-    findings = _findings(values)
+    findings = _findings(values, spec)
     if findings.missing:
         raise findings.missing[0].because
     files: dict[str, bytes] = {}
@@ -103,7 +105,7 @@ def pack(
     return files, findings
 
 
-def _findings(values: Mapping[str, Any]) -> Findings:
+def _findings(values: Mapping[str, Any], spec: Specification[Any]) -> Findings:
     remarks: list[Remark] = []
     missing: dict[str, Missing] = {}
     for value in values.values():
@@ -114,7 +116,8 @@ def _findings(values: Mapping[str, Any]) -> Findings:
         if not isinstance(value, Missing):
             remarks += value if name in REMARKS else value[1]
     order = {"forbids": 0, "warning": 1, "note": 2}
-    unique = sorted(dict.fromkeys(remarks), key=lambda r: order[r.severity])
+    own = in_own_fields(remarks, kind_named(spec.brief.kind))
+    unique = sorted(dict.fromkeys(own), key=lambda r: order[r.severity])
     return Findings(remarks=tuple(unique), missing=tuple(missing.values()))
 
 

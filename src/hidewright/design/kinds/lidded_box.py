@@ -226,4 +226,9 @@ LIDDED_BOX = Kind(
     measures=LiddedBoxMeasures,
     construct=construct,
     sized_for=sized_for,
+    own_fields=(
+        ("lid", "measures.depth", "measures.lid_depth"),
+        ("lid", "measures.crown_radius", "measures.lid_crown_radius"),
+        ("lid", "measures.corner_radius", ""),  # it follows the base's
+    ),
 )
