@@ -17,6 +17,8 @@ HEIGHTS_MM = (4.0, 3.0, 2.5, 2.0, 1.5)
 LETTER_WIDTH = 0.8
 #: Board left between words and an edge, mm.
 CLEAR_MM = 0.8
+#: Board left where there is plenty, for words that are easily read, mm.
+AMPLE_MM = 3.0
 #: The up mark is this wide and half as high, mm.
 CHEVRON_MM = 5.0
 
@@ -93,8 +95,9 @@ def _label(
 ) -> Label | None:
     middle, _ = roomiest(outline, holes, others)
     for height in HEIGHTS_MM:
-        places = _along_edges(outline, words, height)
-        for at, angle in (*places, (middle, 0.0), (middle, math.pi / 2)):
+        ample = _along_edges(outline, words, height, AMPLE_MM)
+        tight = _along_edges(outline, words, height, CLEAR_MM)
+        for at, angle in (*ample, *tight, (middle, 0.0), (middle, math.pi / 2)):
             label = Label(words=words, at=at, height_mm=height, angle=angle)
             points = _box_points(label)
             if clearances(outline, holes, points).min() < CLEAR_MM:
@@ -105,15 +108,17 @@ def _label(
     return None
 
 
-def _along_edges(outline: Outline, words: str, height: float) -> tuple[tuple[Point, float], ...]:
-    """Return (middle, reading angle) inside each straight edge that is long enough."""
+def _along_edges(
+    outline: Outline, words: str, height: float, clear: float
+) -> tuple[tuple[Point, float], ...]:
+    """Return (middle, reading angle) a little inside each straight edge that is long enough."""
     needed = LETTER_WIDTH * height * len(words)
     straight = [s for s in outline.segments if not s.is_arc and s.length >= needed]
     straight.sort(key=lambda s: -round(s.length, 6))
     places = []
     for seg in straight:
         for share in (0.5, 0.3, 0.7):
-            places.append(_beside(seg, share, CLEAR_MM + 0.2 + height / 2))
+            places.append(_beside(seg, share, clear + 0.2 + height / 2))
     return tuple(places)
 
 

@@ -82,33 +82,68 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
     ):
         strokes.append(Stroke(curve=Path((line(start, end),)), layer=CENTRE))
     words = (blank.name, leather, "rough blank, cut dry, grain side up")
-    texts = _lines_of_words(words, (x, y + 12.0), outline.width * 0.8)
+    texts = _lines_of_words(words, (x, y + 12.0), outline.width * 0.8, LINE_MM)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 
 
 def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
-    """Return lines of words where no hole is in their way."""
-    home = (piece.zones[0] if piece.zones else piece).outline
-    room = home.width * (0.8 if piece.zones else 0.6)
-    x, y = _middle(piece)
-    taken = [hole.at[1] for hole in piece.holes]
-    for down in (0.0, 12.0, -12.0, 24.0, -24.0):
-        lowest = y - down - LINE_MM * len(lines)
-        if not any(lowest - 3.0 < t < y - down + 8.0 for t in taken):
-            return _lines_of_words(lines, (x, y - down), room)
-    return _lines_of_words(lines, (x, y), room)
+    """Return lines of words right of the arrow, each where no hole is in its way."""
+    (left, bottom, right, top), middle, high = _home(piece)
+    if high > 2.2 * (right - left):
+        return _upright_words(lines, ((left + right) / 2, middle), high, right - left)
+    pitch = min(LINE_MM, high / (len(lines) + 1.5))
+    taken = [
+        (hole.at[1] - hole.diameter_mm / 2, hole.at[1] + hole.diameter_mm / 2)
+        for hole in piece.holes
+    ]
+    slots = [top - (i + 1) * pitch / 2 for i in range(math.floor(2 * high / pitch) - 1)]
+    free = [
+        y for y in slots if not any(low < y + 0.7 * pitch and y - 1.0 < up for low, up in taken)
+    ]
+    best: tuple[float, tuple[float, ...]] | None = None
+    for i, first in enumerate(free):
+        rows = [first]
+        for y in free[i + 1 :]:
+            if rows[-1] - y >= pitch - 1e-9 and len(rows) < len(lines):
+                rows.append(y)
+        off = abs(sum(rows) / len(rows) - middle)
+        if len(rows) == len(lines) and rows[-1] > bottom and (best is None or off < best[0]):
+            best = (off, tuple(rows))
+    rows_at = best[1] if best else tuple(middle - i * pitch for i in range(len(lines)))
+    x = (left + right) / 2 + 0.06 * (right - left)
+    return tuple(
+        text
+        for words, y, i in zip(lines, rows_at, range(len(lines)), strict=True)
+        for text in _lines_of_words((words,), (x, y), 0.7 * (right - left), pitch, small=i > 0)
+    )
 
 
-def _lines_of_words(lines: Sequence[str], at: Point, room: float) -> tuple[Text, ...]:
+def _upright_words(lines: Sequence[str], at: Point, high: float, wide: float) -> tuple[Text, ...]:
+    """Return one line of words read from the right, for a piece too narrow for level ones."""
+    words = ", ".join(lines)
+    height = min(3.0, 0.3 * wide, 0.9 * high / (LETTER_WIDTH * len(words)))
+    return (
+        Text(
+            words=words,
+            at=(at[0] + 0.3 * wide, at[1]),
+            height_mm=height,
+            angle=math.pi / 2,
+            anchor="middle",
+            layer=WORDS,
+        ),
+    )
+
+
+def _lines_of_words(lines: Sequence[str], at: Point, room: float, pitch: float) -> tuple[Text, ...]:
     """Return centred lines downwards from a point, made smaller where they are too long."""
     out = []
     for i, words in enumerate(lines):
-        height = min(4.0 if i == 0 else 3.0, room / (LETTER_WIDTH * max(len(words), 1)))
+        tallest = 0.45 * pitch if small or i else 0.6 * pitch
         out.append(
             Text(
                 words=words,
-                at=(at[0], at[1] - LINE_MM * i),
-                height_mm=height,
+                at=(at[0], at[1] - pitch * i),
+                height_mm=min(tallest, room / (LETTER_WIDTH * max(len(words), 1))),
                 anchor="middle",
                 layer=WORDS,
             )
@@ -116,23 +151,31 @@ def _lines_of_words(lines: Sequence[str], at: Point, room: float) -> tuple[Text,
     return tuple(out)
 
 
-def _middle(piece: Piece) -> Point:
-    left, bottom, right, top = (piece.zones[0] if piece.zones else piece).outline.bounds
-    return ((left + right) / 2, bottom + (top - bottom) * 0.55)
+def _home(piece: Piece) -> tuple[tuple[float, float, float, float], float, float]:
+    """Return (box, middle height, height) of the part of a piece that words and arrow go into."""
+    if piece.zones:
+        box = max((zone.outline for zone in piece.zones), key=lambda o: o.area).bounds
+    else:
+        left, bottom, right, top = piece.outline.bounds
+        folds = [y for fold in piece.folds for y in (fold.line.start[1], fold.line.end[1])]
+        box = (left, bottom, right, min([top, *folds]))
+        inset = 0.12 * (right - left)
+        box = (left + inset, box[1] + inset, right - inset, box[3] - inset)
+    return box, (box[1] + box[3]) / 2, box[3] - box[1]
 
 
 def _backbone_arrow(piece: Piece) -> list[Stroke]:
-    """Return a double arrow along the backbone, left of the middle of the piece."""
-    x, y = _middle(piece)
-    left, bottom, right, top = piece.outline.bounds
-    long = min(40.0, (top - bottom) / 4, (right - left) / 2)
-    centre = (x, y - 24.0 - long / 2)
+    """Return a double arrow along the backbone, at the left of the words."""
+    (left, _, right, _), middle, high = _home(piece)
+    long = min(40.0, 0.6 * high, right - left)
+    centre = (left + 0.1 * (right - left), middle)
     ends = [turn((0.0, s * long / 2), piece.stretch_angle) for s in (-1, 1)]
     at = [(centre[0] + p[0], centre[1] + p[1]) for p in ends]
     strokes = [Stroke(curve=Path((line(at[0], at[1]),)), layer=LIE)]
+    barb_mm = min(4.0, long / 4)
     for tip, sense in ((at[1], 1.0), (at[0], -1.0)):
         for lean in (-0.4, 0.4):
-            barb = turn((0.0, -sense * 4.0), piece.stretch_angle + lean)
+            barb = turn((0.0, -sense * barb_mm), piece.stretch_angle + lean)
             start = (tip[0] + barb[0], tip[1] + barb[1])
             strokes.append(Stroke(curve=Path((line(start, tip),)), layer=LIE))
     return strokes
