@@ -8,7 +8,7 @@ from hidewright.design.piece import Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
 from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
-from hidewright.geometry.outline import Path
+from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line, turn
 from hidewright.geometry.shapes import circle
 
@@ -88,9 +88,9 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
 
 def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
     """Return lines of words right of the arrow, each where no hole is in its way."""
+    if piece.outline.height > 2.5 * piece.outline.width and not piece.zones:
+        return _upright_words(lines, piece.outline)
     (left, bottom, right, top), middle, high = _home(piece)
-    if high > 2.2 * (right - left):
-        return _upright_words(lines, ((left + right) / 2, middle), high, right - left)
     pitch = min(LINE_MM, high / (len(lines) + 1.5))
     taken = [
         (hole.at[1] - hole.diameter_mm / 2, hole.at[1] + hole.diameter_mm / 2)
@@ -118,15 +118,16 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
     )
 
 
-def _upright_words(lines: Sequence[str], at: Point, high: float, wide: float) -> tuple[Text, ...]:
+def _upright_words(lines: Sequence[str], outline: Outline) -> tuple[Text, ...]:
     """Return one line of words read from the right, for a piece too narrow for level ones."""
     words = ", ".join(lines)
-    height = min(3.0, 0.3 * wide, 0.9 * high / (LETTER_WIDTH * len(words)))
+    left, bottom, right, top = outline.bounds
+    wide, high = right - left, top - bottom
     return (
         Text(
             words=words,
-            at=(at[0] + 0.3 * wide, at[1]),
-            height_mm=height,
+            at=(right - 0.08 * wide, (bottom + top) / 2),
+            height_mm=min(3.0, 0.15 * wide, 0.75 * high / (LETTER_WIDTH * len(words))),
             angle=math.pi / 2,
             anchor="middle",
             layer=WORDS,
@@ -134,7 +135,9 @@ def _upright_words(lines: Sequence[str], at: Point, high: float, wide: float) ->
     )
 
 
-def _lines_of_words(lines: Sequence[str], at: Point, room: float, pitch: float) -> tuple[Text, ...]:
+def _lines_of_words(
+    lines: Sequence[str], at: Point, room: float, pitch: float, small: bool = False
+) -> tuple[Text, ...]:
     """Return centred lines downwards from a point, made smaller where they are too long."""
     out = []
     for i, words in enumerate(lines):

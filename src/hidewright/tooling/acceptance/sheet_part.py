@@ -70,7 +70,7 @@ def _least(part: Part, hole: PartHole) -> float:
     (common practice for bolts), which is no long cut.
     """
     board = part.board
-    if hole.purpose == "stitch hole":
+    if hole.purpose in ("stitch hole", "mark"):
         return board.min_feature_mm
     if hole.purpose == "bolt":
         return min(board.min_web_mm, hole.outline.width / 2.0)
