@@ -97,8 +97,16 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
         for hole in piece.holes
     ]
     slots = [top - (i + 1) * pitch / 2 for i in range(math.floor(2 * high / pitch) - 1)]
+    x = (left + right) / 2 + 0.06 * (right - left)
     free = [
-        y for y in slots if not any(low < y + 0.7 * pitch and y - 1.0 < up for low, up in taken)
+        y
+        for y in slots
+        if not any(low < y + 0.7 * pitch and y - 1.0 < up for low, up in taken)
+        and all(
+            piece.outline.contains((x + side * (right - left), y + up), 1.0)
+            for side in (-0.2, 0.0, 0.2)
+            for up in (0.0, 0.6 * pitch)
+        )
     ]
     best: tuple[float, tuple[float, ...]] | None = None
     for i, first in enumerate(free):
@@ -110,7 +118,6 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
         if len(rows) == len(lines) and rows[-1] > bottom and (best is None or off < best[0]):
             best = (off, tuple(rows))
     rows_at = best[1] if best else tuple(middle - i * pitch for i in range(len(lines)))
-    x = (left + right) / 2 + 0.06 * (right - left)
     return tuple(
         text
         for words, y, i in zip(lines, rows_at, range(len(lines)), strict=True)
