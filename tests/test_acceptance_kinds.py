@@ -37,16 +37,16 @@ MADE = (
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_what_is_made_of_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
-    _sweep(kind, drawn, examples=6)
+    _sweep(kind, drawn, examples=6, looked_at=2)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_what_is_made_of_many_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
-    _sweep(kind, drawn, examples=150)
+    _sweep(kind, drawn, examples=24, looked_at=24)
 
 
-def _sweep(kind: Kind[Any], drawn: Drawn, examples: int) -> None:
+def _sweep(kind: Kind[Any], drawn: Drawn, examples: int, looked_at: int) -> None:
     makeable: list[bool] = []
 
     @settings(
@@ -59,6 +59,8 @@ def _sweep(kind: Kind[Any], drawn: Drawn, examples: int) -> None:
     )
     @given(seed=st.integers(0, 2**32 - 1))
     def each(seed: int) -> None:
+        if sum(makeable) == looked_at:
+            return
         spec = drawn(kind, random.Random(seed))
         made = _made(spec)
         makeable.append(made is not None)

@@ -27,7 +27,7 @@ Drawn = Callable[[Kind[Any], random.Random], Specification[Any]]
 def test_mating_holes_of_random_measures_coincide_in_the_closed_article(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _close(kind, drawn, examples=10)
+    _close(kind, drawn, examples=6)
 
 
 @pytest.mark.slow
@@ -35,7 +35,7 @@ def test_mating_holes_of_random_measures_coincide_in_the_closed_article(
 def test_mating_holes_of_many_random_measures_coincide_in_the_closed_article(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _close(kind, drawn, examples=400)
+    _close(kind, drawn, examples=100)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
@@ -50,7 +50,7 @@ def test_what_is_made_to_be_carried_lies_inside_the_dry_hollow(
 def test_many_things_that_are_made_to_be_carried_lie_inside_the_dry_hollow(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _carry(kind, drawn, examples=400)
+    _carry(kind, drawn, examples=60)
 
 
 def _close(kind: Kind[Any], drawn: Drawn, examples: int) -> None:

@@ -3,7 +3,10 @@
 import json
 from pathlib import Path
 
+import jsonschema
+import pytest
 import typer.main
+import yaml
 
 from hidewright.cli import app
 from hidewright.design.kinds.registry import KINDS
@@ -56,3 +59,12 @@ def test_the_readme_gives_the_two_commands_that_do_all_the_set_up() -> None:
 def test_every_room_says_what_it_is_for() -> None:
     for init in (ROOT / "src" / "hidewright").glob("*/__init__.py"):
         assert init.read_text(encoding="utf-8").startswith('"""'), init
+
+
+@pytest.mark.parametrize("file", sorted((ROOT / "examples").glob("*.yaml")), ids=lambda f: f.stem)
+def test_the_examples_are_valid_by_the_schema_and_a_wrong_one_is_not(file: Path) -> None:
+    written = yaml.load(file.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+    validator = jsonschema.Draft202012Validator(design_file_schema())
+    validator.validate(written)
+    written["measures"]["wing_span"] = "12 mm"
+    assert not validator.is_valid(written)

@@ -11,7 +11,7 @@ from hidewright.design.hollow import Hollow
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly
 from hidewright.design.seam import Seam
-from hidewright.errors import RequestError
+from hidewright.errors import Remark, RequestError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +32,7 @@ class Design:
         magnets: Closing magnets.
         thread: What it is sewn with.
         held_by: What keeps the things in, in words: ``flap with stud``; empty if nothing does.
+        notes: What the kind itself has to say about its measures.
     """
 
     name: str
@@ -47,6 +48,7 @@ class Design:
     fittings: tuple[FittingPlace, ...] = ()
     magnets: tuple[MagnetPlace, ...] = ()
     held_by: str = ""
+    notes: tuple[Remark, ...] = ()
 
     def __post_init__(self) -> None:
         names = [p.name for p in self.pieces]

@@ -1,4 +1,4 @@
 """The one ``Drawing`` that all writers take, the writers (SVG, DXF, PDF, STL) and the readers.
 
-The doors to ezdxf, reportlab, svgelements and defusedxml are here and nowhere else.
+The doors to ezdxf, reportlab and defusedxml are here and nowhere else.
 """

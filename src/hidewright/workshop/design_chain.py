@@ -112,6 +112,7 @@ NODES = (
     Node(name="assembly", needs=("design",), compute=lambda d: d[0].assembly),
     Node(name="held by", needs=("design",), compute=lambda d: d[0].held_by),
     Node(name="change remarks", needs=("design",), compute=lambda d: d[1]),
+    Node(name="kind remarks", needs=("design",), compute=lambda d: d[0].notes),
     Node(name="thicknesses", needs=("pieces", "leathers"), compute=thicknesses),
     Node(
         name="fit remarks",
