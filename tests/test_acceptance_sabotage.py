@@ -23,6 +23,7 @@ from hidewright.geometry.offset import offset
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle, polygon
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
+from hidewright.tooling.acceptance.carried import accept_fit
 from hidewright.tooling.acceptance.cut import accept_cut
 from hidewright.tooling.acceptance.mould import accept_mould
 from hidewright.tooling.acceptance.sheet_part import accept_part
@@ -604,6 +605,42 @@ def cut_on_the_wrong_face(draw: Draw) -> tuple[Fault, ...]:
     return accept_cut(part, cut.cuts, turned_over=cut.face_up == "top")
 
 
+# what is carried
+
+
+def hollow_too_shallow(draw: Draw) -> tuple[Fault, ...]:
+    design = pouch().design
+    hollow, thick = design.hollows[0], design.carried[0].thing.thickest_mm
+    upper, lower = hollow.shells
+    shallow = replace(upper, depth_mm=thick - draw.uniform(0.05, 1.0))
+    return accept_fit(replace(hollow, shells=(shallow, lower)), design.carried)
+
+
+def hollow_too_narrow(draw: Draw) -> tuple[Fault, ...]:
+    design = pouch().design
+    hollow = design.hollows[0]
+    spare = hollow.outline.width - design.carried[0].thing.width_mm
+    narrow = offset(hollow.outline, -(spare / 2.0 + draw.uniform(0.05, 2.0)))
+    return accept_fit(replace(hollow, outline=DryOutline(narrow)), design.carried)
+
+
+def thing_in_the_crown(draw: Draw) -> tuple[Fault, ...]:
+    design = pouch().design
+    one = design.carried[0]
+    upper = design.hollows[0].shells[0]
+    # a sharp edge as high as the hollow, further out than the crown's arc leaves flat
+    wide = design.hollows[0].outline.width - 2.0 * upper.crown_radius_mm + draw.uniform(0.1, 3.0)
+    sharp = replace(
+        one.thing,
+        thickness_mm=upper.depth_mm,
+        thickness_max_mm=0.0,
+        width_mm=wide,
+        edge_radius_mm=0.0,
+        corner_radius_mm=0.0,
+    )
+    return accept_fit(design.hollows[0], (replace(one, thing=sharp),))
+
+
 Sabotage = Callable[[Draw], tuple[Fault, ...]]
 #: What is broken, and the faults of which at least one must tell it.
 SABOTAGES: tuple[tuple[Sabotage, tuple[str, ...]], ...] = (
@@ -733,6 +770,9 @@ SABOTAGES: tuple[tuple[Sabotage, tuple[str, ...]], ...] = (
         ),
     ),
     (cut_on_the_wrong_face, ("cut-not-at-true-size",)),
+    (hollow_too_shallow, ("thing-in-the-leather",)),
+    (hollow_too_narrow, ("thing-in-the-leather",)),
+    (thing_in_the_crown, ("thing-in-the-leather",)),
 )
 
 

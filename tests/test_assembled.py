@@ -1,6 +1,7 @@
 """In the closed article mating holes coincide, and what is carried lies inside the dry hollow."""
 
 import dataclasses
+import math
 import random
 from collections.abc import Callable
 from typing import Any
@@ -11,9 +12,12 @@ from hypothesis import strategies as st
 
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Arrangement, Carried
+from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.registry import KINDS
 from hidewright.design.specification import Kind, Specification
+from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
+from hidewright.geometry.shapes import arch
 from hidewright.tooling.acceptance.carried import accept_fit
 from hidewright.workshop.acceptance import faults_of_seams
 from hidewright.workshop.article import NODES
@@ -51,6 +55,32 @@ def test_many_things_that_are_made_to_be_carried_lie_inside_the_dry_hollow(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
     _carry(kind, drawn, examples=60)
+
+
+@pytest.mark.parametrize(("over_mm", "fits"), [(-0.1, True), (0.1, False)])
+@pytest.mark.parametrize("high_mm", [3.0, 9.0, 11.0, 12.0])
+def test_a_sharp_edge_goes_as_far_out_as_the_crown_leaves_room(
+    high_mm: float, over_mm: float, fits: bool
+) -> None:
+    wide, depth, crown = 60.0, 12.0, 4.0
+    # the crown's arc, of radius r about (r, d - r) from the wall's foot, at the edge's height
+    up = max(high_mm - (depth - crown), 0.0)
+    inset = crown - math.sqrt(crown**2 - up**2)
+    hollow = Hollow(
+        name="hollow",
+        outline=DryOutline(arch(wide, 90.0, 10.0)),
+        shells=(Shell(depth_mm=depth, crown_radius_mm=crown), Shell(depth_mm=0, crown_radius_mm=0)),
+        mouth="mouth",
+    )
+    box = Thing(
+        name="box",
+        shape="box",
+        length_mm=70.0,
+        width_mm=wide - 2 * inset + over_mm,
+        thickness_mm=high_mm,
+        source="made up",
+    )
+    assert (accept_fit(hollow, (Carried(thing=box),)) == ()) == fits
 
 
 def _close(kind: Kind[Any], drawn: Drawn, examples: int) -> None:

@@ -202,3 +202,31 @@ def test_a_slab_grown_keeps_its_edge_round_by_the_smaller_clearance() -> None:
     grown = slab.grown(0.5, 2.0)
     assert (grown.length_mm, grown.width_mm, grown.thickness_mm) == (51, 31, 12)
     assert (grown.corner_radius_mm, grown.edge_radius_mm) == (4.5, 1.5)
+
+
+def _tray(length: float, width: float, depth: float, grip: float = 0.0) -> Hollow:
+    return Hollow(
+        name="tray/hollow",
+        outline=DryOutline(rectangle(length, width, 8.0)),
+        shells=(FLAT, Shell(depth_mm=depth, crown_radius_mm=4.0)),
+        is_open=True,
+        grip_mm=grip,
+    )
+
+
+def test_a_thing_in_an_open_tray_lies_on_its_floor_and_may_stand_out_of_it() -> None:
+    thing = _box(60.0, 40.0, 30.0)  # sharp edges: the floor's arc is what it touches
+    slab = envelope((thing,))
+    tray = _tray(40.0 + 2 * 4.0, 60.0 + 2 * 4.0, 18.0)
+    assert clearance_in(tray, slab) == pytest.approx(0.0, abs=0.02)
+    assert {r.code for r in fit_remarks(tray, (thing,), "walls")} == set()
+    tight = _tray(40.0 + 2 * 3.0, 60.0 + 2 * 3.0, 18.0)
+    assert "too-tight" in {r.code for r in fit_remarks(tight, (thing,), "walls")}
+
+
+def test_a_flat_thing_deep_in_a_tray_cannot_be_taken_out_by_the_fingers() -> None:
+    flat = _box(60.0, 40.0, 5.0, edge=1.0)
+    codes = {r.code for r in fit_remarks(_tray(60.0, 80.0, 18.0), (flat,), "walls")}
+    assert "hard-to-take-out" in codes
+    roomy = {r.code for r in fit_remarks(_tray(60.0, 80.0, 18.0, grip=12.0), (flat,), "walls")}
+    assert "hard-to-take-out" not in roomy

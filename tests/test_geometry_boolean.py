@@ -11,9 +11,11 @@ from hidewright.geometry.boolean import (
     clip_half_plane,
     difference,
     intersection,
+    regions_of,
     split_by_line,
     union,
 )
+from hidewright.geometry.crossing import crossings
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Segment
 from hidewright.geometry.shapes import arch, circle, polygon, rectangle, stadium
@@ -135,8 +137,8 @@ def test_neighbours_with_a_common_edge_become_one() -> None:
 
 def test_a_shape_and_itself() -> None:
     a = arch(60, 90, 20)
-    assert union(a, a)[0].area == pytest.approx(a.area)
-    assert intersection(a, a)[0].area == pytest.approx(a.area)
+    assert [r.area for r in union(a, a)] == pytest.approx([a.area])
+    assert [r.area for r in intersection(a, a)] == pytest.approx([a.area])
     assert difference(a, a) == ()
 
 
@@ -150,6 +152,26 @@ def test_a_ring_closed_by_a_bar_has_a_hole() -> None:
     (ring,) = union(u, rectangle(40, 10).moved(20, 40))
     assert [h.area for h in ring.holes] == pytest.approx([20 * 25])
     assert ring.area == pytest.approx(40 * 45 - 20 * 25)
+
+
+def test_a_hole_belongs_to_the_smallest_region_round_it() -> None:
+    def loop(radius: float, hole: bool) -> tuple[Segment, ...]:
+        path = circle(radius).as_path()
+        return path.backwards().segments if hole else path.segments
+
+    loops = [loop(10, True), loop(40, False), loop(30, True), loop(20, False)]
+    big, island = regions_of(loops)
+    assert big.area == pytest.approx(math.pi * (40**2 - 30**2))
+    assert island.area == pytest.approx(math.pi * (20**2 - 10**2))
+
+
+def test_an_arc_with_a_far_centre_crosses_a_circle_exactly() -> None:
+    bow = Segment(start=(-9.0, 3.0), end=(9.0, 5.0), bulge=1.8e-6)  # radius 2500 m
+    for ring in circle(6.0).segments:
+        for x, y in crossings(bow, ring):
+            assert math.hypot(x, y) == pytest.approx(6.0, abs=1e-12)
+            assert bow.nearest((x, y))[1] < 1e-12
+    assert sum(len(crossings(bow, ring)) for ring in circle(6.0).segments) == 2
 
 
 def test_a_cut_leaves_the_left_part_with_its_new_edge_named() -> None:

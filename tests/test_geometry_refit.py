@@ -111,6 +111,13 @@ def test_points_of_a_rounded_square_with_a_sharp_corner_keep_that_corner() -> No
     assert sorted(sharp) == [(0.0, 0.0), (10.0, 0.0)]
 
 
+def test_four_points_of_a_square_are_a_square() -> None:
+    square = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
+    parts, error = points_to_segments(square, closed=True)
+    assert [s.start for s in parts] == [(0, 0), (10, 0), (10, 10), (0, 10)]
+    assert (Outline(parts).area, error) == (100.0, 0.0)
+
+
 def test_two_points_are_a_line_and_one_is_refused() -> None:
     parts, error = points_to_segments(np.array([[0.0, 0.0], [3.0, 4.0]]))
     assert (len(parts), parts[0].length, error) == (1, 5.0, 0.0)
@@ -165,6 +172,13 @@ def test_an_even_stretch_and_a_turn_keep_every_arc_one_arc() -> None:
     assert error < 1e-6
     assert len(mapped.segments) == len(shape.segments)
     assert {round(s.radius, 6) for s in mapped.segments if s.is_arc} == {6.18}
+
+
+def test_a_short_side_and_a_short_arc_stay_whole_when_stretched() -> None:
+    shape = rectangle(60, 20.4, 10)  # its upright sides are 0.4 mm
+    mapped, _ = map_outline(shape, stretched)
+    upright = [s for s in mapped.segments if abs(s.tangent_at(0.0)[1]) > 0.999 and not s.is_arc]
+    assert [round(s.length, 9) for s in upright] == [round(0.4 * 1.02, 9)] * 2
 
 
 def test_a_circle_bent_by_a_curved_map_stays_within_the_tolerance() -> None:

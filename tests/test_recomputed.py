@@ -27,7 +27,7 @@ NAMES = tuple(node.name for node in NODES)
 SLICES = frozenset(
     (
         *("design", "pieces", "moulded", "seams", "blanks", "hollows", "fittings", "magnets"),
-        *("assembly", "held by", "change remarks", "thicknesses"),
+        *("assembly", "all leathers", "held by", "kind remarks", "change remarks", "thicknesses"),
     )
 )
 

@@ -7,7 +7,7 @@ import pytest
 from hidewright.catalogue.leathers import Tannage
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.carried import Carried
-from hidewright.design.fitting import FittingPlace, MagnetPlace
+from hidewright.design.fitting import FittingPlace, MagnetPlace, fitting_remarks
 from hidewright.design.safety import safety_remarks
 
 SHELF = built_in_catalogue()
@@ -62,3 +62,16 @@ def test_only_vegetable_tanned_leather_is_moulded(tannage: Tannage) -> None:
     leather = replace(BODY[0][1], tannage=tannage)
     (remark,) = safety_remarks((), (), (), (("body", leather),))
     assert (remark.code, remark.severity) == ("not-vegetable-tanned", "forbids")
+
+
+@pytest.mark.parametrize(
+    ("stack", "said"), [(1.0, ["post-too-long"]), (1.5, []), (4.0, []), (4.5, ["post-too-short"])]
+)
+def test_a_fitting_goes_through_the_leather_its_post_is_made_for(
+    stack: float, said: list[str]
+) -> None:
+    # the 6 mm brass stud of the catalogue sets in 1.2 to 4 mm
+    place = replace(_stud("solid brass stud 6 mm"), stack_mm=stack)
+    remarks = fitting_remarks((place,))
+    assert [r.code for r in remarks] == said
+    assert all((r.severity == "forbids") == (r.code == "post-too-short") for r in remarks)

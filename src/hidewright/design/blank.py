@@ -38,6 +38,8 @@ class Blank:
         mouth_waste_mm: Width cut away between the mouths of a pair.
         hold: How the flange is held while pressing.
         articles: How many articles the pieces of one blank make.
+        over: Pieces pressed over the placed ones in the same mould, outermost last; each is cut
+            from its own leather to this same blank, and parted from the others when dry.
     """
 
     name: str
@@ -47,6 +49,7 @@ class Blank:
     mouth_waste_mm: float = 0.0
     hold: Hold = "plate"
     articles: int = 1
+    over: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.places:

@@ -197,7 +197,7 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
     """
     upper, lower = hollow.shells
     spare = hollow.depth_mm - slab.thickness_mm
-    if spare < -TOUCH_MM:
+    if spare < -TOUCH_MM and not hollow.is_open:
         return spare
     left, bottom, right, top = hollow.outline.bounds
     plan = slab.plan
@@ -207,9 +207,12 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
         y = hollow.mouth_y_mm - below_mouth_mm - slab.length_mm / 2
     points = _plan_points(plan)
     least = math.inf
-    low = -lower.depth_mm + (spare / 2 if lower.depth_mm > 0 else 0.0)
+    # between two shells a thing lies in the middle, else on the flat side or on the floor
+    low = -lower.depth_mm + (spare / 2 if lower.depth_mm > 0 and upper.depth_mm > 0 else 0.0)
     for h in _section_heights(slab, hollow, low):
         z = low + h
+        if hollow.is_open and z > upper.depth_mm:
+            continue
         shell, over = (upper, z) if z >= 0 else (lower, -z)
         wall_inset = shell.inset_at(min(over, shell.depth_mm))
         inset = slab.inset_at(h)
@@ -345,7 +348,7 @@ def _size_remarks(
     room = clearance_in(hollow, slab, below_mouth_mm)
     if room >= -TOUCH_MM:
         return []
-    if hollow.depth_mm < slab.thickness_mm - TOUCH_MM:
+    if hollow.depth_mm < slab.thickness_mm - TOUCH_MM and not hollow.is_open:
         need = _up(slab.thickness_mm)
         return [
             Remark(
@@ -383,7 +386,7 @@ def _way_remarks(
     hollow: Hollow, slab: Slab, carried: tuple[Carried, ...], remedies: tuple[Remedy, ...]
 ) -> list[Remark]:
     if not hollow.mouth:
-        return []
+        return _reach_remarks(hollow, slab)
     found: list[Remark] = []
     bottom = hollow.outline.bounds[1]
     rest = bottom + slab.length_mm / 2
@@ -422,6 +425,27 @@ def _way_remarks(
             )
         )
     return found
+
+
+def _reach_remarks(hollow: Hollow, slab: Slab) -> list[Remark]:
+    """Say when fingers cannot take a thing out of a hollow it is laid into from above."""
+    proud = max(slab.thickness_mm - hollow.depth_mm, 0.0)
+    grip = hollow.grip_mm + proud
+    if grip >= GRIP_MM:
+        return []
+    return [
+        Remark(
+            code="hard-to-take-out",
+            severity="note",
+            place=hollow.name,
+            amount=grip,
+            limit=GRIP_MM,
+            sentence=(
+                f"Fingers reach only {grip:.1f} mm down beside the thing; {GRIP_MM:g} mm is "
+                "wanted: leave room for a finger, or tip it out."
+            ),
+        )
+    ]
 
 
 def _loose_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark]:

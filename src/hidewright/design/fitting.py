@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.magnets import Magnet
+from hidewright.errors import Remark
 from hidewright.geometry.segment import Point
 
 
@@ -51,3 +52,29 @@ class MagnetPlace:
     pole_out: str
     leather_between_mm: float
     before_seam: str = ""
+
+
+def fitting_remarks(fittings: tuple[FittingPlace, ...]) -> tuple[Remark, ...]:
+    """Return remarks on fittings whose post does not suit the leather they go through."""
+    found: list[Remark] = []
+    for place in fittings:
+        one = place.fitting
+        if one.holds(place.stack_mm):
+            continue
+        thin = place.stack_mm < one.stack_min_mm
+        found.append(
+            Remark(
+                code="post-too-long" if thin else "post-too-short",
+                severity="warning" if thin else "forbids",
+                place=place.name,
+                amount=place.stack_mm,
+                limit=one.stack_min_mm if thin else one.stack_max_mm,
+                sentence=(
+                    f"{one.name} sets in {one.stack_min_mm:g} to {one.stack_max_mm:g} mm of "
+                    f"leather and goes through {place.stack_mm:.1f} mm: take one with a "
+                    f"{'shorter' if thin else 'longer'} post"
+                    + (" or put a leather washer under it." if thin else ".")
+                ),
+            )
+        )
+    return tuple(found)

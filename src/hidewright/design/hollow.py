@@ -51,6 +51,7 @@ class Hollow:
         shells: The half above that plane and the half below it.
         mouth: Span of the outline through which things go in; empty when they are laid in from
             above, through the open face.
+        is_open: Whether its face stays open, so that things may stand out of it.
         mouth_y_mm: Where the mouth is cut, in the outline's frame; the way in runs along -y. Not
             used without a mouth.
         grip_mm: How much of a thing pushed home can be gripped past the leather: the depth of a
@@ -61,6 +62,7 @@ class Hollow:
     outline: DryOutline
     shells: tuple[Shell, Shell]
     mouth: str = ""
+    is_open: bool = False
     mouth_y_mm: float = 0.0
     grip_mm: float = 0.0
 

@@ -7,14 +7,14 @@ outline than the distance is dropped; what stays is the offset. Nothing is appro
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from hidewright.errors import RequestError
 from hidewright.geometry.boolean import Region, regions_of
-from hidewright.geometry.crossing import Distances, carrier_crossings, crossings
+from hidewright.geometry.crossing import Distances, crossings
 from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, trimmed
 from hidewright.geometry.outline import Outline, Path, joined, turn_between
 from hidewright.geometry.segment import Point, Segment, bounds_of, line, turn
@@ -23,9 +23,6 @@ from hidewright.geometry.segment import Point, Segment, bounds_of, line, turn
 NEARER_MM = 1e-9
 #: Joints that turn less than this are tangent, radians.
 TANGENT = 1e-7
-#: Corners that close by less than this are trimmed at once: the ends that cross over each other
-#: are too little nearer to be told by distance, radians.
-SLIGHT = 0.01
 #: More of an offset than this in chains that do not close means the outline was not simple, mm.
 LOOSE_MM = 0.05
 #: Mitres reach at most this many distances from their corner; sharper corners stay round.
@@ -135,7 +132,7 @@ class _Raw:
 
 def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
     """Parts of the raw curves to the right of a chain that come nowhere nearer than d."""
-    raw = _trimmed_at_slight_corners(_raw_curves(chain, d, closed), chain, d)
+    raw = _raw_curves(chain, d, closed)
     cuts = _cuts([r.curve for r in raw])
     mids = [
         r.curve.point_at((a + b) / 2)
@@ -187,31 +184,6 @@ def _raw_curves(chain: Sequence[Segment], d: float, closed: bool) -> list[_Raw]:
             join = Segment(start=start, end=end, bulge=bulge, span=seg.span)
             raw.append(_Raw(curve=join, of=k, to_next=0.0))
     return raw
-
-
-def _trimmed_at_slight_corners(
-    raw: Sequence[_Raw], chain: Sequence[Segment], d: float
-) -> list[_Raw]:
-    out = list(raw)
-    for i, one in enumerate(raw):
-        j = (i + 1) % len(raw)
-        two = out[j]
-        if not -SLIGHT < one.to_next < -TANGENT or not _in_turn(one, two, len(chain)):
-            continue
-        begun = out[i].curve
-        reach = 2 * d * abs(one.to_next) + TANGENT
-        at = min(
-            carrier_crossings(begun, two.curve),
-            key=lambda p: math.dist(p, begun.end) + math.dist(p, two.curve.start),
-            default=begun.end,
-        )
-        if at == begun.end or max(math.dist(at, begun.end), math.dist(at, two.curve.start)) > reach:
-            continue
-        first, second = trimmed(begun, begun.start, at), trimmed(two.curve, at, two.curve.end)
-        if first is not None and second is not None:
-            out[i] = replace(one, curve=first, to_next=0.0)
-            out[j] = replace(two, curve=second)
-    return out
 
 
 def _in_turn(one: _Raw, two: _Raw, n: int) -> bool:

@@ -100,6 +100,11 @@ def pressed_zones(
             )
         piece = by_name[place.piece]
         found, missed = _placed(place, piece, leather, drying(piece) if drying else None)
+        if blank.over:  # the frame's lip meets the outermost layer
+            outer = by_name[blank.over[-1]]
+            found = [
+                replace(one, lip_radius_mm=outer.zone(one.zone.name).lip_radius_mm) for one in found
+            ]
         placed += found
         remarks += missed
     remarks += _one_backbone(blank, by_name, leather)
@@ -140,6 +145,7 @@ class _Placed:
     zone: MouldedZone
     outline: Outline
     height_mm: float
+    lip_radius_mm: float
 
     @property
     def place(self) -> str:
@@ -169,7 +175,7 @@ def _placed(
                 )
             )
         height = zone.depth_mm / (1.0 - (leather.shrinkage_along + leather.shrinkage_across) / 2.0)
-        found.append(_Placed(piece.name, zone, put(formed, place), height))
+        found.append(_Placed(piece.name, zone, put(formed, place), height, zone.lip_radius_mm))
     return found, remarks
 
 
@@ -185,7 +191,7 @@ def _single(one: _Placed, waste_mm: float) -> PressedZone:
         plug=FormedOutline(plug),
         height_mm=one.height_mm,
         crown_radius_mm=one.zone.crown_radius_mm,
-        lip_radius_mm=one.zone.lip_radius_mm,
+        lip_radius_mm=one.lip_radius_mm,
         wall_angle=one.zone.wall_angle,
         cut_lines=cuts,
         grain_out=one.zone.grain_out,

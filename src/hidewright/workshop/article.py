@@ -26,7 +26,13 @@ NODES = (
     *papers_chain.NODES,
 )
 #: Nodes whose value is remarks, and nodes whose value is (value, remarks).
-REMARKS = ("change remarks", "kind remarks", "fit remarks", "safety remarks")
+REMARKS = (
+    "change remarks",
+    "kind remarks",
+    "fit remarks",
+    "fitting remarks",
+    "safety remarks",
+)
 WITH_REMARKS = (
     "sewn",
     "sewing tools",

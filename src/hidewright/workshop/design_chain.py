@@ -10,6 +10,7 @@ from hidewright.design.carried import Carried
 from hidewright.design.changes import with_changes
 from hidewright.design.design import Design
 from hidewright.design.fit import fit_remarks
+from hidewright.design.fitting import fitting_remarks
 from hidewright.design.hollow import Hollow
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.measure import file_name
@@ -109,16 +110,18 @@ NODES = (
     Node(name="hollows", needs=("design",), compute=lambda d: d[0].hollows),
     Node(name="fittings", needs=("design",), compute=lambda d: d[0].fittings),
     Node(name="magnets", needs=("design",), compute=lambda d: d[0].magnets),
+    Node(name="all leathers", needs=("design",), compute=lambda d: d[0].leathers),
     Node(name="assembly", needs=("design",), compute=lambda d: d[0].assembly),
     Node(name="held by", needs=("design",), compute=lambda d: d[0].held_by),
     Node(name="change remarks", needs=("design",), compute=lambda d: d[1]),
     Node(name="kind remarks", needs=("design",), compute=lambda d: d[0].notes),
-    Node(name="thicknesses", needs=("pieces", "leathers"), compute=thicknesses),
+    Node(name="thicknesses", needs=("pieces", "all leathers"), compute=thicknesses),
     Node(
         name="fit remarks",
         needs=("hollows", "carried", "held by", "kind", "measures"),
         compute=fit_of,
     ),
+    Node(name="fitting remarks", needs=("fittings",), compute=fitting_remarks),
     Node(
         name="safety remarks",
         needs=("carried", "fittings", "magnets", "leathers"),

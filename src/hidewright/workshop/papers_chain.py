@@ -81,8 +81,8 @@ def file_stem(title: str) -> str:
 
 
 NODES = (
-    Node(name="piece drawings", needs=("pieces", "sewn", "leathers"), compute=piece_drawings),
-    Node(name="blank drawings", needs=("mouldings", "leathers"), compute=blank_drawings),
+    Node(name="piece drawings", needs=("pieces", "sewn", "all leathers"), compute=piece_drawings),
+    Node(name="blank drawings", needs=("mouldings", "all leathers"), compute=blank_drawings),
     Node(name="sheet drawings", needs=("sheets",), compute=lambda s: sheet_drawings(s[0])),
     Node(name="cut files", needs=("sheet drawings",), compute=cut_files),
     Node(

@@ -20,12 +20,14 @@ HOLE = Layer(name="stitch hole", style="solid", weight_mm=0.15)
 PUNCH = Layer(name="punch", style="solid", weight_mm=0.3)
 LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2)
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
+WALL = Layer(name="outside of a wall cut at a height", style="dash-dot", weight_mm=0.3)
 CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2)
 
 #: Diameter at which a stitch hole is drawn; what it is made with is told on the build sheet, mm.
 DRAWN_HOLE_MM = 1.0
 CENTRE_MARK_MM = 6.0
 LINE_MM = 7.0
+DRY = "dry, grain side up"
 
 
 def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Drawing:
@@ -36,7 +38,9 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
         seams: All sewn seams; the holes of this piece are taken from them.
         leather: Name of its leather, to be written on it.
     """
-    strokes = [Stroke(curve=piece.outline, layer=CUT, part=piece.name)]
+    walls_cut = any(zone.cut_height_mm is not None for zone in piece.zones)
+    edge = WALL if walls_cut else CUT
+    strokes = [Stroke(curve=piece.outline, layer=edge, part=piece.name)]
     strokes += [Stroke(curve=c, layer=CUT, part=piece.name) for c in piece.cut_outs]
     strokes += [Stroke(curve=z.outline, layer=ZONE, part=piece.name) for z in piece.zones]
     for fold in piece.folds:
@@ -59,7 +63,7 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
     return Drawing(
         title=piece.name,
         strokes=tuple(strokes),
-        texts=_words(piece, [piece.name, f"{leather}", "dry, grain side up"]),
+        texts=_words(piece, [piece.name, leather, "cut at a height" if walls_cut else DRY]),
     )
 
 
@@ -81,7 +85,9 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
         ((right - CENTRE_MARK_MM, y), (right, y)),
     ):
         strokes.append(Stroke(curve=Path((line(start, end),)), layer=CENTRE))
-    words = (blank.name, leather, "rough blank, cut dry, grain side up")
+    words = [blank.name, leather, "rough blank, cut dry, grain side up"]
+    if blank.over:
+        words.append("cut one of each leather, press together, part when dry")
     texts = _lines_of_words(words, (x, y + 12.0), outline.width * 0.8, LINE_MM)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 

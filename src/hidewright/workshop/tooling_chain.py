@@ -190,21 +190,21 @@ def _gathered(made: Iterable[Parts]) -> Parts:
 
 
 NODES = (
-    Node(name="mouldings", needs=("blanks", "moulded", "leathers", "tooling"), compute=mould),
+    Node(name="mouldings", needs=("blanks", "moulded", "all leathers", "tooling"), compute=mould),
     Node(
         name="trim templates",
-        needs=("pieces", "blanks", "leathers", "tooling"),
+        needs=("pieces", "blanks", "all leathers", "tooling"),
         compute=trim_templates,
     ),
     Node(
         name="pricking templates",
-        needs=("pieces", "seams", "sewn", "leathers", "tooling"),
+        needs=("pieces", "seams", "sewn", "all leathers", "tooling"),
         compute=prick_templates,
     ),
-    Node(name="blocks", needs=("moulded", "carried", "leathers", "tooling"), compute=blocks),
+    Node(name="blocks", needs=("moulded", "carried", "all leathers", "tooling"), compute=blocks),
     Node(
         name="jigs",
-        needs=("seams", "pieces", "magnets", "assembly", "leathers", "tooling"),
+        needs=("seams", "pieces", "magnets", "assembly", "all leathers", "tooling"),
         compute=jigs,
     ),
     Node(

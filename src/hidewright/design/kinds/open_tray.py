@@ -289,6 +289,7 @@ def _blanks(m: OpenTrayMeasures, layers: _Layers) -> tuple[Blank, ...]:
                 places=(PiecePlace(piece="lining"),),
                 role=BOTH,
                 margin_mm=margin + layers.body_mm,
+                over=("tray",),
             ),
         )
     tray = Blank(name="tray", places=(PiecePlace(piece="tray"),), role="body", margin_mm=margin)
@@ -309,6 +310,7 @@ def _hollow(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> Hollow:
             Shell(depth_mm=0.0, crown_radius_mm=0.0),
             Shell(depth_mm=m.depth_mm, crown_radius_mm=m.crown_radius_mm),
         ),
+        is_open=True,
         grip_mm=finger_depth_mm(carried, plan, m.depth_mm),
     )
 

