@@ -431,7 +431,8 @@ def _reach_remarks(hollow: Hollow, slab: Slab) -> list[Remark]:
     """Say when fingers cannot take a thing out of a hollow it is laid into from above."""
     proud = max(slab.thickness_mm - hollow.depth_mm, 0.0)
     grip = hollow.grip_mm + proud
-    if grip >= GRIP_MM:
+    wanted = min(GRIP_MM, hollow.depth_mm)
+    if grip >= wanted:
         return []
     return [
         Remark(
@@ -439,9 +440,9 @@ def _reach_remarks(hollow: Hollow, slab: Slab) -> list[Remark]:
             severity="note",
             place=hollow.name,
             amount=grip,
-            limit=GRIP_MM,
+            limit=wanted,
             sentence=(
-                f"Fingers reach only {grip:.1f} mm down beside the thing; {GRIP_MM:g} mm is "
+                f"Fingers reach only {grip:.1f} mm down beside the thing; {wanted:g} mm is "
                 "wanted: leave room for a finger, or tip it out."
             ),
         )
