@@ -288,7 +288,7 @@ def swing_mm(m: PocketWithTrayMeasures, thickness_mm: float, height_mm: float) -
     a = m.mouth_room_mm + m.hinge_flange_mm + m.height_mm + thickness_mm
     r = m.crown_radius_mm + thickness_mm
     h = m.depth_mm + thickness_mm - r - height_mm / 2
-    return 0.0
+    return math.hypot(a - r, h) + r - a
 
 
 def _must_close(m: PocketWithTrayMeasures, section: ClosedSection, leather: Leather) -> None:
@@ -391,7 +391,7 @@ def _outer(m: PocketWithTrayMeasures, section: ClosedSection) -> Piece:
 
 def _tray(m: PocketWithTrayMeasures, section: ClosedSection) -> Outline:
     """Return the tray's inside in the flat outer piece's frame, walled all round."""
-    x = m.width_mm / 2 + section.tray_wall_mm
+    x = m.width_mm / 2 + section.tray_wall_mm - 0.05
     end = -m.height_mm - section.tray_wall_mm - section.swing_mm
     low, high = _tray_y(section, m.mouth_room_mm), _tray_y(section, end)
     near, far = m.mouth_room_mm, m.corner_radius_mm + section.tray_wall_mm
