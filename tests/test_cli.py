@@ -2,8 +2,11 @@
 
 import hashlib
 import json
+import os
+import subprocess
 import sys
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,9 @@ import pytest
 from hidewright import cli
 from hidewright.errors import RequestError
 from hidewright.store import write_pack
+from hidewright.store.design_file import read_design
+from hidewright.workshop.article import pack
+from hidewright.workshop.graph import Cache
 
 
 def run(*words: str) -> int:
@@ -209,3 +215,30 @@ def test_fits_lists_what_goes_in(pouch: Path, capsys: pytest.CaptureFixture[str]
     said = capsys.readouterr().out
     assert "sighting compass" in said
     assert "field notebook" not in said
+
+
+def test_a_pack_is_the_same_to_the_byte_under_another_hash_seed(
+    pouch: Path, tmp_path: Path
+) -> None:
+    said = set()
+    for seed in ("1", "4242"):
+        target = tmp_path / f"{seed}.zip"
+        done = subprocess.run(
+            [sys.executable, "-m", "hidewright", "pack", str(pouch), "--out", str(target)],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        )
+        said.add((hashlib.sha256(target.read_bytes()).hexdigest(), len(done.stderr)))
+    assert len(said) == 1
+
+
+def test_a_pack_after_slider_moves_is_the_pack_made_cold(pouch: Path) -> None:
+    spec = read_design(pouch.read_bytes(), name=pouch.name).specification
+    cold, _ = pack(spec, Cache())
+    warm = Cache()
+    for wider in (70.0, 66.0):
+        measures = replace(spec.brief.measures, width_mm=wider)
+        pack(replace(spec, brief=replace(spec.brief, measures=measures)), warm)
+    again, _ = pack(spec, warm)
+    assert again == cold

@@ -206,3 +206,16 @@ def test_distances_of_many_points_are_those_of_one() -> None:
     points = np.random.default_rng(5).uniform(-70, 90, (200, 2))
     single = [[s.nearest((x, y))[1] for s in shape.segments] for x, y in points.tolist()]
     assert Distances(shape.segments).table(points) == pytest.approx(np.array(single), abs=1e-9)
+
+
+@pytest.mark.parametrize("distance", [-4.9, -0.1, 0.1, 30.0])
+def test_a_circle_stays_the_same_circle_about_its_centre(distance: float) -> None:
+    made = offset(circle(5.0, (3.0, -2.0), "hole"), distance)
+    assert made.area == pytest.approx(math.pi * (5.0 + distance) ** 2, rel=1e-12)
+    assert [s.centre for s in made.segments] == [pytest.approx((3.0, -2.0))] * 2
+    assert made.spans == ("hole",)
+
+
+def test_a_circle_offset_to_nothing_is_refused() -> None:
+    with pytest.raises(RequestError):
+        offset(circle(5.0), -5.0)

@@ -18,8 +18,10 @@ def signed_distances(outline: Outline, points: Floats, without_span: str = "") -
     Returns:
         (n,) distances.
     """
-    kept = [s for s in outline.segments if not without_span or s.span != without_span]
-    wall = shapely.MultiLineString([Path((s,)).flat_points() for s in kept])
+    wall: shapely.Geometry = outline.polygon.exterior
+    if without_span:
+        kept = [s for s in outline.segments if s.span != without_span]
+        wall = shapely.MultiLineString([Path((s,)).flat_points() for s in kept])
     inside = shapely.contains_xy(outline.polygon, points[:, 0], points[:, 1])
     away = shapely.distance(wall, shapely.points(points))
     signed: Floats = np.where(inside, away, -away)

@@ -7,7 +7,7 @@ outline than the distance is dropped; what stays is the offset. Nothing is appro
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,6 +25,8 @@ NEARER_MM = 1e-9
 TANGENT = 1e-7
 #: More of an offset than this in chains that do not close means the outline was not simple, mm.
 LOOSE_MM = 0.05
+#: Arcs whose centres are nearer than this belong to one circle, mm.
+SAME_CENTRE_MM = 1e-9
 #: Mitres reach at most this many distances from their corner; sharper corners stay round.
 MITRE_LIMIT = 4.0
 
@@ -50,11 +52,31 @@ def offset(outline: Outline, distance_mm: float, sharp: bool = False) -> Outline
     """
     if distance_mm == 0:
         return outline
+    if math.isfinite(distance_mm) and (circle := _concentric(outline, distance_mm)):
+        return circle
     regions = offset_all(outline, distance_mm)
     if len(regions) != 1 or regions[0].holes:
         raise _refusal(outline, distance_mm, regions)
     only = regions[0].outer
     return _mitred(only, outline, abs(distance_mm)) if sharp else only
+
+
+def _concentric(outline: Outline, distance_mm: float) -> Outline | None:
+    """Return the offset of a full circle at once; None for any other outline or if it vanishes."""
+    first, *rest = outline.segments
+    if not (first.is_arc and first.bulge > 0) or first.radius + distance_mm <= SHORTEST_MM:
+        return None
+    for seg in rest:
+        if not seg.is_arc or math.dist(seg.centre, first.centre) > SAME_CENTRE_MM:
+            return None
+    (x, y), scale = first.centre, 1.0 + distance_mm / first.radius
+
+    def away(point: Point) -> Point:
+        return (x + (point[0] - x) * scale, y + (point[1] - y) * scale)
+
+    return Outline(
+        tuple(replace(s, start=away(s.start), end=away(s.end)) for s in outline.segments)
+    )
 
 
 def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:

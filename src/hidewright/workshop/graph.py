@@ -5,17 +5,18 @@ it was given, so a change that leaves those values as they were stops there. A n
 (``RequestError``) or needs something that is missing gives ``Missing``; all else stays alive.
 """
 
-import dataclasses
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from hidewright.errors import RequestError
-from hidewright.workshop.digest import digest
+from hidewright.workshop.digest import digest, digest_and_weight
 
-#: What a cache holds before the least recently used goes, bytes (as weighed by ``_weight``).
+#: What a cache holds before the least recently used goes, bytes.
 CACHE_BYTES = 256_000_000
+#: What a refusal counts for.
+MISSING_BYTES = 1_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +63,8 @@ class Cache:
         self._entries.move_to_end(key)
         return entry[0], entry[1]
 
-    def keep(self, key: bytes, value: object, value_digest: bytes) -> None:
-        """Keep a value, letting the least recently used go when there are too many bytes."""
-        weight = _weight(value)
+    def keep(self, key: bytes, value: object, value_digest: bytes, weight: int) -> None:
+        """Keep a value of some bytes; the least recently used go when there are too many."""
         self._entries[key] = (value, value_digest, weight)
         self.held_bytes += weight
         while self.held_bytes > self.limit_bytes and len(self._entries) > 1:
@@ -124,25 +124,13 @@ def evaluate(
             computed.append(name)
             try:
                 value: object = node.compute(*(v for v, _ in arguments))
-                found = (value, digest(value))
+                named, weight = digest_and_weight(value)
             except RequestError as refused:
-                found = (Missing(node=name, because=refused), b"")
-            cache.keep(key, *found)
+                value, named, weight = Missing(node=name, because=refused), b"", MISSING_BYTES
+            cache.keep(key, value, named, weight)
+            found = (value, named)
         known[name] = found
         return found
 
     values = {name: value_of(name)[0] for name in wanted}
     return Evaluation(values=values, computed=tuple(computed))
-
-
-def _weight(value: object) -> int:
-    """Return about how many bytes a value holds: its texts, bytes and arrays, and 64 an object."""
-    if isinstance(value, str | bytes):
-        return len(value) + 64
-    if isinstance(value, tuple | list):
-        return 64 + sum(_weight(v) for v in value)
-    if isinstance(value, Mapping):
-        return 64 + sum(_weight(k) + _weight(v) for k, v in value.items())
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return 64 + sum(_weight(getattr(value, f.name)) for f in dataclasses.fields(value))
-    return int(getattr(value, "nbytes", 0)) + 64

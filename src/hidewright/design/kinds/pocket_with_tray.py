@@ -391,7 +391,7 @@ def _outer(m: PocketWithTrayMeasures, section: ClosedSection) -> Piece:
 
 def _tray(m: PocketWithTrayMeasures, section: ClosedSection) -> Outline:
     """Return the tray's inside in the flat outer piece's frame, walled all round."""
-    x = m.width_mm / 2 + section.tray_wall_mm - 0.05
+    x = m.width_mm / 2 + section.tray_wall_mm
     end = -m.height_mm - section.tray_wall_mm - section.swing_mm
     low, high = _tray_y(section, m.mouth_room_mm), _tray_y(section, end)
     near, far = m.mouth_room_mm, m.corner_radius_mm + section.tray_wall_mm
