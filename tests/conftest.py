@@ -33,7 +33,7 @@ def _drawn(kind: Kind[Any], draw: random.Random) -> Specification[Any]:
     spec = begin(kind.name, SHELF)
     hints = get_type_hints(kind.measures)
     base = spec.brief.measures
-    size, spread = (1.0, 0.6) if draw.random() < 0.25 else (draw.uniform(0.75, 1.4), 0.15)
+    size, spread = (1.0, 0.6) if draw.random() < 0.25 else (draw.uniform(0.75, 1.4), 0.1)
     changed = {
         f.name: _value(getattr(base, f.name), hints[f.name], f.metadata, draw, size, spread)
         for f in dataclasses.fields(base)

@@ -229,15 +229,12 @@ def corner_moved(doc: "ezdxf.document.Drawing", draw: Draw) -> None:
 
 
 def arc_flattened(doc: "ezdxf.document.Drawing", draw: Draw) -> None:
-    bent = [e for e in _cut_entities(doc, "LWPOLYLINE") if any(p[2] for p in e.get_points("xyb"))]
-    entity = draw.choice(bent)
+    bent = [(e, i) for e in _cut_entities(doc, "LWPOLYLINE") for i in _plain_arcs(e)]
+    if not bent:  # a sheet of straight parts
+        corner_moved(doc, draw)
+        return
+    entity, i = draw.choice(bent)
     points = list(entity.get_points("xyb"))
-    arcs = [
-        i
-        for i, (x, y, b) in enumerate(points)
-        if abs(b) * math.dist((x, y), points[(i + 1) % len(points)][:2]) > 0.2
-    ]
-    i = draw.choice(arcs)
     x, y, bulge = points[i]
     points[i] = (x, y, draw.choice((0.0, 0.8 * bulge)))
     entity.set_points(points, format="xyb")
@@ -287,6 +284,17 @@ def _spoilt(seed: int) -> list[str]:
     out = io.StringIO()
     doc.write(out)
     return faults(laid()[0][i], dxf_lines(out.getvalue().encode()))
+
+
+def _plain_arcs(entity: "ezdxf.entities.LWPolyline") -> list[int]:
+    """Return where an arc stands off its chord by enough to be seen, mm."""
+    points = list(entity.get_points("xyb"))
+    ends = [*points[1:], points[0]]
+    return [
+        i
+        for i, ((x, y, bulge), end) in enumerate(zip(points, ends, strict=True))
+        if abs(bulge) * math.dist((x, y), end[:2]) > 0.2
+    ]
 
 
 def _cut_entities(

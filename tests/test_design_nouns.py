@@ -1,6 +1,7 @@
 """States of leather, poses, changes: inverses, rigid motions, names that are kept."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.changes import with_changes
 from hidewright.design.design import Design
 from hidewright.design.kinds.registry import kind_named
+from hidewright.design.piece import PunchedHole
 from hidewright.design.pose import Assembly, Hinge, Panel, Pose, turned_about
 from hidewright.design.specification import Change as Asked
 from hidewright.design.states import (
@@ -177,3 +179,13 @@ def test_a_change_that_cannot_be_made_is_refused_in_words(
     with pytest.raises(RequestError, match=said) as refused:
         with_changes(pouch, (Asked(place=place, field=field, value=value),))
     assert refused.value.where == "changes.1"
+
+
+def test_a_hole_or_zone_that_leaves_its_piece_is_refused(pouch: Design) -> None:
+    front = pouch.piece("front")
+    off = PunchedHole(name="stud", at=(front.outline.bounds[2] - 1.0, -40.0), diameter_mm=4.0)
+    with pytest.raises(RequestError, match="hole for the stud"):
+        replace(front, holes=(off,))
+    zone = replace(front.zones[0], outline=DryOutline(front.zones[0].outline.moved(20.0, 0.0)))
+    with pytest.raises(RequestError, match="beyond the piece"):
+        replace(front, zones=(zone,))

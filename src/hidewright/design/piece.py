@@ -3,13 +3,18 @@
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Point
 
 #: How the wall of a moulded zone ends along one span of its outline.
 ZoneEdge = Literal["flange", "cut at height", "mouth"]
+#: A zone's mouth may lie on the piece's edge, within the chords that distances are taken to, mm.
+OUTSIDE_MM = 0.02
 EdgeFinish = Literal["raw", "bevelled and burnished", "painted"]
 
 
@@ -160,6 +165,23 @@ class Piece:
     stretch_angle: float = 0.0
     skives: tuple[Skive, ...] = ()
     finishes: tuple[tuple[str, EdgeFinish], ...] = ()
+
+    def __post_init__(self) -> None:
+        for hole in self.holes:
+            if not self.outline.contains(hole.at, hole.diameter_mm / 2):
+                raise RequestError(
+                    f"{self.name}: the hole for the {hole.name} at ({hole.at[0]:.1f}, "
+                    f"{hole.at[1]:.1f}) mm",
+                    because="it does not lie within the piece",
+                    mend="Move it, or make the piece larger",
+                )
+        for zone in self.zones:
+            out = -float(np.min(signed_distances(self.outline, zone.outline.flat_points(0.1))))
+            if out > OUTSIDE_MM:
+                raise RequestError(
+                    f"{self.name}: the zone {zone.name} reaches {out:.2f} mm beyond the piece",
+                    mend="Make the piece larger, or the zone smaller",
+                )
 
     def zone(self, name: str) -> MouldedZone:
         """Return a zone by name."""

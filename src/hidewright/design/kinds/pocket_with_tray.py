@@ -32,13 +32,14 @@ from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_pan
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
 from hidewright.design.magnets import needed_pull, pull_between, real_pull
 from hidewright.design.measure import check_limits, choice, measure
-from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.piece import Fold, MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark, Remedy
-from hidewright.geometry.outline import Outline, joined
+from hidewright.geometry.outline import Outline, Path, joined
+from hidewright.geometry.segment import line
 from hidewright.geometry.shapes import arch, polygon
 
 #: Flat flange that is left outside a lip, mm (common practice, no source).
@@ -220,23 +221,29 @@ def construct(brief: Brief[PocketWithTrayMeasures]) -> Design:
 def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> PocketWithTrayMeasures:
     """Return the measures with the pocket made to fit what is carried, the tray as much deeper.
 
-    The flanges stay as far apart as they are. A notch that is too wide is made smaller.
+    The flanges stay as far apart as they are. Corners and notch are made smaller where they would
+    take up the width of a narrow pocket.
     """
-    room = room_for(
-        carried,
-        lambda r: _hollow(
-            replace(m, width_mm=r.width_mm, height_mm=r.height_mm, depth_mm=r.depth_mm)
-        ),
-    )
-    depth = max(room.depth_mm, m.crown_radius_mm, 2.0)
-    return replace(
-        m,
-        width_mm=room.width_mm,
-        height_mm=room.height_mm,
-        depth_mm=depth,
-        tray_depth_mm=max(round(m.tray_depth_mm + depth - m.depth_mm, 2), 2.0),
-        notch_radius_mm=max(min(m.notch_radius_mm, room.width_mm / 2 - m.crown_radius_mm), 0.0),
-    )
+
+    def sized(width: float, height: float, depth: float) -> PocketWithTrayMeasures:
+        deep = max(depth, m.crown_radius_mm, 2.0)
+        return replace(
+            m,
+            width_mm=width,
+            height_mm=height,
+            depth_mm=deep,
+            tray_depth_mm=max(round(m.tray_depth_mm + deep - m.depth_mm, 2), 2.0),
+            corner_radius_mm=min(m.corner_radius_mm, max(_up(width / 3), m.crown_radius_mm)),
+            mouth_room_mm=min(m.mouth_room_mm, _up(width / 3)),
+            notch_radius_mm=max(min(m.notch_radius_mm, _up(width / 3) - m.crown_radius_mm), 0.0),
+        )
+
+    room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))
+    return sized(room.width_mm, room.height_mm, room.depth_mm)
+
+
+def _up(mm: float) -> float:
+    return math.ceil(mm * 2 - 1e-9) / 2
 
 
 def closed_section(
@@ -385,7 +392,25 @@ def _outer(m: PocketWithTrayMeasures, section: ClosedSection) -> Piece:
                 lip_radius_mm=m.lip_radius_mm,
             ),
         ),
-        folds=hinge_folds(section.strip, x),
+        folds=_folds(section.strip, x),
+    )
+
+
+def _folds(strip: HingeStrip, half_width_mm: float) -> tuple[Fold, ...]:
+    """Return the hinge's two folds, or one half turn where they run into one another."""
+    if strip.straight_mm >= strip.bend_mm:
+        return hinge_folds(strip, half_width_mm)
+    y = HINGE_ROOM_MM + strip.developed_mm / 2
+    return (
+        Fold(
+            name="hinge",
+            line=Path((line((half_width_mm, y), (-half_width_mm, y)),)),
+            angle=math.pi,
+            inside_radius_mm=strip.inside_radius_mm,
+            k_factor=0.5,
+            strip_mm=strip.developed_mm,
+            glue_free_mm=strip.glue_free_mm,
+        ),
     )
 
 
