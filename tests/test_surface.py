@@ -177,6 +177,7 @@ def test_any_wavy_outline_gives_a_closed_plug_and_frame_of_the_volume_of_steiner
     radii: list[float], corner: float, share: float
 ) -> None:
     shape, c, h = star(radii, corner), share * corner, 8.0
+    assume(min(shape.min_inside_radius, shape.min_outside_radius) >= c)  # all corners rounded
     plug = rounded_prism(shape, 0.0, h, c)
     must_be_a_solid(plug)
     exact = shape.area * h - rounded_off(shape, c, -1.0)

@@ -145,7 +145,7 @@ def test_nothing_of_a_block_is_narrower_than_its_board_bears(piece: Piece) -> No
         mouth_cut_block(piece, piece.zones[0], CHOICE),
     ):
         for part in parts:
-            web = CHOICE.mould_board.min_web_mm
+            web = part.board.min_web_mm
             holes = [h.outline for h in part.holes]
             for hole in holes:
                 assert min(part.outline.nearest(p)[1] for p in points_along(hole, 36)) > web - 0.05

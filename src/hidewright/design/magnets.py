@@ -36,6 +36,8 @@ HARMS_FROM_T: tuple[tuple[Sensitive, float], ...] = (
     ("mechanical watch", 4800 * MU_0),
     ("hearing aid", IMPLANT_T),
 )
+#: Nearer than this magnets touch: the integral's kink there is sharper than it can be summed, mm.
+CONTACT_MM = 1e-6
 
 
 def pull_between(one: Magnet, other: Magnet, gap_mm: float) -> float:
@@ -51,6 +53,8 @@ def pull_between(one: Magnet, other: Magnet, gap_mm: float) -> float:
         gap_mm: Leather and air between the poles, 0 or more.
     """
     _must_not_be_negative("gap between magnets", gap_mm)
+    if gap_mm < CONTACT_MM:
+        gap_mm = 0.0
     r1, r2 = _radius(one), _radius(other)
     l1, l2 = one.thickness_mm, other.thickness_mm
     bracket = (

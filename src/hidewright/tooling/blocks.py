@@ -18,7 +18,14 @@ from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.marks import clearances, roomiest
 from hidewright.tooling.run_on import behind, run_on, walls
-from hidewright.tooling.stack import Plan, filling, pins, rest_round, stacked
+from hidewright.tooling.stack import (
+    Plan,
+    filling,
+    pins,
+    rest_round,
+    stacked,
+    widest_web_mm,
+)
 from hidewright.tooling.stacks import LEAST_SHIM_MM, Layer
 from hidewright.tooling.take_away import largest
 from hidewright.tooling.trim_template import AWL_MARK
@@ -63,9 +70,10 @@ def support_block(
         for hole in lying.holes
         if clearances(smallest, (), [hole.at])[0] >= choice.prick_hole_mm / 2 + board.min_feature_mm
     )
-    pinned = pins(smallest, [h.outline for h in awl], choice.dowel_mm, board.min_web_mm)
+    web = widest_web_mm(layers)
+    pinned = pins(smallest, [h.outline for h in awl], choice.dowel_mm, web)
     taken = [h.outline for h in (*awl, *pinned)]
-    finger = _finger_hole(smallest, taken, board.min_web_mm)
+    finger = _finger_hole(smallest, taken, web)
     holes = (*awl, *pinned, *finger)
     parts = stacked(
         f"{_named(piece, zone)} support",
@@ -110,7 +118,8 @@ def mouth_cut_block(
     def filled(layer: Layer) -> Outline:
         return largest(intersection(_filled(longer, zone, layer, MOUTH_ROOM_MM), lying.outline))
 
-    pinned = pins(filled(layers[-1]), (), choice.dowel_mm, board.min_web_mm)
+    web = max(widest_web_mm(layers), board.min_web_mm)
+    pinned = pins(filled(layers[-1]), (), choice.dowel_mm, web)
     name = f"{_named(piece, zone)} mouth cut"
     base = stacked(
         f"{name} base",
@@ -161,7 +170,7 @@ def height_trim_block(
         hollow = run_on(hollow, mouth, RUN_OUT_MM)
     near = thickness / math.cos(zone.wall_angle) + fit_mm(leather)
     upper, lower = offset(hollow, near), offset(hollow, near + zone.lip_radius_mm)
-    rest, pinned = rest_round(lower, choice)
+    rest, pinned = rest_round((lower,), choice)
 
     def ring(layer: Layer) -> Plan:
         beside_lip = layer.bottom_mm < thickness + zone.lip_radius_mm - 1e-9
@@ -204,12 +213,12 @@ def trial_block(
     if with_room:
         plan = offset(plan, carried.side_clearance_mm) if carried.side_clearance_mm > 0 else plan
         height += carried.depth_clearance_mm
-    board = choice.mould_board
-    pinned = pins(plan, (), choice.dowel_mm, board.min_web_mm)
+    layers = filling(height, choice)
+    pinned = pins(plan, (), choice.dowel_mm, widest_web_mm(layers))
     parts = stacked(
         f"{thing.name} trial" + (" with room" if with_room else ""),
         "trial block",
-        filling(height, choice),
+        layers,
         lambda _: (plan, pinned),
         crown_mm=thing.edge_radius_mm if thing.shape != "rod" else thing.diameter_mm / 2,
         note=f"{height:.1f} mm high in all; round the lower edge like the upper.",

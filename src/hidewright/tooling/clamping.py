@@ -14,6 +14,7 @@ from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle
 from hidewright.tooling.marks import clearances, marked, roomiest
+from hidewright.tooling.mould_checks import thinnest_web
 from hidewright.tooling.run_on import behind
 from hidewright.tooling.take_away import largest, take_away
 from hidewright.tooling.template_sheet import TemplateSheet, leg_width_mm
@@ -72,6 +73,8 @@ def finger_fence(
     edge = _opened(fence.outer, 0.0, board.min_web_mm)
     if edge is None:
         return (), (_no_fence(name),)
+    if thinnest_web(edge, fence.holes) < board.min_web_mm - SLACK_MM:
+        return (), (_no_fence(name),)  # it must stay open round marks that leave too little of it
     marks = marked(edge, fence.holes, (f"{name} fence{suffix}",))
     part = Part(
         name=f"{name} finger fence{suffix}",

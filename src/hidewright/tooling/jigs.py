@@ -77,7 +77,7 @@ def glue_jig(
     high_windows = [turn.of(w) for w in _windows(above, above_leather, choice)]
     low_edge, high_edge = below.outline.mirrored(), turn.of(above.outline)
     opening = largest(union(offset(low_edge, EDGE_FIT_MM), offset(high_edge, EDGE_FIT_MM)))
-    rest, dowels = rest_round(opening, choice)
+    rest, dowels = rest_round((opening, *low_windows), choice)
     depth = max((z.depth_mm for z in below.zones), default=0.0)
     hangs = depth + UNDER_CROWN_MM  # the crown hangs as far below the flange as the hollow is deep
     base = whole_boards(board, 0.0, hangs)
@@ -151,9 +151,9 @@ def magnet_jig(
         # unlike poles face one another through the leather, so keeper and magnet lie alike
         keeper_words.append(f"{place.name}: {up} up")
         seat_words.append(f"{place.name}: {up} up")
-    edge = piece.outline.mirrored()
     board = choice.mould_board
-    sheets = (Region(outer=edge),)
+    edge = piece.outline.mirrored()
+    sheets = (Region(outer=offset(edge, board.min_web_mm)),)
     name = f"{piece.name} magnet"
     return (
         _plate(
@@ -163,7 +163,9 @@ def magnet_jig(
             tuple(keepers),
             (f"{name} keepers", *keeper_words),
             (),
-            "Glue one spare magnet in each hole, the marked pole up; grain side on it.",
+            "Glue one spare magnet in each hole, the marked pole up; lay the piece on it to the "
+            "scored line, grain side down.",
+            edge,
         ),
         _plate(
             f"{name} seats",
@@ -172,8 +174,9 @@ def magnet_jig(
             tuple(seats),
             (f"{name} seats, flesh side up", *seat_words),
             (),
-            "Magnets that the keeper pushes out are the wrong way round. Loose magnets are "
-            "dangerous if swallowed: count them.",
+            "Laid to the scored line. Magnets that the keeper pushes out are the wrong way round. "
+            "Loose magnets are dangerous if swallowed: count them.",
+            edge,
         ),
     ), ()
 
@@ -242,6 +245,7 @@ def _plate(
     words: Sequence[str],
     easings: tuple[Easing, ...],
     note: str,
+    scored: Outline | None = None,
 ) -> Part:
     region = max(regions, key=lambda r: r.area)
     windows = tuple(PartHole(outline=h, purpose="window") for h in region.holes)
@@ -253,7 +257,7 @@ def _plate(
         board=layer.board,
         outline=region.outer,
         holes=every,
-        scores=marks.scores,
+        scores=(*marks.scores, *([scored.as_path()] if scored else [])),
         labels=marks.labels,
         bottom_mm=layer.bottom_mm,
         easings=easings,

@@ -61,12 +61,12 @@ def tightest_turn(outline: Outline, sign: float) -> float:
     return min(radii, default=math.inf)
 
 
-def thinnest_web(part: Part) -> float:
+def thinnest_web(edge: Outline, holes: Sequence[Outline]) -> float:
     """Return the least board between two holes, or between a hole and the edge, mm."""
-    holes = [hole.outline.polygon for hole in part.holes]
-    edge = part.outline.polygon.exterior
-    webs = [float(hole.distance(edge)) for hole in holes]
-    webs += [float(one.distance(two)) for one, two in combinations(holes, 2)]
+    inner = [hole.polygon for hole in holes]
+    rim = edge.polygon.exterior
+    webs = [float(hole.distance(rim)) for hole in inner]
+    webs += [float(one.distance(two)) for one, two in combinations(inner, 2)]
     return min(webs, default=math.inf)
 
 
@@ -285,7 +285,7 @@ def _one_height(zones: Sequence[PressedZone], choice: ToolingChoice) -> Iterator
 
 
 def _webs(part: Part) -> Iterator[Remark]:
-    web, least = thinnest_web(part), part.board.min_web_mm
+    web, least = thinnest_web(part.outline, [h.outline for h in part.holes]), part.board.min_web_mm
     if web >= least - 0.02:
         return
     yield Remark(

@@ -7,7 +7,7 @@ from hidewright.catalogue.boards import Board
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import Easing, Part, PartHole, PartRole
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import line
+from hidewright.geometry.segment import bounds_of, line
 from hidewright.geometry.shapes import circle
 from hidewright.tooling.dowels import dowel_places, pin_places
 from hidewright.tooling.marks import clearances, marked
@@ -96,6 +96,11 @@ def filling(height_mm: float, choice: ToolingChoice, bottom_mm: float = 0.0) -> 
     return tuple(layers)
 
 
+def widest_web_mm(layers: Sequence[Layer]) -> float:
+    """Return the web that the layers' boards ask for, the most of any, mm."""
+    return max(layer.board.min_web_mm for layer in layers)
+
+
 def pins(
     outline: Outline, taken: Sequence[Outline], diameter_mm: float, web_mm: float
 ) -> tuple[PartHole, ...]:
@@ -117,9 +122,11 @@ def pins(
     )
 
 
-def rest_round(window: Outline, choice: ToolingChoice) -> tuple[Outline, tuple[PartHole, ...]]:
-    """Return a rectangle round a window, wide enough for a knife to lie on, and its dowel holes."""
-    left, bottom, right, top = window.bounds
+def rest_round(
+    windows: Sequence[Outline], choice: ToolingChoice
+) -> tuple[Outline, tuple[PartHole, ...]]:
+    """Return a rectangle round windows, wide enough for a knife to lie on, and its dowel holes."""
+    left, bottom, right, top = bounds_of(s for window in windows for s in window.segments)
     border = max(REST_MM, choice.plate_border_mm)
     x0, y0, x1, y1 = left - border, bottom - border, right + border, top + border
     sides = pairwise(((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)))

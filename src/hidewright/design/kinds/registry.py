@@ -6,6 +6,7 @@ from hidewright.design.kinds.flat_back_pouch import FLAT_BACK_POUCH
 from hidewright.design.kinds.lidded_box import LIDDED_BOX
 from hidewright.design.kinds.open_tray import OPEN_TRAY
 from hidewright.design.kinds.pocket_with_tray import POCKET_WITH_TRAY
+from hidewright.design.kinds.tool_cover import TOOL_COVER
 from hidewright.design.kinds.two_shell_case import TWO_SHELL_CASE
 from hidewright.design.specification import Kind
 from hidewright.errors import RequestError
@@ -17,6 +18,7 @@ KINDS: tuple[Kind[Any], ...] = (
     OPEN_TRAY,
     LIDDED_BOX,
     POCKET_WITH_TRAY,
+    TOOL_COVER,
 )
 
 
