@@ -260,6 +260,15 @@ def test_a_tool_that_gives_no_cover_is_refused_where_it_is_carried(brief: Any, s
     assert says in refused.value.what
 
 
+def test_corners_rounded_up_to_the_mouth_are_refused() -> None:
+    diamond = polygon(((0, 0), (25, 60), (0, 120), (-25, 60)), 0.5)
+    brief = _carrying(diamond, mouth_clearance_mm=-56.0)
+    assert _cover(brief, closing="none", corner_radius_mm=2.0).hollows
+    with pytest.raises(RequestError) as refused:
+        _cover(brief, closing="none", corner_radius_mm=40.0)
+    assert refused.value.where == "measures.corner_radius"
+
+
 @pytest.mark.parametrize(
     ("field", "value"),
     [("strap_beside", 60.0), ("stud_drop", 110.0), ("fold_radius", 15.0), ("crown_radius", 20.0)],

@@ -87,10 +87,16 @@ def _cut_at_mouth(swept: Outline, left: float, right: float) -> Outline:
         parts = chain.part(begin, finish).segments
     else:  # the outline's own start lies on the way
         parts = (*chain.part(begin, chain.length).segments, *chain.part(0.0, finish).segments)
+    upright = (not s.is_arc and abs(s.start[0] - s.end[0]) < 1e-6 for s in (parts[0], parts[-1]))
+    if not all(upright):
+        raise RequestError(
+            "the rounding of the hollow's corners",
+            because="it reaches up to the mouth, whose walls must end straight",
+            mend="Give a smaller corner radius, or let the tool go further in (mouth_clearance)",
+            where="measures.corner_radius",
+        )
     ends = ((left, 0.0), (right, 0.0))
-    first = Segment(start=ends[0], end=parts[0].end, bulge=parts[0].bulge)
-    last = Segment(start=parts[-1].start, end=ends[1], bulge=parts[-1].bulge)
-    rim = joined((first, *parts[1:-1], last))
+    rim = joined((line(ends[0], parts[0].end), *parts[1:-1], line(parts[-1].start, ends[1])))
     return Outline((line(ends[1], ends[0], "mouth"), *(s.named("rim") for s in rim)))
 
 
