@@ -12,22 +12,13 @@ from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import KINDS
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import Remark
-from hidewright.workshop.acceptance import faults_of_seams, faults_of_sheets, faults_of_tools
+from hidewright.workshop.acceptance import untold
 from hidewright.workshop.article import NODES
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 
 Drawn = Callable[[Kind[Any], random.Random], Specification[Any]]
 
-#: Faults that a remark has told the maker about, and the codes of those remarks.
-TOLD = {
-    "web-too-thin": (
-        "stitch-holes-too-near",
-        "stitch-hole-near-template-edge",
-        "template-leg-narrow",
-    ),
-    "part-too-thin": ("template-leg-narrow",),
-}
 #: All that parts are cut for, and the seams.
 MADE = (
     "sewn",
@@ -65,7 +56,7 @@ def _sweep(kind: Kind[Any], drawn: Drawn, examples: int, looked_at: int) -> None
         made = _made(spec)
         makeable.append(made is not None)
         if made is not None:
-            faults = [f for f in made[0] if not _is_told(f, made[1])]
+            faults = untold(*made)
             assert not faults, (seed, [f.sentence for f in faults[:5]], spec.brief.measures)
 
     each()
@@ -76,29 +67,12 @@ def _made(
     spec: Specification[Any],
 ) -> tuple[tuple[Fault, ...], tuple[Remark, ...]] | None:
     """Return the faults of what is made and what was remarked, or None when it cannot be made."""
-    values = evaluate(NODES, inputs_of(spec, "A4"), ("design", *MADE, "sheets"), Cache()).values
+    values = evaluate(
+        NODES, inputs_of(spec, "A4"), ("design", *MADE, "sheets", "faults"), Cache()
+    ).values
     if any(isinstance(value, Missing) for value in values.values()):
         return None
     remarks = tuple(r for name in (*MADE, "sheets") for r in values[name][1])
     if any(r.severity == "forbids" for r in remarks):
         return None
-    design, _ = values["design"]
-    sewn, mouldings = values["sewn"][0], values["mouldings"][0]
-    templates = (*values["trim templates"][0], *values["pricking templates"][0])
-    others = ("sewn", "mouldings", "trim templates", "pricking templates")
-    blocks = tuple(part for name in MADE if name not in others for part in values[name][0])
-    tooling = spec.tooling
-    parts = (*(p for m in mouldings for p in m.tool.parts), *templates, *blocks)
-    faults = (
-        *faults_of_seams(design, sewn),
-        *faults_of_tools(design, sewn, mouldings, templates, blocks, tooling),
-        *faults_of_sheets(values["sheets"][0], parts),
-    )
-    return faults, remarks
-
-
-def _is_told(fault: Fault, remarks: tuple[Remark, ...]) -> bool:
-    codes = TOLD.get(fault.code, ())
-    return any(
-        r.code in codes and fault.part.startswith(r.place.partition("/")[0]) for r in remarks
-    )
+    return values["faults"], remarks

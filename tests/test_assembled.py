@@ -103,7 +103,10 @@ def _close(kind: Kind[Any], drawn: Drawn, examples: int) -> None:
             sewable.append(False)
             return
         sewable.append(True)
-        faults = faults_of_seams(values["design"][0], values["sewn"][0])
+        design = values["design"][0]
+        faults = faults_of_seams(
+            design.pieces, design.seams, design.assembly, design.leathers, values["sewn"][0]
+        )
         assert not faults, (seed, [f.sentence for f in faults[:5]], spec.brief.measures)
 
     each()

@@ -12,9 +12,12 @@ from pathlib import Path
 import pytest
 
 from hidewright import cli
-from hidewright.errors import RequestError
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.choices import ToolingChoice
+from hidewright.errors import Remark, RequestError
 from hidewright.store import write_pack
 from hidewright.store.design_file import read_design
+from hidewright.tooling.gap import gap_for
 from hidewright.workshop.article import pack
 from hidewright.workshop.graph import Cache
 
@@ -242,3 +245,20 @@ def test_a_pack_after_slider_moves_is_the_pack_made_cold(pouch: Path) -> None:
         pack(replace(spec, brief=replace(spec.brief, measures=measures)), warm)
     again, _ = pack(spec, warm)
     assert again == cold
+
+
+def test_a_pack_that_the_independent_check_rejects_is_not_written(
+    pouch: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def wide(leather: Leather, choice: ToolingChoice) -> tuple[float, tuple[Remark, ...]]:
+        gap, remarks = gap_for(leather, choice)
+        return gap + 0.03, remarks  # the checker reckons the gap itself
+
+    monkeypatch.setattr("hidewright.workshop.tooling_chain.gap_for", wide)
+    target = tmp_path / "pack"
+    assert run("pack", str(pouch), "--out", str(target)) == 3
+    assert "gap" in capsys.readouterr().err
+    assert not target.exists()

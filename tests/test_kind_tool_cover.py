@@ -130,6 +130,7 @@ def test_the_tool_slides_in_and_out_with_its_clearance_all_the_way(
     left, _, right, top = tool.bounds
     # its top lies as far below the mouth as asked, its clearance over it
     home = tool.moved(-(left + right) / 2, -below - side - top)
+    assert hollow.bounds[1] >= home.bounds[1] - side - 3.0 - 1e-6  # and no deeper than asked
     points = _around(home)
     for out in np.linspace(0.0, home.height, 15):
         placed = points + np.array([0.0, out])
@@ -179,7 +180,7 @@ def test_holes_of_front_and_back_are_one_in_the_closed_cover(
     )
     thick = {"front": 1.9, "back": 1.9}
     sewn, _ = lay_seam(design.seams[0], design.pieces, thick, SewingChoice())
-    assert sewn.count > 20
+    assert sewn.count > 12
     assert accept_assembled(design.assembly, sewn, design.pieces, thick) == ()
     front, back = (
         np.array([_in_space(design, layer.piece, hole.at, 0.0) for hole in layer.holes])

@@ -12,6 +12,8 @@ from hidewright.tooling.kerf import CutPart, cut_outlines
 #: Room between parts, and between parts and the sheet's edge, mm.
 SPACING_MM = 4.0
 EDGE_MM = 5.0
+#: Code of the remark on a part that is left out because it is larger than its sheet.
+TOO_LARGE = "part-larger-than-sheet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +112,7 @@ def _lying(cut: CutPart, board: Board) -> _Lying | None:
 def _too_large(part: Part) -> Remark:
     board = part.board
     return Remark(
-        code="part-larger-than-sheet",
+        code=TOO_LARGE,
         severity="forbids",
         place=part.name,
         amount=max(part.outline.width, part.outline.height),

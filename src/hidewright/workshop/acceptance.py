@@ -4,31 +4,91 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from hidewright.design.choices import ToolingChoice
-from hidewright.design.design import Design
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
-from hidewright.design.seam import SewnSeam
+from hidewright.design.piece import Piece
+from hidewright.design.pose import Assembly
+from hidewright.design.seam import Seam, SewnSeam
+from hidewright.errors import Remark
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
 from hidewright.tooling.acceptance.cut import accept_cut
 from hidewright.tooling.acceptance.mould import accept_mould
 from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.acceptance.templates import accept_templates
-from hidewright.tooling.sheets import Sheet
-from hidewright.workshop.tooling_chain import Moulding
+from hidewright.tooling.sheets import TOO_LARGE, Sheet
+from hidewright.workshop.graph import Node
+from hidewright.workshop.sewing_chain import Sewn
+from hidewright.workshop.tooling_chain import Leathers, Moulding, Mouldings, Parts
+
+#: Faults that a remark has told the maker about, and the codes of those remarks.
+TOLD = (
+    (
+        "web-too-thin",
+        ("stitch-holes-too-near", "stitch-hole-near-template-edge", "template-leg-narrow"),
+    ),
+    ("part-too-thin", ("template-leg-narrow",)),
+)
 
 
-def faults_of_seams(design: Design, sewn: Sequence[SewnSeam]) -> tuple[Fault, ...]:
+def untold(faults: Sequence[Fault], remarks: Sequence[Remark]) -> tuple[Fault, ...]:
+    """Return the faults that no remark has told the maker about."""
+    return tuple(fault for fault in faults if not _is_told(fault, remarks))
+
+
+def _is_told(fault: Fault, remarks: Sequence[Remark]) -> bool:
+    codes = dict(TOLD).get(fault.code, ())
+    return any(
+        r.code in codes and fault.part.startswith(r.place.partition("/")[0]) for r in remarks
+    )
+
+
+def all_faults(
+    pieces: tuple[Piece, ...],
+    seams: tuple[Seam, ...],
+    assembly: Assembly,
+    leathers: Leathers,
+    sewn: Sewn,
+    mouldings: Mouldings,
+    trims: Parts,
+    pricks: Parts,
+    blocks: Parts,
+    jigs: Parts,
+    sheets: tuple[tuple[Sheet, ...], tuple[Remark, ...]],
+    tooling: ToolingChoice,
+) -> tuple[Fault, ...]:
+    """Return every fault found in what is made for an article; none is what is expected."""
+    templates = (*trims[0], *pricks[0])
+    loose = (*blocks[0], *jigs[0])
+    moulds = tuple(part for moulding in mouldings[0] for part in moulding.tool.parts)
+    left_out = {r.place for r in sheets[1] if r.code == TOO_LARGE}
+    cut = tuple(p for p in (*moulds, *templates, *loose) if p.name not in left_out)
+    return (
+        *faults_of_seams(pieces, seams, assembly, leathers, sewn[0]),
+        *faults_of_tools(pieces, seams, leathers, sewn[0], mouldings[0], templates, loose, tooling),
+        *faults_of_sheets(sheets[0], cut),
+    )
+
+
+def faults_of_seams(
+    pieces: Sequence[Piece],
+    seams: Sequence[Seam],
+    assembly: Assembly,
+    leathers: Leathers,
+    sewn: Sequence[SewnSeam],
+) -> tuple[Fault, ...]:
     """Return every fault of the seams, on their pieces and in the closed article."""
-    thickness_of = {p.name: design.leather(p.role).thickness_mm for p in design.pieces}
+    thickness_of = {p.name: dict(leathers)[p.role].thickness_mm for p in pieces}
     faults: list[Fault] = []
-    for seam, holes in zip(design.seams, sewn, strict=True):
-        faults += accept_seam(seam, design.pieces, holes)
-        faults += accept_assembled(design.assembly, holes, design.pieces, thickness_of)
+    for seam, holes in zip(seams, sewn, strict=True):
+        faults += accept_seam(seam, pieces, holes)
+        faults += accept_assembled(assembly, holes, pieces, thickness_of)
     return tuple(faults)
 
 
 def faults_of_tools(
-    design: Design,
+    pieces: Sequence[Piece],
+    seams: Sequence[Seam],
+    leathers: Leathers,
     sewn: Sequence[SewnSeam],
     mouldings: Sequence[Moulding],
     templates: Sequence[Part],
@@ -36,13 +96,13 @@ def faults_of_tools(
     tooling: ToolingChoice,
 ) -> tuple[Fault, ...]:
     """Return every fault of moulds, templates and blocks."""
+    of = dict(leathers)
     faults: list[Fault] = []
     for one in mouldings:
-        leather = design.leather(one.blank.role)
-        faults += accept_mould(one.blank, design.pieces, leather, tooling, one.tool)
+        faults += accept_mould(one.blank, pieces, of[one.blank.role], tooling, one.tool)
     faults += accept_templates(
-        [(piece, design.leather(piece.role)) for piece in design.pieces],
-        list(zip(design.seams, sewn, strict=True)),
+        [(piece, of[piece.role]) for piece in pieces],
+        list(zip(seams, sewn, strict=True)),
         tooling,
         templates,
     )
@@ -74,3 +134,25 @@ def faults_of_sheets(sheets: Sequence[Sheet], parts: Sequence[Part]) -> tuple[Fa
                 )
             )
     return tuple(faults)
+
+
+NODES = (
+    Node(
+        name="faults",
+        needs=(
+            "pieces",
+            "seams",
+            "assembly",
+            "all leathers",
+            "sewn",
+            "mouldings",
+            "trim templates",
+            "pricking templates",
+            "blocks",
+            "jigs",
+            "sheets",
+            "tooling",
+        ),
+        compute=all_faults,
+    ),
+)

@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark
 from hidewright.store.write_design import write_design
-from hidewright.workshop import design_chain, papers_chain, sewing_chain, tooling_chain
+from hidewright.workshop import acceptance, design_chain, papers_chain, sewing_chain, tooling_chain
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.graph import Cache, Missing, evaluate
@@ -24,6 +25,7 @@ NODES = (
     *sewing_chain.NODES,
     *tooling_chain.NODES,
     *papers_chain.NODES,
+    *acceptance.NODES,
 )
 #: Nodes whose value is remarks, and nodes whose value is (value, remarks).
 REMARKS = (
@@ -66,6 +68,14 @@ class Findings:
         return any(r.severity == "forbids" for r in self.remarks)
 
 
+class NotAcceptedError(Exception):
+    """What was made is not what was asked for; the checkers that found it share no code with it."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__("; ".join(f"{fault.part}: {fault.sentence}" for fault in faults[:5]))
+        self.faults = faults
+
+
 def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
     """Return what there is to say about an article."""
     wanted = (*REMARKS, *WITH_REMARKS)
@@ -86,12 +96,16 @@ def pack(
 
     Raises:
         RequestError: When part of the article cannot be computed.
+        NotAcceptedError: When the independent check finds a fault in what was made: our mistake.
     """
-    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "design")
+    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design")
     values = evaluate(NODES, inputs_of(spec, paper), wanted, cache, progress).values
     findings = _findings(values, spec)
     if findings.missing:
         raise findings.missing[0].because
+    faults = acceptance.untold(values["faults"], findings.remarks)
+    if faults and not findings.forbids:
+        raise NotAcceptedError(faults)
     files: dict[str, bytes] = {}
     for name in FILES:
         files |= values[name]

@@ -161,7 +161,7 @@ def construct(brief: Brief[ToolCoverMeasures]) -> Design:
                 name="pair of fronts",
                 places=(
                     PiecePlace(piece="front", shift=(0.0, -half)),
-                    PiecePlace(piece="front", turn=math.pi, shift=(0.3, half)),
+                    PiecePlace(piece="front", turn=math.pi, shift=(0.0, half)),
                 ),
                 role="body",
                 margin_mm=m.margin_mm,
