@@ -21,8 +21,12 @@ from hidewright.design.fit import (
     what_fits,
 )
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds.registry import kind_named
 from hidewright.design.states import DryOutline
+from hidewright.geometry.boolean import clip_half_plane, union
+from hidewright.geometry.offset import offset
 from hidewright.geometry.shapes import arch, rectangle
+from hidewright.workshop.begin import begin
 
 FLAT = Shell(depth_mm=0.0, crown_radius_mm=0.0)
 
@@ -98,8 +102,6 @@ def test_a_neck_on_the_way_in_is_found_though_the_thing_would_lie_well_inside() 
     bottle = rectangle(60.0, 80.0, 10.0)
     neck = arch(40.0, 90.0, 5.0)
     # a hollow wide below and narrow at the mouth: its outline is the neck joined to the bottle
-    from hidewright.geometry.boolean import union
-
     (region,) = union(bottle.moved(0.0, -60.0), neck)
     hollow = Hollow(
         name="x",
@@ -230,3 +232,18 @@ def test_a_flat_thing_deep_in_a_tray_cannot_be_taken_out_by_the_fingers() -> Non
     assert "hard-to-take-out" in codes
     roomy = {r.code for r in fit_remarks(_tray(60.0, 80.0, 18.0, grip=12.0), (flat,), "walls")}
     assert "hard-to-take-out" not in roomy
+
+
+def test_an_outline_passes_where_the_hollow_is_as_wide_as_what_comes_to_rest_further_in() -> None:
+    brief = begin("tool cover", built_in_catalogue()).brief
+    (hollow,) = kind_named("tool cover").construct(brief).hollows
+    told = {r.code for r in fit_remarks(hollow, brief.carried, "strap")}
+    assert told == set()
+    # a hollow that follows the blade back in beyond its widest place does not let it in
+    blade = brief.carried[0].thing.outline
+    assert blade is not None
+    left, _, right, top = blade.bounds
+    close = offset(blade.moved(-(left + right) / 2, -top), 4.0)
+    (cut,) = clip_half_plane(close, (0.0, 0.0), (-1.0, 0.0), "mouth")
+    narrow = replace(hollow, outline=DryOutline(cut))
+    assert "way-in-too-narrow" in {r.code for r in fit_remarks(narrow, brief.carried, "strap")}

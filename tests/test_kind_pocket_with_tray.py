@@ -32,7 +32,7 @@ THICKNESS_MM = 1.5
 
 @cache
 def _usual() -> Brief[PocketWithTrayMeasures]:
-    brief = begin("pocket with tray", built_in_catalogue()).brief
+    brief = begin("pocket with fold-over tray", built_in_catalogue()).brief
     beside = tuple(replace(one, arrangement="side by side") for one in brief.carried)
     return replace(brief, carried=beside, measures=PocketWithTrayMeasures())
 

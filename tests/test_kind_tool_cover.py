@@ -240,6 +240,7 @@ def test_a_strap_where_the_handle_comes_out_is_told_and_moved_out() -> None:
     assert over.code == "strap-over-handle"
     beside = float(over.remedies[0].value.removesuffix(" mm"))
     assert _cover(strap_beside_mm=beside).notes == ()
+    assert _cover(strap_beside_mm=beside - 0.2).notes != ()
     assert _cover(strap_beside_mm=5.0, handle_mm=0.0).notes == ()
 
 

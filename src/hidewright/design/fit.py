@@ -389,20 +389,18 @@ def _way_remarks(
         return _reach_remarks(hollow, slab)
     found: list[Remark] = []
     bottom = hollow.outline.bounds[1]
-    rest = bottom + slab.length_mm / 2
-    stations = np.linspace(min(rest, hollow.mouth_y_mm - 0.1), hollow.mouth_y_mm - 0.1, 25)
-    narrowest = min(width_across(hollow.outline, float(y)) for y in stations)
-    if narrowest < slab.width_mm - TOUCH_MM:
+    narrowest, wide = _tightest_place(hollow, slab, _below_mouth(carried))
+    if narrowest < wide - TOUCH_MM:
         found.append(
             Remark(
                 code="way-in-too-narrow",
                 severity="forbids",
                 place=hollow.name,
                 amount=narrowest,
-                limit=slab.width_mm,
+                limit=wide,
                 sentence=(
                     f"On its way in the thing passes a place {narrowest:.1f} mm wide; it needs "
-                    f"{slab.width_mm:.1f} mm."
+                    f"{wide:.1f} mm."
                 ),
                 remedies=remedies,
             )
@@ -447,6 +445,28 @@ def _reach_remarks(hollow: Hollow, slab: Slab) -> list[Remark]:
             ),
         )
     ]
+
+
+def _tightest_place(hollow: Hollow, slab: Slab, below_mouth_mm: float) -> tuple[float, float]:
+    """Return (width of the hollow, width that passes there) where least room is left, mm.
+
+    At a place as much passes as comes to rest further in: all of a slab over its middle; of a
+    thing with an outline of its own, the widest that it is from there inwards.
+    """
+    stop = hollow.mouth_y_mm - 0.1
+    if slab.outline is None:
+        rest = hollow.outline.bounds[1] + slab.length_mm / 2
+        places = [(float(y), slab.width_mm) for y in np.linspace(min(rest, stop), stop, 25)]
+    else:
+        top = hollow.mouth_y_mm - below_mouth_mm
+        points = slab.plan.flat_points() + np.array([0.0, top - slab.length_mm / 2])
+        inner = max(float(points[:, 1].min()), hollow.outline.bounds[1]) + 0.1
+        places = []
+        for y in np.linspace(min(inner, stop), stop, 50):
+            passing = points[points[:, 1] <= y, 0]
+            places.append((float(y), float(np.ptp(passing)) if len(passing) else 0.0))
+    widths = [(width_across(hollow.outline, y), wide) for y, wide in places]
+    return min(widths, key=lambda pair: pair[0] - pair[1])
 
 
 def _loose_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark]:

@@ -8,7 +8,7 @@ from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.threads import Thread
-from hidewright.design.carried import Carried
+from hidewright.design.carried import Arrangement, Carried
 from hidewright.design.choices import SewingChoice, ToolingChoice
 from hidewright.design.design import Design
 from hidewright.errors import RequestError
@@ -97,6 +97,7 @@ class Kind(Generic[M]):
         fittings: (role, usual row) for each fitting it can use.
         magnets: (role, usual row) for each magnet it can use.
         carries: Things of the catalogue that a new design of this kind begins with.
+        arrangement: How several things lie in a new design of this kind.
         measures: The class of its measures.
         construct: Brief to design, and nothing else.
         sized_for: Measures changed so that what is carried fits.
@@ -111,6 +112,7 @@ class Kind(Generic[M]):
     fittings: tuple[tuple[str, str], ...] = ()
     magnets: tuple[tuple[str, str], ...] = ()
     carries: tuple[str, ...]
+    arrangement: Arrangement = "stacked"
     measures: type[M]
     construct: Callable[[Brief[M]], Design]
     sized_for: Callable[[M, tuple[Carried, ...]], M]

@@ -24,6 +24,7 @@ from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Point
 from hidewright.geometry.shapes import circle
 from hidewright.tooling.marks import marked
+from hidewright.tooling.mould_checks import thinnest_web
 from hidewright.tooling.stack import rest_round
 from hidewright.tooling.stacks import Layer, whole_boards
 from hidewright.tooling.take_away import largest, take_away
@@ -109,11 +110,16 @@ def glue_jig(
             "Dowelled on the base; both pieces lie in it edge to edge.",
         )
     )
+    pressed = max(
+        take_away(offset(high_edge, -PRESS_FIT_MM), high_windows), key=lambda region: region.area
+    )
+    if thinnest_web(pressed.outer, pressed.holes) < board.min_web_mm:
+        return tuple(parts), (_no_press_plate(seam),)
     parts.append(
         _plate(
             f"{name} press",
             press,
-            take_away(offset(high_edge, -PRESS_FIT_MM), high_windows),
+            (pressed,),
             (),
             (f"{above.name}: grain side up",),
             _easings(above, "bottom"),
@@ -283,6 +289,18 @@ def _partner_on_flesh(
 
 def _other(pole: str) -> str:
     return {"N": "S", "S": "N"}.get(pole, f"not {pole}")
+
+
+def _no_press_plate(seam: Seam) -> Remark:
+    return Remark(
+        code="no-press-plate",
+        severity="note",
+        place=seam.name,
+        sentence=(
+            f"A press plate for the seam {seam.name} would be too narrow beside its window: press "
+            "with strips of board and clamps while the glue dries"
+        ),
+    )
 
 
 def _not_flat(seam: Seam) -> Remark:

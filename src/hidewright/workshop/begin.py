@@ -34,7 +34,8 @@ def begin(
     kind = kind_named(kind_name)
     wanted = things or tuple((thing, 1) for thing in kind.carries)
     carried = tuple(
-        Carried(thing=find(catalogue.things, thing), count=count) for thing, count in wanted
+        Carried(thing=find(catalogue.things, thing), count=count, arrangement=kind.arrangement)
+        for thing, count in wanted
     )
     brief = Brief(
         kind=kind.name,

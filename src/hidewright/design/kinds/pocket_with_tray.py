@@ -616,10 +616,11 @@ def _about_magnets(
 
 
 POCKET_WITH_TRAY = Kind(
-    name="pocket with tray",
+    name="pocket with fold-over tray",
     title="a moulded pocket on a back whose moulded tray folds over it",
     leathers=(("body", "vegetable-tanned shoulder 1.4-1.6 mm"),),
     magnets=(("closure", "disc 10 x 2 mm N38"),),
+    arrangement="side by side",
     carries=("pointed forceps", "capped pin tube"),
     measures=PocketWithTrayMeasures,
     construct=construct,
