@@ -185,7 +185,8 @@ def demo(
         if _pack(design, out / stem, paper, anyway=False, replace=True):
             raise typer.Exit(FORBIDDEN)
         brief = design.specification.brief
-        svg = min(p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg"))
+        drawn = [p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg")]
+        svg = min(drawn, key=lambda path: ("/blank " in path, path))
         pictures.append(Picture(title=brief.name, svg=svg, files=(("open", f"{stem}/index.html"),)))
     _write_text(out / "index.html", kit_page("Alder Row: a naturalist's field kit", pictures))
     typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")

@@ -7,7 +7,7 @@ import numpy as np
 
 from hidewright.catalogue.boards import Board
 from hidewright.design.choices import ToolingChoice
-from hidewright.errors import Remark, Remedy
+from hidewright.errors import Remark
 from hidewright.geometry.outline import Outline
 
 #: Pressure that closes a mould on wet leather, MPa, (low, high); from memory.
@@ -79,7 +79,6 @@ def strength_remarks(
                         else "with firm leather it may not close, have clamps at hand"
                     )
                 ),
-                remedies=(Remedy(field="tooling.vise_force", value=f"{math.ceil(high)} N"),),
             )
         )
     board = choice.mould_board
