@@ -16,10 +16,12 @@ from hidewright.catalogue.things import Thing
 from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
 from hidewright.design.choices import SewingChoice, ToolingChoice
+from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.kinds.registry import kind_named
-from hidewright.design.specification import Brief, Change, Specification
+from hidewright.design.specification import Brief, Change, Kind, Specification
 from hidewright.errors import RequestError
 from hidewright.store.fields import Place, entries, items, noun_from_node, word
+from hidewright.store.free_fields import free_measures_from_node
 
 #: The format that is written; older ones are migrated, newer ones refused.
 FORMAT = 1
@@ -109,9 +111,7 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         kind=kind.name,
         name=word(_needed(top, "name", place), place.into("name")),
         carried=_list(top, "carried", place, _carried),
-        measures=noun_from_node(
-            kind.measures, top.get("measures"), place.into("measures"), owner=root
-        ),
+        measures=_measures(kind, top.get("measures"), place.into("measures"), root),
         leathers=_rows(top, "leathers", Leather, place),
         thread=_row(Thread, _needed(top, "thread", place), place.into("thread")),
         fittings=_rows(top, "fittings", Fitting, place),
@@ -129,6 +129,12 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         changes=_list(top, "changes", place, _change),
     )
     return DesignFile(name=name, specification=specification, lines=tuple(_lines(root, "")))
+
+
+def _measures(kind: Kind[Any], node: yaml.Node | None, place: Place, root: yaml.Node) -> Any:
+    if kind.measures is FreeMeasures:
+        return free_measures_from_node(node, place, root)
+    return noun_from_node(kind.measures, node, place, owner=root)
 
 
 def _lines(node: yaml.Node, path: str) -> Iterator[tuple[str, int]]:

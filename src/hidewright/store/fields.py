@@ -1,6 +1,6 @@
 """Fields of a noun out of a YAML tree, each refused with its file, line, name and value."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
@@ -89,6 +89,7 @@ def noun_from_node(
     *,
     rows: Mapping[str, type[Any]] | None = None,
     owner: yaml.Node | None = None,
+    own: Mapping[str, Callable[[yaml.Node, Place], object]] | None = None,
 ) -> T:
     """Return a noun whose fields are declared by ``design.measure``.
 
@@ -98,6 +99,7 @@ def noun_from_node(
         place: Where that is.
         rows: Fields that are rows of the catalogue, by value, with their noun.
         owner: Node to point at when the mapping itself is missing.
+        own: Fields that are neither, such as lists, with what reads them.
 
     Raises:
         RequestError: Names file, line, field, value and what is accepted.
@@ -109,7 +111,9 @@ def noun_from_node(
     values: dict[str, Any] = {}
     for key, child in got.items():
         one, here = declared[key], place.into(key)
-        if key in rows:
+        if own and key in own:
+            values[one.name] = own[key](child, here)
+        elif key in rows:
             row = plain(child, place.file)
             if not isinstance(row, dict):
                 raise RequestError(

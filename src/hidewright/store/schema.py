@@ -15,6 +15,8 @@ from hidewright.design.carried import Carried
 from hidewright.design.choices import SewingChoice, ToolingChoice
 from hidewright.design.kinds.registry import KINDS
 from hidewright.design.measure import file_name
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Point
 from hidewright.store.design_file import FORMAT
 from hidewright.units.quantity import accepted
 from hidewright.units.quantity import format as written
@@ -74,6 +76,16 @@ def _noun(noun: type[Any], rows: Mapping[str, type[Any]] | None = None) -> Schem
 
 def _declared(hint: object, about: Mapping[str, Any], default: Any) -> Schema:
     says = str(about.get("says", ""))
+    if hint is str:
+        return {"type": "string", "description": says}
+    if hint is Outline:
+        return {"type": "array", "items": _corner(), "minItems": 2, "description": says}
+    if hint == Point:
+        return _numbers(2, 2) | {"description": says}
+    if get_origin(hint) is tuple:
+        one = get_args(hint)[0]
+        listed = {"type": "string"} if one is str else _noun(one)
+        return {"type": "array", "items": listed, "description": says}
     if hint is bool:
         return {"type": "boolean", "default": default, "description": says}
     if get_origin(hint) is Literal:
@@ -88,6 +100,16 @@ def _declared(hint: object, about: Mapping[str, Any], default: Any) -> Schema:
         "description": f"{says} ({limits})" if limits else says,
         "examples": list(accepted(quantity)),
     }
+
+
+def _corner() -> Schema:
+    """Return a corner of an outline, the side that begins there with its bulge and its span."""
+    properties = {"at": _numbers(2, 2), "bulge": {"type": "number"}, "span": {"type": "string"}}
+    return {"anyOf": [_object(properties, ["at"]), _numbers(2, 3)]}
+
+
+def _numbers(least: int, most: int) -> Schema:
+    return {"type": "array", "items": {"type": "number"}, "minItems": least, "maxItems": most}
 
 
 def _row(noun: type[Any]) -> Schema:

@@ -5,9 +5,11 @@ from dataclasses import MISSING, fields
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from hidewright.catalogue.rows import Row, row_from_noun
+from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.measure import file_name
 from hidewright.design.specification import Specification
 from hidewright.store.design_file import FORMAT
+from hidewright.store.free_write import free_lines
 from hidewright.units.quantity import format as written
 
 Unit = Literal["mm", "in"]
@@ -34,7 +36,7 @@ def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
         lines += ["  - " + block[0], *_indent(block[1:], 4)]
     if not spec.brief.carried:
         lines[-1] = "carried: []"
-    lines += ["", "measures:", *_indent(_fields(spec.brief.measures, unit))]
+    lines += ["", "measures:", *_indent(_measures(spec.brief.measures, unit))]
     lines += [
         "",
         *_roles("leathers", spec.brief.leathers),
@@ -66,6 +68,12 @@ def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
     else:
         lines.append("changes: []")
     return "\n".join(lines) + "\n"
+
+
+def _measures(measures: object, unit: Unit) -> list[str]:
+    if isinstance(measures, FreeMeasures):
+        return free_lines(measures, lambda noun, skip: _fields(noun, unit, skip=skip), _text)
+    return _fields(measures, unit)
 
 
 def _fields(noun: object, unit: Unit, *, skip: tuple[str, ...] = ()) -> list[str]:

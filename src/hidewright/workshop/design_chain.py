@@ -72,7 +72,7 @@ def _sizes_that_fit(kind: str, measures: Any, carried: tuple[Carried, ...]) -> t
         return ()  # no hollow of this kind holds it, whatever its size
     changed = []
     for name, field in type(measures).__dataclass_fields__.items():
-        if getattr(fitting, name) != getattr(measures, name):
+        if "quantity" in field.metadata and getattr(fitting, name) != getattr(measures, name):
             value = written(field.metadata["quantity"], getattr(fitting, name))
             changed.append((f"measures.{file_name(name)}", value))
     if not changed:

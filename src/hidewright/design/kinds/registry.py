@@ -3,6 +3,7 @@
 from typing import Any
 
 from hidewright.design.kinds.flat_back_pouch import FLAT_BACK_POUCH
+from hidewright.design.kinds.free import FREE
 from hidewright.design.kinds.lidded_box import LIDDED_BOX
 from hidewright.design.kinds.open_tray import OPEN_TRAY
 from hidewright.design.kinds.pocket_with_tray import POCKET_WITH_TRAY
@@ -19,6 +20,7 @@ KINDS: tuple[Kind[Any], ...] = (
     LIDDED_BOX,
     POCKET_WITH_TRAY,
     TOOL_COVER,
+    FREE,
 )
 
 

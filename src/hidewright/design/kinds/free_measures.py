@@ -1,0 +1,167 @@
+"""What a free design is told: the maker's own outlines, with zones, seams and blanks assigned."""
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from hidewright.design.measure import choice, measure, switch
+from hidewright.geometry.outline import Outline, outline
+from hidewright.geometry.segment import Point, Segment
+from hidewright.geometry.shapes import arch
+
+#: Coordinates of the maker's outlines are kept to this many decimals of a mm, bulges likewise.
+DECIMALS, BULGE_DECIMALS = 6, 10
+
+
+def _told(says: str, default: Any) -> Any:
+    return field(default=default, metadata={"says": says})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeZone:
+    """A part of a piece that is moulded; its outline in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "unique within the piece"})
+    depth_mm: float = measure("length", 10.0, "inside depth", low=1, high=100)
+    crown_radius_mm: float = measure(
+        "length", 3.0, "inside radius between wall and crown", low=0.5, high=30
+    )
+    lip_radius_mm: float = measure(
+        "length", 2.0, "outside radius between flange and wall", low=0.5, high=20
+    )
+    mouths: tuple[str, ...] = _told("straight spans on the piece's edge, cut open", ())
+    outline: Outline = field(metadata={"says": "inside of the hollow at the flange"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeHole:
+    """A round hole punched through a piece; its centre in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "what goes through"})
+    at: Point = field(metadata={"says": "centre, mm"})
+    diameter_mm: float = measure("length", 4.0, "of the punch", low=0.5, high=60)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreePiece:
+    """A piece as the maker drew it, seen on the grain, its outline in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "unique in the article"})
+    role: str = _told("which of the leathers it is cut from", "body")
+    side: Literal["front", "back"] = choice(
+        "front", "a back is turned over in the article, flesh to flesh"
+    )
+    backbone_rad: float = measure(
+        "angle", 0.0, "direction of the backbone, counter-clockwise from upright"
+    )
+    outline: Outline = field(metadata={"says": "trimmed edge"})
+    zones: tuple[FreeZone, ...] = _told("moulded parts", ())
+    holes: tuple[FreeHole, ...] = _told("punched holes", ())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeEdge:
+    """One layer of a seam."""
+
+    piece: str = field(metadata={"says": "name of the piece"})
+    span: str = field(metadata={"says": "name of a span of its outline"})
+    backwards: bool = switch(False, "of a front and a back, one runs backwards")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeSeam:
+    """Edges sewn together, the layer that is looked at first."""
+
+    name: str = field(metadata={"says": "unique in the article"})
+    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
+    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
+    reverse_stitches: int = measure("count", 3, "stitches sewn back at each end", low=0, high=8)
+    edges: tuple[FreeEdge, ...] = field(metadata={"says": "the layers, front first"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeBlank:
+    """A rough piece of leather and the pieces that are moulded on it."""
+
+    name: str = field(metadata={"says": "unique in the article"})
+    pieces: tuple[str, ...] = field(metadata={"says": "names of the pieces on it"})
+    pair: bool = switch(False, "mouth to mouth: one piece twice, or two pieces")
+    mouth_waste_mm: float = measure(
+        "length", 5.0, "cut away between or beyond the mouths", low=3, high=12
+    )
+    margin_mm: float = measure("length", 20.0, "leather beyond the trimmed pieces", low=8, high=80)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeHollow:
+    """A room for what is carried: one zone against a flat side, or two against one another."""
+
+    zone: str = field(metadata={"says": "PIECE/ZONE"})
+    against: str = _told("PIECE/ZONE of the other shell; none for a flat side", "")
+    open_face: bool = switch(False, "its face stays open, as a tray's does")
+    grip_mm: float = measure("length", 0.0, "how much of a thing can be gripped", low=0, high=100)
+
+
+def starter_pieces(width_mm: float, height_mm: float, depth_mm: float) -> tuple[FreePiece, ...]:
+    """Return a moulded front with an open mouth and its flat back, drawn beside one another."""
+    trimmed = arch(width_mm + 26.0, height_mm + 13.0, 23.0)
+    beside = (width_mm + 26.0) / 2 + 10.0
+    hollow = FreeZone(
+        name="hollow",
+        depth_mm=depth_mm,
+        mouths=("mouth",),
+        outline=kept(arch(width_mm, height_mm, 10.0).moved(-beside, 0.0)),
+    )
+    front = FreePiece(name="front", outline=kept(trimmed.moved(-beside, 0.0)), zones=(hollow,))
+    back = FreePiece(name="back", side="back", outline=kept(trimmed.moved(beside, 0.0)))
+    return front, back
+
+
+def kept(drawn: Outline) -> Outline:
+    """Return an outline as a design file keeps it: rounded corners' coordinates, exactly closed."""
+    corners = [
+        (
+            (round(s.start[0], DECIMALS) + 0.0, round(s.start[1], DECIMALS) + 0.0),
+            round(s.bulge, BULGE_DECIMALS) if s.is_arc else 0.0,
+            s.span,
+        )
+        for s in drawn.segments
+    ]
+    return from_corners(corners)
+
+
+def from_corners(corners: list[tuple[Point, float, str]]) -> Outline:
+    """Return an outline from (corner, bulge to the next one, span to the next one), in mm."""
+    following = corners[1:] + corners[:1]
+    return outline(
+        Segment(start=at, end=to, bulge=bulge, span=span)
+        for (at, bulge, span), (to, _, _) in zip(corners, following, strict=True)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeMeasures:
+    """The whole of a free design; its default is a pouch without a flap, to start from."""
+
+    pieces: tuple[FreePiece, ...] = _told(
+        "outlines in mm, each seen on the grain", starter_pieces(62.0, 101.0, 12.0)
+    )
+    seams: tuple[FreeSeam, ...] = _told(
+        "which spans are sewn together",
+        (
+            FreeSeam(
+                name="rim",
+                edges=(
+                    FreeEdge(piece="front", span="rim"),
+                    FreeEdge(piece="back", span="rim", backwards=True),
+                ),
+            ),
+        ),
+    )
+    blanks: tuple[FreeBlank, ...] = _told(
+        "rough pieces for moulding",
+        (FreeBlank(name="pair of fronts", pieces=("front",), pair=True),),
+    )
+    hollows: tuple[FreeHollow, ...] = _told(
+        "what the things lie in", (FreeHollow(zone="front/hollow"),)
+    )
+    held_by: str = _told("what keeps the things in; leave it out if nothing does", "")
