@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -98,7 +98,7 @@ def asked_of(
         zones += [
             Asked(
                 name=f"{piece.name}/{zone.name}",
-                zone=zone,
+                zone=_under(zone, by_name[blank.over[-1]]) if blank.over else zone,
                 lie=lie,
                 height_mm=zone.depth_mm / (1.0 - mean),
                 shrinks=mean,
@@ -107,6 +107,11 @@ def asked_of(
         ]
         flat.append(lie.to_tool(dense_points(piece.outline.segments, STEP_MM)))
     return tuple(zones), tuple(flat)
+
+
+def _under(zone: MouldedZone, outermost: Piece) -> MouldedZone:
+    """Return a zone with the lip of the outermost layer, which is what the frame touches."""
+    return replace(zone, lip_radius_mm=outermost.zone(zone.name).lip_radius_mm)
 
 
 def _lie(place: PiecePlace, piece: Piece, leather: Leather, *, mirrored: bool) -> Lie:
