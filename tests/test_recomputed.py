@@ -132,9 +132,18 @@ def test_every_field_has_a_row_and_recomputes_just_the_nodes_in_it() -> None:
     ("path", "allowed"),
     [
         (("brief", "thread", "diameter_mm"), {"sewing tools"}),
-        (("tooling", "mould_board", "kerf_mm"), {"sheets", "sheet drawings", "cut files"}),
-        (("tooling", "template_board", "kerf_mm"), {"sheets", "sheet drawings", "cut files"}),
-        (("sewing", "tail_mm"), {"sewn", "sewing tools", "piece drawings", "pricking templates"}),
+        (
+            ("tooling", "mould_board", "kerf_mm"),
+            {"sheets", "sheet drawings", "cut files", "faults"},
+        ),
+        (
+            ("tooling", "template_board", "kerf_mm"),
+            {"sheets", "sheet drawings", "cut files", "faults"},
+        ),
+        (
+            ("sewing", "tail_mm"),
+            {"sewn", "sewing tools", "piece drawings", "pricking templates", "faults"},
+        ),
         (("brief", "name"), {"pattern files"}),
         (("brief", "carried", 0, "thing", "mass_g"), {"fit remarks", "safety remarks", "blocks"}),
     ],
