@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from hidewright.catalogue.shelf import Catalogue
+    from hidewright.design.specification import Specification
     from hidewright.store.design_file import DesignFile
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -49,6 +50,12 @@ def begin(
         typer.Option(help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated."),
     ] = None,
     unit: Annotated[str, typer.Option(help="Unit of lengths in the file: mm or in.")] = "mm",
+    outlines: Annotated[
+        Path | None, typer.Option(help="SVG or DXF with your own pieces, for the kind free.")
+    ] = None,
+    outline_unit: Annotated[
+        str | None, typer.Option(help="Unit of that drawing, over what it says: mm or in.")
+    ] = None,
     rows: Rows = None,
 ) -> None:
     """Write a commented design file to start from, sized for what is carried."""
@@ -58,7 +65,10 @@ def begin(
     if unit not in ("mm", "in"):
         raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
     things = tuple(_counted(text) for text in carry or ())
-    spec = begun(kind, _catalogue(rows), name=name, things=things)
+    if outlines is None:
+        spec = begun(kind, _catalogue(rows), name=name, things=things)
+    else:
+        spec = _begun_from(outlines, outline_unit, kind, _catalogue(rows), name, things)
     text = write_design(spec, unit="in" if unit == "in" else "mm")
     if out is None:
         sys.stdout.write(text)
@@ -245,20 +255,49 @@ def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, repla
     return findings.forbids
 
 
+def _begun_from(
+    drawing: Path,
+    unit: str | None,
+    kind: str,
+    shelf: "Catalogue",
+    name: str,
+    things: tuple[tuple[str, int], ...],
+) -> "Specification[Any]":
+    """Return a free design of the outlines in a drawing; tell what was made of them."""
+    from hidewright.design.kinds.free import FREE
+    from hidewright.design.kinds.registry import kind_named
+    from hidewright.drawing.read_outlines import read_outlines
+    from hidewright.drawing.reading import MAX_BYTES
+    from hidewright.workshop.begin_free import begin_from_outlines
+
+    if kind_named(kind) is not FREE:
+        raise RequestError(
+            f"outlines for the kind {kind!r}",
+            because="it draws its own from its measures",
+            mend=f"Begin with: hidewright begin free --outlines {drawing}",
+        )
+    reading = read_outlines(_bytes_of(drawing, MAX_BYTES), name=drawing.name, unit=unit)
+    spec, told = begin_from_outlines(reading, shelf, name=name, things=things)
+    for sentence in told:
+        typer.echo(sentence, err=True)
+    return spec
+
+
 def _read(file: Path) -> "DesignFile":
     from hidewright.store.design_file import read_design
 
     return read_design(_bytes_of(file), name=file.name)
 
 
-def _bytes_of(file: Path) -> bytes:
+def _bytes_of(file: Path, largest: int | None = None) -> bytes:
     from hidewright.store.design_file import LARGEST_BYTES
 
+    largest = largest or LARGEST_BYTES
     try:
-        if file.stat().st_size > LARGEST_BYTES:
+        if file.stat().st_size > largest:
             raise RequestError(
                 f"{file} has {file.stat().st_size / 1e6:.1f} MB",
-                because=f"such a file has at most {LARGEST_BYTES / 1e6:g} MB",
+                because=f"such a file has at most {largest / 1e6:g} MB",
                 mend="Check that it is the file you mean",
             )
         return file.read_bytes()

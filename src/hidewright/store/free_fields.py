@@ -1,6 +1,8 @@
 """The measures of a free design out of a YAML tree: lists of pieces, seams, blanks and hollows."""
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TypeVar
 
 import yaml
@@ -20,15 +22,17 @@ from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.store.fields import Place, entries, items, noun_from_node, word
-from hidewright.units.number import exact_number
 
 T = TypeVar("T")
+_PLAIN = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 #: Larger than any hide, mm.
 LARGEST_MM = 100_000.0
 
 
 def free_measures_from_node(node: yaml.Node | None, place: Place, owner: yaml.Node) -> FreeMeasures:
-    """Return the measures of a free design; what is left out is the starter's.
+    """Return the measures of a free design; no measures at all are the starter's.
+
+    A list that is left out beside pieces is empty: seams need not be assigned yet.
 
     Raises:
         RequestError: Names file, line, field, value and what is accepted.
@@ -39,7 +43,16 @@ def free_measures_from_node(node: yaml.Node | None, place: Place, owner: yaml.No
         "blanks": _list_of(_blank),
         "hollows": _list_of(lambda n, p: noun_from_node(FreeHollow, n, p)),
     }
-    return noun_from_node(FreeMeasures, node, place, owner=owner, own=own)
+    told = noun_from_node(FreeMeasures, node, place, owner=owner, own=own)
+    given = {} if node is None else entries(node, place)
+    if "pieces" not in given:
+        return told
+    return replace(
+        told,
+        seams=told.seams if "seams" in given else (),
+        blanks=told.blanks if "blanks" in given else (),
+        hollows=told.hollows if "hollows" in given else (),
+    )
 
 
 def _list_of(
@@ -129,13 +142,11 @@ def _point(node: yaml.Node, place: Place) -> Point:
 
 def _number(node: yaml.Node, place: Place) -> float:
     text = word(node, place)
-    exact = exact_number(text)
-    if exact is None or abs(exact) > LARGEST_MM:
+    if not _PLAIN.fullmatch(text) or abs(float(text)) > LARGEST_MM:
         raise RequestError(
-            f"{text!r} is not a plain number"
-            if exact is None
-            else f"{text} mm is farther than 100 m",
-            mend="Coordinates are plain numbers of mm, such as 12.5",
+            f"{text!r} is not a plain number within 100 m",
+            because="coordinates are in mm, without a unit",
+            mend="Write it such as 12.5",
             where=place.at(node),
         )
-    return float(exact)
+    return float(text)

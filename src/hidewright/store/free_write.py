@@ -6,6 +6,7 @@ from typing import Any
 
 from hidewright.design.kinds.free_measures import FreeMeasures, FreePiece
 from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Point
 
 #: ``field: value  # meaning`` of a noun's plain fields, some skipped.
 Plain = Callable[[Any, tuple[str, ...]], list[str]]
@@ -54,7 +55,7 @@ def _noun(noun: Any, plain: Plain, text: Text) -> list[str]:
         if isinstance(value, Outline):
             out += [f"{one.name}:  # {says}", *(f"  - {c}" for c in _corners(value, text))]
         elif one.name == "at":
-            out.append(f"at: [{value[0]!r}, {value[1]!r}]  # {says}")
+            out.append(f"at: {_point(value)}  # {says}")
         elif isinstance(value, tuple) and all(isinstance(v, str) for v in value):
             names = ", ".join(text(v) for v in value)
             nested = one.name in ("zones", "holes", "edges")
@@ -76,13 +77,17 @@ def _is_choice(hint: object) -> bool:
 def _corners(drawn: Outline, text: Text) -> list[str]:
     out = []
     for s in drawn.segments:
-        said = f"at: [{s.start[0]!r}, {s.start[1]!r}]"
+        said = f"at: {_point(s.start)}"
         if s.bulge:
             said += f", bulge: {s.bulge!r}"
         if s.span:
             said += f", span: {text(s.span)}"
         out.append(f"{{{said}}}")
     return out
+
+
+def _point(at: Point) -> str:
+    return "[" + ", ".join(repr(v).removesuffix(".0") for v in at) + "]"
 
 
 def _how_to_sew(pieces: Sequence[FreePiece], text: Text) -> list[str]:

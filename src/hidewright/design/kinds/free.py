@@ -93,7 +93,7 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
 
 
 def sized_for(m: FreeMeasures, carried: tuple[Carried, ...]) -> FreeMeasures:
-    """Return the starter with its hollow made to fit; the maker's own outlines are left as drawn."""
+    """Return the starter with its hollow made to fit; the maker's own outlines stay as drawn."""
     if not carried or m.pieces != FreeMeasures().pieces:
         return m
 
@@ -137,14 +137,12 @@ def _frame(piece: FreePiece, where: str) -> _Frame:
     if not mouths:
         left, bottom, right, top = piece.outline.bounds
         return _Frame(origin=((left + right) / 2, (bottom + top) / 2))
-    mouth = _span(mouths[0][0].outline, mouths[0][1])
+    mouth = mouths[0][0].outline.span_path(mouths[0][1])
     (x0, y0), (x1, y1) = mouth.start, mouth.end
     # counter-clockwise, a mouth that faces up runs to the left
     turn = math.pi - math.atan2(y1 - y0, x1 - x0)
     turn = math.remainder(turn, 2 * math.pi)
-    return _Frame(
-        origin=((x0 + x1) / 2, (y0 + y1) / 2), turn=turn if abs(turn) > 1e-9 else 0.0
-    )
+    return _Frame(origin=((x0 + x1) / 2, (y0 + y1) / 2), turn=turn if abs(turn) > 1e-9 else 0.0)
 
 
 def _mouth(zone: FreeZone, name: str, where: str) -> Path:
@@ -154,8 +152,7 @@ def _mouth(zone: FreeZone, name: str, where: str) -> Path:
             mend=f"It has: {', '.join(zone.outline.spans)}",
             where=where,
         )
-    mouth = _span(zone.outline, name)
-    (x0, y0), (x1, y1) = mouth.start, mouth.end
+    mouth = zone.outline.span_path(name)
     if mouth.length > math.dist(mouth.start, mouth.end) + 1e-3:
         raise RequestError(
             f"{zone.name}: the mouth {name!r} is not straight",
@@ -175,10 +172,6 @@ def _must_lie_on_edge(piece: FreePiece, mouth: Path, name: str, where: str) -> N
             mend="Draw the zone up to the piece's edge, or leave its mouths empty",
             where=where,
         )
-
-
-def _span(drawn: Outline, name: str) -> Path:
-    return drawn.span_path(name)
 
 
 def _piece(told: FreePiece, frame: _Frame, roles: Sequence[str], where: str) -> Piece:

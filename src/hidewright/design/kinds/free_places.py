@@ -1,4 +1,4 @@
-"""How free pieces lie to one another: each is laid so that its seam's edge meets its neighbour's."""
+"""How free pieces lie to one another: each is laid so that sewn edges meet."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -82,9 +82,7 @@ def _lay_neighbours(
                 known, laid = edge, True
 
 
-def _must_run_as_it_lies(
-    seam: Seam, one: SeamEdge, two: SeamEdge, over: bool, where: str
-) -> None:
+def _must_run_as_it_lies(seam: Seam, one: SeamEdge, two: SeamEdge, over: bool, where: str) -> None:
     if (one.runs_backwards != two.runs_backwards) == over:
         return
     raise RequestError(
@@ -146,9 +144,7 @@ def _rigid(points: Floats, wanted: Floats) -> tuple[Pose, float]:
     return pose, float(off.max())
 
 
-def _must_meet(
-    seam: Seam, at: Mapping[str, Piece], poses: Mapping[str, Pose], where: str
-) -> None:
+def _must_meet(seam: Seam, at: Mapping[str, Piece], poses: Mapping[str, Pose], where: str) -> None:
     first = seam.edges[0]
     front = _in_article(at, poses, first)
     for k, edge in enumerate(seam.edges[1:], 2):
@@ -165,9 +161,7 @@ def _must_meet(
             )
 
 
-def _in_article(
-    at: Mapping[str, Piece], poses: Mapping[str, Pose], edge: SeamEdge
-) -> Floats:
+def _in_article(at: Mapping[str, Piece], poses: Mapping[str, Pose], edge: SeamEdge) -> Floats:
     points = _in_space(along(at[edge.piece].outline, edge))
     placed: Floats = poses[edge.piece].of_points(points)[:, :2]
     return placed

@@ -1,0 +1,177 @@
+"""A free design from a drawing: outermost outlines are pieces, inner ones zones or holes."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from hidewright.catalogue.shelf import Catalogue
+from hidewright.design.kinds.free_measures import (
+    FreeBlank,
+    FreeHole,
+    FreeHollow,
+    FreeMeasures,
+    FreePiece,
+    FreeZone,
+    kept,
+)
+from hidewright.design.specification import Specification
+from hidewright.drawing.reading import NamedOutline, Reading
+from hidewright.errors import RequestError
+from hidewright.geometry.outline import Outline, Path, turn_between
+from hidewright.workshop.begin import begin
+
+#: A round inner outline smaller than this is a punched hole, mm.
+LARGEST_HOLE_MM = 12.0
+#: Sides that meet at more than this are two spans, radians.
+CORNER = math.radians(20.0)
+#: An inner outline may run along the edge of the outer one, mm.
+TOUCH_MM = 0.02
+#: Curves are read as arcs that near; a round one misses a circle by no more than this, mm.
+ROUND_MM = 0.1
+
+
+def begin_from_outlines(
+    reading: Reading,
+    catalogue: Catalogue,
+    *,
+    name: str = "",
+    things: tuple[tuple[str, int], ...] = (),
+) -> tuple[Specification[Any], tuple[str, ...]]:
+    """Return a free design of a drawing's outlines, no seams assigned, and what to tell the maker.
+
+    Raises:
+        RequestError: When the drawing holds no closed outline.
+    """
+    if not reading.outlines:
+        open_ones = ", ".join(path.name for path in reading.paths[:5])
+        raise RequestError(
+            "no closed outline is drawn",
+            because=f"these stayed open: {open_ones}" if open_ones else "nothing in it is a line",
+            mend="Close the outlines of the pieces, or save them as paths",
+            where=reading.name,
+        )
+    spec = begin("free", catalogue, name=name, things=things)
+    pieces, said = _pieces(reading.outlines)
+    moulded = [p for p in pieces if p.zones]
+    measures = FreeMeasures(
+        pieces=pieces,
+        seams=(),
+        blanks=tuple(FreeBlank(name=p.name, pieces=(p.name,)) for p in moulded),
+        hollows=tuple(FreeHollow(zone=f"{p.name}/{z.name}") for p in moulded for z in p.zones),
+    )
+    brief = replace(spec.brief, measures=measures)
+    return replace(spec, brief=brief), (*_told(reading), *said)
+
+
+def _told(reading: Reading) -> Iterable[str]:
+    yield f"One unit of {reading.name} is {reading.unit.mm:g} mm ({reading.unit.source})."
+    for gap in reading.closed_gaps:
+        x, y = gap.at
+        yield f"Closed a gap of {gap.gap_mm:.3f} mm at ({x:.1f}, {y:.1f}) mm: {gap.where}."
+    for path in reading.paths:
+        yield f"Left out {path.name}: it is not closed."
+    for one in reading.skipped:
+        yield f"Left out {one.count} x {one.what} ({one.where}): {one.why}."
+
+
+def _pieces(outlines: tuple[NamedOutline, ...]) -> tuple[tuple[FreePiece, ...], list[str]]:
+    around = {one.name: [other for other in outlines if _is_inside(one, other)] for one in outlines}
+    outermost = [one for one in outlines if not around[one.name]]
+    names: list[str] = []
+    pieces: list[FreePiece] = []
+    said: list[str] = []
+    for one in outermost:
+        names.append(_unique(one.name or one.layer or "piece", names))
+        inner = [i for i in outlines if one in around[i.name]]
+        holes = [i for i in inner if _is_hole(i.outline)]
+        zones = [i for i in inner if i not in holes and len(around[i.name]) == 1]
+        said += [
+            f"Left out {i.name}: it lies inside a moulded zone and is no round hole under "
+            f"{LARGEST_HOLE_MM:g} mm."
+            for i in inner
+            if i not in holes and i not in zones
+        ]
+        pieces.append(
+            FreePiece(
+                name=names[-1],
+                outline=with_sides_named(kept(one.outline)),
+                zones=tuple(_zone(z, one.outline) for z in zones),
+                holes=tuple(_hole(h) for h in holes),
+            )
+        )
+        said.append(_about(pieces[-1]))
+    return tuple(pieces), said
+
+
+def _about(piece: FreePiece) -> str:
+    drawn = piece.outline
+    more = [
+        f"zone {z.name}" + (f" open at its {', '.join(z.mouths)}" if z.mouths else "")
+        for z in piece.zones
+    ]
+    more += [f"hole {h.name} of {h.diameter_mm:.1f} mm" for h in piece.holes]
+    inside = f", with {', '.join(more)}" if more else ""
+    spans = ", ".join(drawn.spans)
+    return f"{piece.name}: {drawn.width:.1f} x {drawn.height:.1f} mm{inside}; its sides: {spans}."
+
+
+def _zone(one: NamedOutline, piece: Outline) -> FreeZone:
+    drawn = with_sides_named(kept(one.outline))
+    mouths = tuple(span for span in drawn.spans if _is_mouth(drawn.span_path(span), piece))
+    return FreeZone(name=one.name, mouths=mouths, outline=drawn)
+
+
+def _is_mouth(side: Path, piece: Outline) -> bool:
+    """Whether a side is straight and lies on the edge of the piece, so that the zone is open."""
+    straight = side.length < math.dist(side.start, side.end) + TOUCH_MM
+    return straight and all(
+        piece.nearest(side.point_at(side.length * k / 8))[1] < TOUCH_MM for k in range(9)
+    )
+
+
+def _hole(one: NamedOutline) -> FreeHole:
+    left, bottom, right, top = one.outline.bounds
+    at = (round((left + right) / 2, 4) + 0.0, round((bottom + top) / 2, 4) + 0.0)
+    return FreeHole(name=one.name, at=at, diameter_mm=round((right - left + top - bottom) / 2, 3))
+
+
+def _is_inside(one: NamedOutline, other: NamedOutline) -> bool:
+    if one is other or one.outline.area >= other.outline.area:
+        return False
+    return bool(other.outline.polygon.buffer(TOUCH_MM).covers(one.outline.polygon))
+
+
+def _is_hole(drawn: Outline) -> bool:
+    wide, high = drawn.width, drawn.height
+    if max(wide, high) >= LARGEST_HOLE_MM or abs(wide - high) > ROUND_MM:
+        return False
+    left, bottom, right, top = drawn.bounds
+    middle = ((left + right) / 2, (bottom + top) / 2)
+    away = [math.dist(tuple(p), middle) for p in drawn.flat_points()]
+    return max(away) - min(away) < ROUND_MM
+
+
+def _unique(name: str, taken: list[str]) -> str:
+    if name not in taken:
+        return name
+    number = next(n for n in range(2, len(taken) + 3) if f"{name} {n}" not in taken)
+    return f"{name} {number}"
+
+
+def with_sides_named(drawn: Outline) -> Outline:
+    """Return an outline with each side between two corners a span: ``side 1``, ``side 2``, ...
+
+    A smooth outline, or one with a single corner, is one span ``rim``.
+    """
+    parts = drawn.segments
+    corners = [k for k in range(len(parts)) if abs(turn_between(parts[k - 1], parts[k])) > CORNER]
+    if len(corners) < 2:
+        return drawn.renamed(lambda _: "rim")
+    begun = (*parts[corners[0] :], *parts[: corners[0]])
+    starts = {(k - corners[0]) % len(parts) for k in corners}
+    named, number = [], 0
+    for k, part in enumerate(begun):
+        number += k in starts
+        named.append(part.named(f"side {number}"))
+    return Outline(tuple(named))
