@@ -268,7 +268,7 @@ def test_the_frame_of_a_piece_has_its_mouth_on_the_x_axis_and_the_piece_below() 
     assert (*mouth.start, *mouth.end) == pytest.approx((32.0, 0.0, -32.0, 0.0), abs=1e-3)
     assert zone.outline.bounds[3] == pytest.approx(0.0, abs=1e-3)
     # the drawing leans by 20 degrees: it is turned back, and the backbone with it
-    assert abs(design.piece("front").stretch_angle) == pytest.approx(math.radians(20.0), abs=1e-4)
+    assert design.piece("front").stretch_angle == pytest.approx(math.radians(20.0), abs=1e-4)
 
 
 def test_what_is_carried_fits_the_starter_that_was_sized_for_it() -> None:
@@ -449,14 +449,29 @@ def test_lists_left_out_beside_pieces_are_empty() -> None:
     assert measures.pieces == FreeMeasures().pieces
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "field", "at"),
+    [
+        ("- piece: back ", "- piece: bakc ", "measures.seams.1.edges.2.piece", "- piece: back "),
+        ("at: [98, 0]", "at: [97, 0]", "measures.seams.1.edges.2", "- piece: back "),
+        ("at: [-85, 0]", "at: [-80, -5]", "measures.pieces.1.zones.1.mouths", "mouths: [mouth]"),
+        (
+            "crown_radius: 3 mm",
+            "crown_radius: 20 mm",
+            "measures.pieces.1.zones.1",
+            "- name: hollow ",
+        ),
+    ],
+)
 def test_a_refusal_of_the_design_names_line_and_field_of_the_file(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    old: str, new: str, field: str, at: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = tmp_path / "x.yaml"
-    file.write_text(TEXT.replace("- piece: back ", "- piece: bakc "), encoding="utf-8")
-    line = next(i for i, t in enumerate(TEXT.splitlines(), 1) if "- piece: back " in t)
+    assert old in TEXT
+    file.write_text(TEXT.replace(old, new), encoding="utf-8")
+    line = next(i for i, t in enumerate(TEXT.splitlines(), 1) if at in t)
     assert run("check", str(file)) == 2
-    assert f"x.yaml line {line}, measures.seams.1.edges.2.piece" in capsys.readouterr().err
+    assert f"x.yaml line {line}, {field}" in capsys.readouterr().err
 
 
 def _svg(inside: str) -> str:
@@ -506,6 +521,17 @@ def test_closed_gaps_open_paths_and_what_is_left_out_are_told(
     assert "Closed a gap of 0.030 mm" in told
     assert "Left out loose: it is not closed" in told
     assert "Left out inlay: it lies inside a moulded zone" in told
+
+
+def test_what_is_carried_is_checked_against_the_drawn_hollow(drawing: Path, tmp_path: Path) -> None:
+    for thing, code in (("sighting compass", 1), ("specimen labels", 0)):
+        file = tmp_path / f"{thing}.yaml"
+        begun = ("begin", "free", "--outlines", str(drawing), "--carry", thing)
+        assert run(*begun, "--out", str(file)) == 0
+        text = file.read_text(encoding="utf-8")
+        file.write_text(text.replace("depth: 10 mm", "depth: 20 mm"), encoding="utf-8")
+        # the hollow is 64 mm wide and 100 mm high: the compass of 100 x 60 mm has no room below
+        assert run("check", str(file)) == code
 
 
 def test_two_outlines_of_one_name_become_pieces_of_two_names() -> None:

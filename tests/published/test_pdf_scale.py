@@ -88,7 +88,7 @@ def test_every_page_is_a_sheet_of_the_paper_upright_or_lying(paper: Paper) -> No
     assert size == pytest.approx({"A4": [210, 297], "Letter": [8.5 * 25.4, 11 * 25.4]}[paper])
     for drawing in (pattern(), pattern(240.0, 120.0)):
         for page in opened(to_pdf(drawing, paper)).pages:
-            left, bottom, right, top = (float(v) for v in page.mediabox)
+            left, bottom, right, top = (float(page.mediabox[i]) for i in range(4))
             assert (left, bottom) == (0, 0)
             assert sorted((right / MM, top / MM)) == pytest.approx(size, abs=1e-3)
 

@@ -145,7 +145,9 @@ def _lines(node: yaml.Node, path: str) -> Iterator[tuple[str, int]]:
             yield from _lines(child, inner)
     elif isinstance(node, yaml.SequenceNode):
         for number, child in enumerate(node.value, start=1):
-            yield from _lines(child, f"{path}.{number}")
+            inner = f"{path}.{number}"
+            yield inner, child.start_mark.line + 1
+            yield from _lines(child, inner)
 
 
 def _check_format(top: dict[str, yaml.Node], place: Place) -> None:

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from hidewright.catalogue.shelf import Catalogue
+from hidewright.catalogue.shelf import Catalogue, find
+from hidewright.design.carried import Carried
 from hidewright.design.kinds.free_measures import (
     FreeBlank,
     FreeHole,
@@ -51,7 +52,10 @@ def begin_from_outlines(
             mend="Close the outlines of the pieces, or save them as paths",
             where=reading.name,
         )
-    spec = begin("free", catalogue, name=name, things=things)
+    spec = begin("free", catalogue, name=name)
+    carried = tuple(
+        Carried(thing=find(catalogue.things, thing), count=count) for thing, count in things
+    )
     pieces, said = _pieces(reading.outlines)
     moulded = [p for p in pieces if p.zones]
     measures = FreeMeasures(
@@ -60,7 +64,7 @@ def begin_from_outlines(
         blanks=tuple(FreeBlank(name=p.name, pieces=(p.name,)) for p in moulded),
         hollows=tuple(FreeHollow(zone=f"{p.name}/{z.name}") for p in moulded for z in p.zones),
     )
-    brief = replace(spec.brief, measures=measures)
+    brief = replace(spec.brief, measures=measures, carried=carried)
     return replace(spec, brief=brief), (*_told(reading), *said)
 
 

@@ -167,8 +167,8 @@ def _must_lie_on_edge(piece: FreePiece, mouth: Path, name: str, where: str) -> N
     away = max(piece.outline.nearest(end)[1] for end in (mouth.start, mouth.end))
     if away > ON_EDGE_MM:
         raise RequestError(
-            f"{piece.name}: the mouth {name!r} ends {away:.2f} mm inside the piece",
-            because="a mouth is where the piece's edge crosses the hollow",
+            f"{piece.name}: the mouth {name!r} ends {away:.2f} mm from the piece's edge",
+            because="a mouth is where that edge crosses the hollow",
             mend="Draw the zone up to the piece's edge, or leave its mouths empty",
             where=where,
         )
