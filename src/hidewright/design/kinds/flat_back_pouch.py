@@ -1,11 +1,9 @@
 """Flat-back pouch: a moulded front sewn round its rim to a flat back, with or without a flap."""
 
-import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from hidewright.catalogue.fittings import Fitting
-from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import room_for
@@ -14,10 +12,10 @@ from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
+from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.measure import check_limits, choice, measure, switch
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Panel
-from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
@@ -125,38 +123,14 @@ def construct(brief: Brief[FlatBackPouchMeasures]) -> Design:
                 before_seam="rim",
             ),
         )
-    half = m.mouth_waste_mm / 2
     return Design(
         name=brief.name,
         kind=brief.kind,
         carried=brief.carried,
         leathers=brief.leathers,
         pieces=(front, back),
-        seams=(
-            Seam(
-                name="rim",
-                edges=(
-                    SeamEdge(piece="front", span="rim"),
-                    SeamEdge(piece="back", span="rim", runs_backwards=True),
-                ),
-                inset_mm=m.inset_mm,
-                pitch_mm=m.pitch_mm,
-                reverse_stitches=m.reverse_stitches,
-            ),
-        ),
-        blanks=(
-            Blank(
-                name="pair of fronts",
-                places=(
-                    PiecePlace(piece="front", shift=(0.0, -half)),
-                    PiecePlace(piece="front", turn=math.pi, shift=(0.0, half)),
-                ),
-                role="body",
-                margin_mm=m.margin_mm,
-                mouth_waste_mm=m.mouth_waste_mm,
-                articles=2,
-            ),
-        ),
+        seams=(rim_seam(m, "front", "back"),),
+        blanks=(mouth_to_mouth(m, "pair of fronts", "front", "front"),),
         hollows=(_hollow(m),),
         assembly=_assembly(m, strip),
         thread=brief.thread,

@@ -30,11 +30,11 @@ from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.magnets import needed_pull, pull_between, real_pull
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import Fold, MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
-from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark, Remedy
@@ -171,37 +171,15 @@ def construct(brief: Brief[PocketWithTrayMeasures]) -> Design:
     magnet = brief.magnet("closure") if m.closing == "magnets" else None
     section = closed_section(m, leather.thickness_mm, magnet)
     _must_close(m, section, leather)
-    half = m.mouth_waste_mm / 2
     return Design(
         name=brief.name,
         kind=brief.kind,
         carried=brief.carried,
         leathers=brief.leathers,
         pieces=(_pocket(m, section), _outer(m, section)),
-        seams=(
-            Seam(
-                name="rim",
-                edges=(
-                    SeamEdge(piece="pocket", span="rim"),
-                    SeamEdge(piece="outer", span="rim", runs_backwards=True),
-                ),
-                inset_mm=m.inset_mm,
-                pitch_mm=m.pitch_mm,
-                reverse_stitches=m.reverse_stitches,
-            ),
-        ),
+        seams=(rim_seam(m, "pocket", "outer"),),
         blanks=(
-            Blank(
-                name="pair of pockets",
-                places=(
-                    PiecePlace(piece="pocket", shift=(0.0, -half)),
-                    PiecePlace(piece="pocket", turn=math.pi, shift=(0.0, half)),
-                ),
-                role="body",
-                margin_mm=m.margin_mm,
-                mouth_waste_mm=m.mouth_waste_mm,
-                articles=2,
-            ),
+            mouth_to_mouth(m, "pair of pockets", "pocket", "pocket"),
             Blank(
                 name="outer",
                 places=(PiecePlace(piece="outer"),),

@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import TOUCH_MM, clearance_in, envelope
@@ -20,11 +19,11 @@ from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.kinds.tool_plan import moved_to_mouth, swept_to_mouth, width_of_neck
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Panel
-from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark, Remedy, RequestError
@@ -137,38 +136,14 @@ def construct(brief: Brief[ToolCoverMeasures]) -> Design:
     fittings: tuple[FittingPlace, ...] = ()
     if strip is not None:
         front, back, fittings = _strapped(brief, front, back, strip)
-    half = m.mouth_waste_mm / 2
     return Design(
         name=brief.name,
         kind=brief.kind,
         carried=brief.carried,
         leathers=brief.leathers,
         pieces=(front, back),
-        seams=(
-            Seam(
-                name="rim",
-                edges=(
-                    SeamEdge(piece="front", span="rim"),
-                    SeamEdge(piece="back", span="rim", runs_backwards=True),
-                ),
-                inset_mm=m.inset_mm,
-                pitch_mm=m.pitch_mm,
-                reverse_stitches=m.reverse_stitches,
-            ),
-        ),
-        blanks=(
-            Blank(
-                name="pair of fronts",
-                places=(
-                    PiecePlace(piece="front", shift=(0.0, -half)),
-                    PiecePlace(piece="front", turn=math.pi, shift=(0.0, half)),
-                ),
-                role="body",
-                margin_mm=m.margin_mm,
-                mouth_waste_mm=m.mouth_waste_mm,
-                articles=2,
-            ),
-        ),
+        seams=(rim_seam(m, "front", "back"),),
+        blanks=(mouth_to_mouth(m, "pair of fronts", "front", "front"),),
         hollows=(_hollow(m, inside),),
         assembly=_assembly(strip),
         thread=brief.thread,

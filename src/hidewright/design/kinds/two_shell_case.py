@@ -6,11 +6,9 @@ are set before the rim is sewn; a scrap of thin leather is glued over their inne
 room inside is reckoned without it.
 """
 
-import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import room_for
@@ -20,10 +18,10 @@ from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most, raised_to_least
+from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Panel, Pose
-from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.geometry.outline import Outline
@@ -141,37 +139,14 @@ def construct(brief: Brief[TwoShellCaseMeasures]) -> Design:
     if m.has_strap:
         pieces, fittings, panels = _strapped(brief, front, back)
         assembly = Assembly(panels=(*assembly.panels, *panels))
-    half = m.mouth_waste_mm / 2
     return Design(
         name=brief.name,
         kind=brief.kind,
         carried=brief.carried,
         leathers=brief.leathers,
         pieces=pieces,
-        seams=(
-            Seam(
-                name="rim",
-                edges=(
-                    SeamEdge(piece="front", span="rim"),
-                    SeamEdge(piece="back", span="rim", runs_backwards=True),
-                ),
-                inset_mm=m.inset_mm,
-                pitch_mm=m.pitch_mm,
-                reverse_stitches=m.reverse_stitches,
-            ),
-        ),
-        blanks=(
-            Blank(
-                name="pair of shells",
-                places=(
-                    PiecePlace(piece="front", shift=(0.0, -half)),
-                    PiecePlace(piece="back", turn=math.pi, shift=(0.0, half)),
-                ),
-                role="body",
-                margin_mm=m.margin_mm,
-                mouth_waste_mm=m.mouth_waste_mm,
-            ),
-        ),
+        seams=(rim_seam(m, "front", "back"),),
+        blanks=(mouth_to_mouth(m, "pair of shells", "front", "back"),),
         hollows=(_hollow(m),),
         assembly=assembly,
         thread=brief.thread,
