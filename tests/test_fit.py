@@ -11,17 +11,11 @@ from hypothesis import strategies as st
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
-from hidewright.design.fit import (
-    Room,
-    Slab,
-    clearance_in,
-    envelope,
-    fit_remarks,
-    room_for,
-    what_fits,
-)
+from hidewright.design.fit import Room, clearance_in, room_for, what_fits
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.registry import kind_named
+from hidewright.design.slabs import Slab, envelope
 from hidewright.design.states import DryOutline
 from hidewright.geometry.boolean import clip_half_plane, union
 from hidewright.geometry.offset import offset

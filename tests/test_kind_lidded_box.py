@@ -12,11 +12,13 @@ from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import GRIP_MM, clearance_in, envelope, fit_remarks
+from hidewright.design.fit import clearance_in
+from hidewright.design.fit_remarks import GRIP_MM, fit_remarks
 from hidewright.design.hollow import Shell
 from hidewright.design.kinds.lidded_box import LiddedBoxMeasures, construct, sized_for
 from hidewright.design.kinds.plans import Plan
 from hidewright.design.measure import file_name
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline

@@ -13,7 +13,8 @@ from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.design import Design
-from hidewright.design.fit import clearance_in, envelope, fit_remarks
+from hidewright.design.fit import clearance_in
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.kinds.open_tray import (
     BOTH,
     OpenTrayMeasures,
@@ -23,6 +24,7 @@ from hidewright.design.kinds.open_tray import (
 )
 from hidewright.design.kinds.plans import Plan
 from hidewright.design.measure import file_name
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline

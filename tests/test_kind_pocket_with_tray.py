@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.choices import SewingChoice
 from hidewright.design.design import Design
-from hidewright.design.fit import fit_remarks
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.hollow import Shell
 from hidewright.design.kinds.pocket_with_tray import (
     PocketWithTrayMeasures,

@@ -13,9 +13,10 @@ from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
 from hidewright.design.choices import SewingChoice
 from hidewright.design.design import Design
-from hidewright.design.fit import clearance_in, envelope
+from hidewright.design.fit import clearance_in
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM
 from hidewright.design.kinds.tool_cover import ToolCoverMeasures, construct, sized_for
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief
 from hidewright.errors import RequestError
 from hidewright.geometry.distance import signed_distances

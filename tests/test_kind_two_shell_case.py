@@ -12,10 +12,12 @@ from hidewright.catalogue.things import Shape, Thing
 from hidewright.design.carried import Carried
 from hidewright.design.choices import SewingChoice
 from hidewright.design.design import Design
-from hidewright.design.fit import clearance_in, envelope, fit_remarks
+from hidewright.design.fit import clearance_in
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM
 from hidewright.design.kinds.two_shell_case import TwoShellCaseMeasures, construct, sized_for
 from hidewright.design.measure import file_name
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats, Point

@@ -11,8 +11,9 @@ import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.carried import Carried
-from hidewright.design.fit import Room, clearance_in, envelope, room_for
+from hidewright.design.fit import Room, clearance_in, room_for
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.slabs import envelope
 from hidewright.design.states import DryOutline
 from hidewright.geometry.shapes import arch, circle
 
@@ -86,6 +87,6 @@ def test_loose_coins_fill_what_random_packing_says() -> None:
 
     Common practice, no source: a plausible range, not a value.
     """
-    from hidewright.design.fit import LOOSE_FILL
+    from hidewright.design.fit_remarks import LOOSE_FILL
 
     assert 0.5 <= LOOSE_FILL <= math.pi / math.sqrt(12)  # never over the densest layer of discs

@@ -9,7 +9,7 @@ from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
 from hidewright.design.changes import with_changes
 from hidewright.design.design import Design
-from hidewright.design.fit import fit_remarks
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.fitting import fitting_remarks
 from hidewright.design.hollow import Hollow
 from hidewright.design.kinds.registry import kind_named

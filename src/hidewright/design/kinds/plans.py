@@ -4,9 +4,10 @@ import math
 from typing import Literal
 
 from hidewright.design.carried import Carried
-from hidewright.design.fit import Room, envelope
+from hidewright.design.fit import Room
 from hidewright.design.kinds.limits import about, must_be_at_most
 from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.slabs import envelope
 from hidewright.design.states import DryOutline
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline

@@ -12,7 +12,7 @@ from typing import Literal
 
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import TOUCH_MM, clearance_in, envelope
+from hidewright.design.fit import TOUCH_MM, clearance_in
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
@@ -24,6 +24,7 @@ from hidewright.design.kinds.tool_plan import moved_to_mouth, swept_to_mouth, wi
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.pose import Assembly, Panel
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark, Remedy, RequestError
