@@ -37,7 +37,7 @@ from hidewright.workshop.acceptance import faults_of_seams
 from hidewright.workshop.article import NODES
 from hidewright.workshop.begin import begin
 from hidewright.workshop.begin_free import begin_from_outlines
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 
 SHELF = built_in_catalogue()
@@ -544,8 +544,17 @@ def test_two_outlines_of_one_name_become_pieces_of_two_names() -> None:
 
 def test_a_pair_faces_mouth_to_mouth_whichever_way_it_was_drawn() -> None:
     spec = _from_svg(SVG)
+    front, back = spec.brief.measures.pieces
     blank = replace(spec.brief.measures.blanks[0], pair=True)
-    design = FREE.construct(_with(spec, blanks=(blank,)).brief)
+    refused = _refusal(_with(spec, blanks=(blank,)))
+    assert refused.where == "measures.pieces.1.backbone"
+    assert "backbone: -20.0000 deg" in str(refused)
+    along = replace(front, backbone_rad=-math.radians(20.0))
+    paired = _with(spec, blanks=(blank,), pieces=(along, back))
+    wanted = ("mouldings", "solid files")
+    values = evaluate(NODES, inputs_of(paired, "A4"), wanted, Cache()).values
+    assert not any(isinstance(value, Missing) for value in values.values())
+    design = FREE.construct(paired.brief)
     one, two = design.blanks[0].places
     assert design.blanks[0].articles == 2
     ends: list[Point] = []

@@ -180,7 +180,7 @@ def _contents(
         cautions += SHARP
     return contents_page(
         title=brief.name,
-        lead=f"A {brief.kind}. All drawings are at full size, in mm.",
+        lead=f"{_said(brief.kind)}. All drawings are at full size, in mm.",
         chapters=(
             *chapters_of(design, values),
             Chapter(title="Cut files", pictures=pictures["cut/"]),
@@ -191,6 +191,13 @@ def _contents(
         remarks=remarks,
         cautions=cautions,
     )
+
+
+def _said(kind: str) -> str:
+    """Return a kind with its article, such as ``An open tray``."""
+    if kind == "free":
+        return "A free design"
+    return f"{'An' if kind[0] in 'aeiou' else 'A'} {kind}"
 
 
 def _json(value: object) -> bytes:

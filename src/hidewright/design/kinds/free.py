@@ -29,6 +29,8 @@ from hidewright.geometry.segment import Point
 
 #: The ends of a mouth lie on the piece's edge within this, mm.
 ON_EDGE_MM = 0.05
+#: A pair's backbone may lie askew to the way in by this, radians.
+ASKEW = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +74,7 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
     )
     by_name = {p.name: p for p in pieces}
     seams = _seams(m, by_name)
+    _pairs_lie_straight(brief, by_name)
     sides = {p.name: p.side for p in m.pieces}
     thickness_of = {p.name: brief.leather(p.role).thickness_mm for p in m.pieces}
     pieces, assembly = assembled(pieces, seams, sides, thickness_of)
@@ -307,6 +310,29 @@ def _blank(
         mouth_waste_mm=told.mouth_waste_mm,
         articles=articles,
     )
+
+
+def _pairs_lie_straight(brief: Brief[FreeMeasures], pieces: Mapping[str, Piece]) -> None:
+    """Refuse pairs whose walls would not run on straight from one half to the other.
+
+    Leather that shrinks unevenly, askew to the way in, leans both halves' walls to one side.
+    """
+    for i, blank in enumerate(brief.measures.blanks, 1):
+        for name in blank.pieces if blank.pair else ():
+            piece = _known(name, pieces, f"measures.blanks.{i}.pieces")
+            leather = brief.leather(piece.role)
+            askew = math.remainder(piece.stretch_angle, math.pi / 2)
+            if leather.shrinkage_along == leather.shrinkage_across or abs(askew) < ASKEW:
+                continue
+            number = [p.name for p in brief.measures.pieces].index(name) + 1
+            told = math.degrees(brief.measures.pieces[number - 1].backbone_rad - askew)
+            off = math.degrees(abs(askew))
+            raise RequestError(
+                f"{name}: the backbone lies {off:.1f} degrees askew to its mouth",
+                because="the walls of a pair then lean as it dries and do not run on straight",
+                mend=f"Write backbone: {told:.4f} deg, or pair: false for the blank {blank.name}",
+                where=f"measures.pieces.{number}.backbone",
+            )
 
 
 def _as_drawn(told: FreeBlank, frames: Mapping[str, _Frame]) -> tuple[PiecePlace, ...]:
