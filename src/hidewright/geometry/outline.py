@@ -103,21 +103,27 @@ class Chain:
         parts = [s.flat_points(sagitta_mm) for s in self.segments]
         return np.concatenate([*parts, np.array([self.segments[-1].end])])
 
+    def _alike(self, segments: Iterable[Segment]) -> Self:
+        """Return segments of the same shape as these as a chain; a valid one stays valid."""
+        alike = object.__new__(type(self))
+        object.__setattr__(alike, "segments", tuple(segments))
+        return alike
+
     def moved(self, dx: float, dy: float) -> Self:
         """Return it shifted, mm."""
-        return type(self)(tuple(s.moved(dx, dy) for s in self.segments))
+        return self._alike(s.moved(dx, dy) for s in self.segments)
 
     def rotated(self, angle: float, about: Point = (0.0, 0.0)) -> Self:
         """Return it turned counter-clockwise by an angle in radians."""
-        return type(self)(tuple(s.rotated(angle, about) for s in self.segments))
+        return self._alike(s.rotated(angle, about) for s in self.segments)
 
     def scaled(self, factor: float) -> Self:
         """Return it scaled evenly about the origin; the factor is positive."""
-        return type(self)(tuple(s.scaled(factor) for s in self.segments))
+        return self._alike(s.scaled(factor) for s in self.segments)
 
     def renamed(self, name: Callable[[str], str]) -> Self:
         """Return it with each span name passed through a function."""
-        return type(self)(tuple(s.named(name(s.span)) for s in self.segments))
+        return self._alike(s.named(name(s.span)) for s in self.segments)
 
 
 class Path(Chain):
@@ -222,7 +228,7 @@ class Outline(Chain):
 
     def mirrored(self) -> "Outline":
         """Return it mirrored left to right (x to -x), again counter-clockwise."""
-        return Outline(tuple(s.mirrored().backwards() for s in reversed(self.segments)))
+        return self._alike(s.mirrored().backwards() for s in reversed(self.segments))
 
     def starting_at(self, span: str) -> "Outline":
         """Return the same outline begun at the first segment of a span."""
