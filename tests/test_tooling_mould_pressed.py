@@ -234,7 +234,7 @@ def test_the_blank_has_its_margin_all_round_and_grows_to_what_the_mould_is_made_
     hide = leather()
     piece, blank = front(), pair()
     soaked = soaked_blank_outline(blank, (piece,), hide)
-    cut = blank_outline(blank, (piece,), hide)
+    cut = blank_outline(soaked, blank, (piece,), hide)
     grown = soaked_from_cut(cut, soaking(blank, (piece,), hide))
     assert max(soaked.nearest((x, y))[1] for x, y in grown.flat_points().tolist()) < 0.02
     assert cut.width * (1 + hide.soak_growth_across) == pytest.approx(soaked.width, abs=0.02)

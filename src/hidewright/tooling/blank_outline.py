@@ -22,14 +22,18 @@ from hidewright.tooling.pressed import pressed_zones, put, shrinking
 BRIDGED_MM = 15.0
 
 
-def blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> CutOutline:
-    """Return the blank as it is cut, dry and flat, in the blank's frame.
+def blank_outline(
+    soaked: SoakedOutline, blank: Blank, pieces: Sequence[Piece], leather: Leather
+) -> CutOutline:
+    """Return the blank as it is cut, dry and flat, so that it grows to its soaked outline.
 
-    It grows, when soaked, to ``soaked_blank_outline``.
+    Args:
+        soaked: From ``soaked_blank_outline``.
+        blank: The blank it is of.
+        pieces: All pieces it names, perhaps more.
+        leather: What it is cut from.
     """
-    return cut_from_soaked(
-        soaked_blank_outline(blank, pieces, leather), soaking(blank, pieces, leather)
-    )
+    return cut_from_soaked(soaked, soaking(blank, pieces, leather))
 
 
 def soaked_blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> SoakedOutline:

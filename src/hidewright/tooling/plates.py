@@ -86,11 +86,6 @@ class PlugHoles:
 
     holes: tuple[PartHole, ...]
 
-    @property
-    def is_pinned(self) -> bool:
-        """Whether it is screwed on the base."""
-        return any(hole.purpose == "screw" for hole in self.holes)
-
 
 def ground_for(blank: str, soaked: SoakedOutline, choice: ToolingChoice) -> Ground:
     """Return the plate outline and the dowels, outside the blank on every side."""

@@ -75,7 +75,7 @@ def mould(
         if tooling.both_hands:
             both, about_hands = for_both_hands(tool, zones)
             tool, about_tool = both.tool, (*about_tool, *about_hands)
-        cut = blank_outline(blank, pieces, leather)
+        cut = blank_outline(soaked, blank, pieces, leather)
         out.append(Moulding(blank=blank, cut=cut, zones=zones, tool=tool))
         remarks += (*about_gap, *about_zones, *about_tool)
     return tuple(out), tuple(dict.fromkeys(remarks))
