@@ -1,6 +1,7 @@
 """Distances of many points from an outline at once, and widths across it."""
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from hidewright.geometry.outline import Outline, Path
@@ -33,3 +34,19 @@ def width_across(outline: Outline, y: float) -> float:
     left, _, right, _ = outline.bounds
     level = shapely.LineString([(left - 1.0, y), (right + 1.0, y)])
     return float(shapely.intersection(level, outline.polygon).length)
+
+
+def inside_ring(corners: Floats, points: Floats) -> npt.NDArray[np.bool_]:
+    """Return (n,) whether points lie inside the closed polygon with (m, 2) corners, mm."""
+    ring = shapely.Polygon(corners)
+    shapely.prepare(ring)
+    inside: npt.NDArray[np.bool_] = shapely.contains_xy(ring, points[:, 0], points[:, 1])
+    return inside
+
+
+def nearest_on_ring(corners: Floats, points: Floats) -> Floats:
+    """Return (n, 2) the nearest point of a closed polygon (m, 2) to each of (n, 2) points, mm."""
+    ring = shapely.LinearRing(corners)
+    at = shapely.line_locate_point(ring, shapely.points(points))
+    found: Floats = shapely.get_coordinates(shapely.line_interpolate_point(ring, at))
+    return found

@@ -1,0 +1,177 @@
+"""The section of the formed sheet across a zone's edge: crown arc, wall, lip arc.
+
+Lengths d run outward from the wall of the plug, heights z upward from where the middle of the sheet
+lies on an unthinned flange. The sheet's middle runs half its thickness off the tools, so it bends
+round the plug's edge with radius crown + h/2 and round the lip with radius lip + h/2; between the
+two it is straight, along their common tangent.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hidewright.errors import RequestError
+from hidewright.geometry.segment import Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tools:
+    """What shapes the edge of one zone.
+
+    Attributes:
+        depth_mm: Height of the plug's face over the plane on which the flange's inner face lies.
+        crown_radius_mm: Radius of the plug's top edge.
+        lip_radius_mm: Radius of the edge of the opening it is pressed through.
+        gap_mm: From the plug's wall to the opening's wall.
+        lean_mm: How much further in than its foot the plug's top edge stands, for a leaning wall.
+        thickness_mm: The sheet as it is laid in, soaked.
+    """
+
+    depth_mm: float
+    crown_radius_mm: float
+    lip_radius_mm: float
+    gap_mm: float
+    thickness_mm: float
+    lean_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name, value in (
+            ("depth", self.depth_mm),
+            ("crown radius", self.crown_radius_mm),
+            ("lip radius", self.lip_radius_mm),
+            ("gap", self.gap_mm),
+            ("thickness", self.thickness_mm),
+        ):
+            if not (np.isfinite(value) and value > 0):
+                raise RequestError(f"{name} of {value:g} mm", because="it must be greater than 0")
+        if not (np.isfinite(self.lean_mm) and self.lean_mm >= 0):
+            raise RequestError(f"lean of {self.lean_mm:g} mm", because="a wall leans inward")
+
+    @property
+    def inner_mm(self) -> float:
+        """Where the crown arc begins, mm outward of the plug's wall: negative."""
+        return -(self.crown_radius_mm + self.lean_mm)
+
+    @property
+    def outer_mm(self) -> float:
+        """Where the lip arc ends and the flange begins."""
+        return self.gap_mm + self.lip_radius_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Stations across the edge for m columns along the outline; all arrays but ``turn`` (m, k).
+
+    Attributes:
+        d: Outward of the plug's wall, mm.
+        z: Height, mm.
+        turn: (m,) how far the sheet turns on each arc, radians; a right angle with upright walls.
+        normal_d: Outward part of the unit normal on the grain side.
+        normal_z: Its upward part.
+        share: 0 at the crown's end to 1 at the flange, by length.
+        cap_z: (m,) height of the sheet's middle on the plug's face.
+        flange_z: (m,) height of it on the flange.
+    """
+
+    d: Floats
+    z: Floats
+    turn: Floats
+    normal_d: Floats
+    normal_z: Floats
+    share: Floats
+    cap_z: Floats
+    flange_z: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """How many steps the crown arc, the wall and the lip arc are divided into."""
+
+    crown: int
+    wall: int
+    lip: int
+
+    @property
+    def stations(self) -> int:
+        """Rows of points."""
+        return self.crown + self.wall + self.lip + 1
+
+
+def section(tools: Tools, rows: Rows, crown_h: Floats, lip_h: Floats) -> Section:
+    """Return the stations across the edge.
+
+    The common tangent of the two arcs: with centres apart by (D, Z) and radii adding up to R, the
+    turn a solves D sin a + Z cos a = R.
+
+    Args:
+        tools: What shapes it.
+        rows: Steps.
+        crown_h: (m,) thickness of the formed sheet on the crown arc, mm.
+        lip_h: (m,) the same on the lip arc.
+
+    Raises:
+        RequestError: When crown and lip radius leave no room for a wall between them.
+    """
+    t = tools.thickness_mm
+    # a wall thinner than the gap touches plug and opening; a thicker one is ironed to the gap
+    too_thick = np.maximum((crown_h + lip_h) / (2.0 * tools.gap_mm), 1.0)
+    rc = tools.crown_radius_mm + crown_h / too_thick / 2.0
+    rl = tools.lip_radius_mm + lip_h / too_thick / 2.0
+    across = tools.outer_mm - tools.inner_mm
+    up = t + tools.lip_radius_mm + tools.crown_radius_mm - tools.depth_mm
+    apart = np.hypot(across, up)
+    if np.any(apart < (rc + rl) * (1.0 - 1e-9)):
+        raise RequestError(
+            f"crown radius {tools.crown_radius_mm:g} mm and lip radius "
+            f"{tools.lip_radius_mm:g} mm with a depth of {tools.depth_mm:g} mm",
+            because="the two arcs leave no wall between them",
+            mend="Give smaller radii, or more depth",
+        )
+    turn = np.arcsin(np.minimum((rc + rl) / apart, 1.0)) - np.arctan2(up, across)
+    wall = np.sqrt(np.maximum(apart**2 - (rc + rl) ** 2, 0.0))
+    rc, rl, wall, at = rc[:, None], rl[:, None], wall[:, None], turn[:, None]
+    length = (rc + rl) * at + wall
+    s = _stations(rows, rc * at, wall, rl * at)
+
+    on_crown = np.minimum(s / rc, at)
+    on_lip = np.minimum((length - s) / rl, at)
+    angle = np.minimum(on_crown, on_lip)
+    along = np.clip(s - rc * at, 0.0, wall)
+    sin, cos = np.sin(at), np.cos(at)
+    crown_d, crown_z = tools.inner_mm, tools.depth_mm - t / 2.0 - tools.crown_radius_mm
+    lip_d, lip_z = tools.outer_mm, t / 2.0 + tools.lip_radius_mm
+    on_wall = s < rc * at + wall
+    d = np.where(
+        on_wall, crown_d + rc * np.sin(on_crown) + along * cos, lip_d - rl * np.sin(on_lip)
+    )
+    z = np.where(
+        on_wall, crown_z + rc * np.cos(on_crown) - along * sin, lip_z - rl * np.cos(on_lip)
+    )
+    return Section(
+        d=d,
+        z=z,
+        turn=turn,
+        normal_d=np.sin(angle),
+        normal_z=np.cos(angle),
+        share=s / length,
+        cap_z=z[:, 0],
+        flange_z=z[:, -1],
+    )
+
+
+def _stations(rows: Rows, crown: Floats, wall: Floats, lip: Floats) -> Floats:
+    """Lengths along the section at which the rows lie; a short wall borrows from the arcs."""
+    least = 0.25 * rows.wall * (crown + lip) / (rows.crown + rows.lip)
+    lent = 0.5 * np.maximum(least - wall, 0.0)
+    to_wall, to_lip = crown - lent, crown + wall + lent
+    end = crown + wall + lip
+    steps = [np.linspace(0.0, 1.0, n + 1)[1:] for n in (rows.crown, rows.wall, rows.lip)]
+    return np.concatenate(
+        [
+            np.zeros_like(crown),
+            to_wall * steps[0],
+            to_wall + (to_lip - to_wall) * steps[1],
+            to_lip + (end - to_lip) * steps[2],
+        ],
+        axis=1,
+    )

@@ -1,0 +1,522 @@
+"""From the formed surface back to the flat sheet: Newton's method on the energy.
+
+The order of a solve from nothing: a neo-Hooke sheet without edge force, loosely; then the real law
+with what is known only from the last step taken along from step to step (the force of a free edge,
+friction on the arcs, how thin the sheet is on the arcs, where a given blank's edge comes to lie).
+From a ``Warm`` start only the second part is run.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from hidewright.errors import RequestError
+from hidewright.forming.energy import (
+    Sheet,
+    State,
+    blocks,
+    energy,
+    gradient,
+    metric_of,
+    strained,
+)
+from hidewright.forming.law import FibreSheet, Law, NeoHooke
+from hidewright.forming.mesh import CROWN, FLANGE, LIP, Layout, Shape, edge_of, fits, meshed, shape
+from hidewright.forming.pattern import Refactor
+from hidewright.forming.pressing import GivenSurface, Pressing
+from hidewright.geometry.distance import nearest_on_ring
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Floats
+
+#: 0 plain membrane on the nominal surface; 1 formed thickness on the arcs; 2 and pressure through
+#: the thickness softening the arcs; 3 and the energy of bending round them.
+Level = Literal[0, 1, 2, 3]
+
+#: Length over which friction under the plate builds up, mm.
+SLIP_MM = 0.05
+#: Friction that keeps a free sheet from drifting, MPa; 0.02 N on a hand-sized flange.
+PIN_MPA = 1e-5
+#: A solve is done when forces balance to this share, and ...
+BALANCE = 1e-5
+#: ... the arcs' thickness has stopped changing, mm, and ...
+SETTLED_MM = 2e-4
+#: ... the edge has come to lie on the blank's, mm.
+ON_BLANK_MM = 0.003
+ROUNDS = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """How the sheet is pressed, besides its form.
+
+    Attributes:
+        law: Material, soaked.
+        friction: Coefficient between wet leather and tool, 0 to 1.
+        plate_pressure_MPa: Pressure of the plate or ring on the flange, MPa.
+        level: Corrections for a sheet as thick as the radii are tight.
+    """
+
+    law: Law
+    friction: float = 0.0
+    plate_pressure_MPa: float = 0.0
+    level: Level = 2
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.friction) and 0.0 <= self.friction <= 1.0):
+            raise RequestError(
+                f"friction of {self.friction:g}",
+                because="between wet leather and a tool it lies between 0 and 1",
+            )
+        if not (math.isfinite(self.plate_pressure_MPa) and self.plate_pressure_MPa >= 0):
+            raise RequestError(f"plate pressure of {self.plate_pressure_MPa:g} MPa")
+        if self.level not in (0, 1, 2, 3):
+            raise RequestError(f"correction level {self.level}", mend="Give 0, 1, 2 or 3")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Warm:
+    """Where a solve ended, for the next one to begin.
+
+    Attributes:
+        layout: Points and triangles.
+        size_mm: Mesh size it was made for.
+        plan: (n, 2) the mesh's plan then, mm.
+        flat: (n, 2) flat places, mm.
+        edge: (k, 2) formed places of the leather's edge, mm.
+        crown_h: For each hollow (columns,) thickness on the crown arc, mm.
+        lip_h: The same on the lip arc.
+    """
+
+    layout: Layout
+    size_mm: float
+    plan: Floats
+    flat: Floats
+    edge: Floats
+    crown_h: tuple[Floats, ...]
+    lip_h: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pressed:
+    """The solved sheet. Places are in the pressing's frame, strains in the leather's axes.
+
+    Attributes:
+        pressing: What was pressed; its edge is the edge asked for, see ``shape`` for a given blank.
+        conditions: How.
+        layout: Points and triangles.
+        shape: Formed places.
+        flat: (n, 2) where each point lay flat, mm.
+        sheet: Metric and material.
+        state: Strain and energy in triangles.
+        thickness: (m,) of the formed sheet in triangles, mm.
+        residual: Forces out of balance, as a share.
+        rounds: Newton steps taken.
+        warm: Where the next solve may begin.
+    """
+
+    pressing: Pressing | GivenSurface
+    conditions: Conditions
+    layout: Layout
+    shape: Shape
+    flat: Floats
+    sheet: Sheet
+    state: State
+    thickness: Floats
+    residual: float
+    rounds: int
+    warm: Warm
+
+
+def pressed(
+    pressing: Pressing | GivenSurface,
+    conditions: Conditions,
+    size_mm: float,
+    warm: Warm | None = None,
+    blank: Outline | None = None,
+) -> Pressed:
+    """Return the sheet pressed: where every point of the formed surface lay flat.
+
+    Args:
+        pressing: The formed surface and its edge. Asks "which blank?" when ``blank`` is None.
+        conditions: Material and friction.
+        size_mm: Side of a triangle, mm; of the mesh that is made when ``warm`` does not fit.
+        warm: An earlier solve of the same make, to begin from.
+        blank: The blank as laid in, soaked: asks "where does its edge go?"; ``pressing.edge`` is
+            then only where the first guess begins, such as the blank itself.
+
+    Raises:
+        RequestError: When a radius is too small, the hollow is deeper than the blank allows, or no
+            balance was found: an unbalanced sheet is never returned.
+    """
+    start = warm if warm is not None and fits(warm.layout, pressing) else None
+    if start is not None:
+        try:
+            return _Solve(pressing, conditions, blank).from_warm(start)
+        except (_Stuck, _TurnedOver):
+            pass  # too far from where it began: begin anew
+    try:
+        return _Solve(pressing, conditions, blank).from_nothing(size_mm)
+    except _TurnedOver:
+        raise RequestError(
+            "no flat sheet gives this form",
+            because="triangles of the sheet turn over: it would have to be stretched or pushed "
+            "together without end",
+            mend="Give less depth, larger radii in plan, or a wider piece of leather",
+        ) from None
+    except _Stuck as stuck:
+        raise RequestError(
+            "no balance was found for this form",
+            because=f"forces stay out of balance by {stuck.residual:.1e} of their size",
+            mend="Give less depth or larger radii, or a finer mesh",
+        ) from None
+
+
+class _Stuck(Exception):  # noqa: N818 - not an error of the maker's
+    def __init__(self, residual: float) -> None:
+        super().__init__(residual)
+        self.residual = residual
+
+
+class _TurnedOver(Exception):  # noqa: N818
+    """A triangle lies face down."""
+
+
+class _Solve:
+    """One solve's working state; it lives only inside ``pressed``."""
+
+    def __init__(
+        self, pressing: Pressing | GivenSurface, conditions: Conditions, blank: Outline | None
+    ) -> None:
+        self.pressing = pressing
+        self.conditions = conditions
+        self.blank_ring = None if blank is None else blank.flat_points(0.002)
+        c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
+        self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
+        self.refactor = Refactor()
+        self.rounds = 0
+        self.nothing_follows = blank is None and (conditions.level == 0 or not pressing.hollows)
+
+    # -- beginnings ---------------------------------------------------------------------------
+
+    def from_nothing(self, size_mm: float) -> Pressed:
+        self.size_mm = size_mm
+        self.layout = meshed(self.pressing, size_mm)
+        edge = edge_of(self.layout, self.pressing)
+        t = self.pressing.thickness_mm
+        full = tuple(np.full(band.columns, t) for band in self.layout.bands)
+        self._form(edge, full, full)
+        flat = self.shape.plan @ self.axes
+        law = self.conditions.law
+        simple: Law = law
+        if isinstance(law, FibreSheet):
+            # as stiff as the fibres make the sheet at small strains
+            mean = 0.5 * (law.fibre_along_MPa + law.fibre_across_MPa)
+            simple = NeoHooke(shear_MPa=law.shear_MPa + mean / 4.0)
+        elif not isinstance(law, NeoHooke):
+            simple = NeoHooke(shear_MPa=law.shear_MPa)
+        flat = self._balanced(flat, simple, 1e-3, lag=False)
+        return self._finished(self._balanced(flat, law, BALANCE, lag=True))
+
+    def from_warm(self, warm: Warm) -> Pressed:
+        self.size_mm = warm.size_mm
+        self.layout = warm.layout
+        asked = self.blank_ring is None
+        edge = edge_of(self.layout, self.pressing) if asked else warm.edge
+        self._form(edge, warm.crown_h, warm.lip_h)
+        corners = self.shape.plan[self.layout.triangles]
+        u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+        if (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).min() <= 0.0:
+            raise _TurnedOver
+        flat = (warm.flat + self.shape.plan - warm.plan) @ self.axes
+        return self._finished(self._balanced(flat, self.conditions.law, BALANCE, lag=True))
+
+    # -- the formed surface -------------------------------------------------------------------
+
+    def _form(self, edge: Floats, crown_h: tuple[Floats, ...], lip_h: tuple[Floats, ...]) -> None:
+        """Put the mesh on the surface that these thicknesses and this edge give."""
+        self.edge, self.crown_h, self.lip_h = edge, crown_h, lip_h
+        layout, level = self.layout, self.conditions.level
+        self.shape = shape(layout, self.pressing, edge, crown_h, lip_h)
+        self.metric = metric_of(self.shape, layout.triangles)
+        m = len(layout.triangles)
+        self.soften, self.kappa = np.ones(m), np.zeros(m)
+        for k, hollow in enumerate(self.pressing.hollows):
+            for region, h, r in (
+                (CROWN, crown_h[k], hollow.tools.crown_radius_mm),
+                (LIP, lip_h[k], hollow.tools.lip_radius_mm),
+            ):
+                own = np.flatnonzero((layout.hollow == k) & (layout.region == region))
+                j = layout.column[own]
+                here = 0.5 * (h[j] + np.roll(h, -1)[j])
+                if level >= 2:
+                    self.soften[own] = 1.0 / (1.0 + here / (2.0 * r))
+                self.kappa[own] = 1.0 / (r + here / 2.0)
+        flange = layout.triangles[layout.region == FLANGE]
+        spread = self.metric.area[layout.region == FLANGE] / 3.0
+        area: Floats = np.bincount(
+            flange.ravel(), weights=np.repeat(spread, 3), minlength=len(layout.plan)
+        ).astype(np.float64)
+        pressure = self.conditions.plate_pressure_MPa
+        self.drag = area * (2.0 * self.conditions.friction * pressure + PIN_MPA)
+        self.laid = self.shape.points[:, :2] @ self.axes
+        self.drift = self._rigid_modes(area)
+
+    def _rigid_modes(self, area: Floats) -> Floats | None:
+        """(3, unknowns) shift and turn of a flange that nothing holds; None when something does.
+
+        A free sheet without friction is unstable sideways: it would slide off the plug. It is kept
+        from drifting by forces spread evenly over its flange, as a hand keeps it.
+        """
+        conditions = self.conditions
+        if self.layout.held.any() or conditions.friction * conditions.plate_pressure_MPa > 0:
+            return None
+        weight = area / area.sum()
+        x, y = (self.laid - weight @ self.laid).T
+        size = math.sqrt(float(weight @ (x * x + y * y)))
+        none = np.zeros_like(x)
+        modes = ((weight, none), (none, weight), (-y * weight / size, x * weight / size))
+        return np.stack([self.layout.pattern.gathered(np.column_stack(m)) for m in modes])
+
+    def _without_drift(self, out: Floats) -> Floats:
+        if self.drift is None:
+            return out
+        share = np.linalg.solve(self.drift @ self.drift.T, self.drift @ out)
+        return out - share @ self.drift
+
+    def _sheet(self, law: Law) -> Sheet:
+        t = self.pressing.thickness_mm
+        bend = np.zeros_like(self.kappa)
+        if self.conditions.level >= 3:
+            bend = _bending_shear(law) * t**2 * self.kappa**2 / 6.0
+        return Sheet(self.layout.triangles, self.metric, law, t, self.soften, bend)
+
+    # -- Newton -------------------------------------------------------------------------------
+
+    def _balanced(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
+        pattern = self.layout.pattern
+        sheet = self._sheet(law)
+        state = strained(sheet, flat)
+        if state is None:
+            raise _TurnedOver
+        residual = np.inf
+        best = (np.inf, 0)
+        for turn in range(ROUNDS):
+            self.rounds += 1
+            still = not lag or self.nothing_follows
+            if residual < 1e-2 and not still:
+                still, moved = self._follow(sheet, state, flat)
+                if moved is not None:
+                    sheet, after = self._sheet(law), moved
+                    state = strained(sheet, after)
+                    if state is None:
+                        raise _TurnedOver
+                    flat = after
+            load = self._load(sheet, state, flat) if lag else np.zeros_like(flat)
+            rest = flat - self.laid
+            length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
+            pull = gradient(sheet, state, len(flat))
+            drag = self.drag[:, None] * rest / length[:, None]
+            out = self._without_drift(pattern.gathered(pull + drag - load))
+            scale = np.linalg.norm(np.abs(pattern.gathered(pull))) + np.linalg.norm(
+                self._size_of_forces(sheet, state)
+            )
+            residual = float(np.linalg.norm(out) / scale)
+            if residual < balance and still:
+                self.residual = residual
+                self.sheet, self.state = sheet, state
+                return flat
+            if residual < 0.7 * best[0]:
+                best = (residual, turn)
+            elif turn - best[1] > 20:
+                raise _Stuck(residual)
+            flat, state = self._step(sheet, state, flat, out, load)
+        raise _Stuck(residual)
+
+    def _size_of_forces(self, sheet: Sheet, state: State) -> Floats:
+        """One number a triangle: how hard it pulls at its corners, N."""
+        s11, s22, s12 = state.s
+        stress = np.abs(s11) + np.abs(s22) + np.abs(s12)
+        return np.asarray(sheet.thickness_mm * stress * np.sqrt(state.area))
+
+    def _step(
+        self, sheet: Sheet, state: State, flat: Floats, out: Floats, load: Floats
+    ) -> tuple[Floats, State]:
+        pattern = self.layout.pattern
+        rest = flat - self.laid
+        length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
+
+        def direction(positive: bool) -> Floats:
+            matrix = pattern.matrix(blocks(sheet, state, positive))
+            stiff = self.drag / length
+            matrix.data[pattern.diagonal] += pattern.gathered(np.column_stack([stiff, stiff]))
+            factor = self.refactor.of(matrix)
+            step = np.asarray(factor.solve(-out))
+            if self.drift is None:
+                return step
+            reply = np.column_stack([np.asarray(factor.solve(one)) for one in self.drift])
+            back = np.linalg.solve(self.drift @ reply, self.drift @ step)
+            return step - reply @ back
+
+        step = direction(False)
+        if not np.isfinite(step).all() or float(out @ step) > 0:
+            step = direction(True)
+        slope = float(out @ step)
+        move = pattern.spread(step)
+
+        def merit(at: Floats, there: State) -> float:
+            slid = np.sqrt(((at - self.laid) ** 2).sum(axis=1) + SLIP_MM**2)
+            return energy(sheet, there) + float(self.drag @ slid) - float((load * at).sum())
+
+        begin = merit(flat, state)
+        share = 1.0
+        tolerance = 1e-10 * abs(begin)
+        for _ in range(30):
+            at = flat + share * move
+            there = strained(sheet, at)
+            if there is not None and merit(at, there) <= begin + 1e-4 * share * slope + tolerance:
+                return at, there
+            share *= 0.5
+        raise _Stuck(float(np.linalg.norm(out)))
+
+    # -- what is carried from step to step ----------------------------------------------------
+
+    def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Floats | None]:
+        """Bring the formed surface up to date; return (nothing changed, flat place to go on)."""
+        crown_h, lip_h, edge = self.crown_h, self.lip_h, self.edge
+        still = True
+        if self.conditions.level >= 1:
+            h = thinned(sheet, state)
+            crown_h = self._column_means(h, CROWN)
+            lip_h = self._column_means(h, LIP)
+            change = max(
+                float(np.abs(new - old).max())
+                for new, old in zip((*crown_h, *lip_h), (*self.crown_h, *self.lip_h), strict=True)
+            )
+            still = change < SETTLED_MM
+        if self.blank_ring is not None:
+            lies = flat[self.layout.edge] @ self.axes.T
+            off = nearest_on_ring(self.blank_ring, lies) - lies
+            off[self.layout.held[self.layout.edge]] = 0.0
+            if float(np.abs(off).max()) > ON_BLANK_MM:
+                still = False
+                edge = edge + off
+        if still:
+            return True, None
+        before = self.shape.plan
+        self._form(edge, crown_h, lip_h)
+        return False, flat + (self.shape.plan - before) @ self.axes
+
+    def _column_means(self, h: Floats, region: int) -> tuple[Floats, ...]:
+        layout = self.layout
+        means = []
+        for k, band in enumerate(layout.bands):
+            own = (layout.hollow == k) & (layout.region == region)
+            j = layout.column[own]
+            quad = np.bincount(j, weights=h[own], minlength=band.columns) / np.bincount(
+                j, minlength=band.columns
+            )
+            means.append(0.5 * (quad + np.roll(quad, 1)))
+        return tuple(means)
+
+    def _load(self, sheet: Sheet, state: State, flat: Floats) -> Floats:
+        """Forces known from the last step only: the free edge's, and friction on the arcs."""
+        load = np.zeros_like(flat)
+        t, a, b = self.layout.edge_triangles
+        side = flat[b] - flat[a]
+        outward = np.column_stack([side[:, 1], -side[:, 0]])
+        push = 0.5 * sheet.thickness_mm * state.w[t][:, None] * outward
+        np.add.at(load, a, push)
+        np.add.at(load, b, push)
+        if self.conditions.friction > 0:
+            load -= self._arc_friction(sheet, state)
+        load[self.layout.held] = 0.0
+        return load
+
+    def _arc_friction(self, sheet: Sheet, state: State) -> Floats:
+        """(n, 2) friction on crown and lip arcs, brought back to the flat.
+
+        Tension T along the meridian presses with T kappa; friction holds the sheet back with
+        mu T kappa, toward the hollow's middle on the crown and toward the flange on the lip.
+        """
+        layout = self.layout
+        own = np.flatnonzero((layout.region == CROWN) | (layout.region == LIP))
+        tri = layout.triangles[own]
+        meridian = self.meridians(own)
+        slopes = state.slopes[:, :, own]
+        pulled = np.einsum("aim,mad,md->im", slopes, self.shape.points[tri], meridian)
+        s11, s22, s12 = (s[own] for s in state.s)
+        c = state.c[:, own]
+        j = np.sqrt(c[0] * c[1] - c[2] ** 2)
+        tension = pulled[0] ** 2 * s11 + pulled[1] ** 2 * s22 + 2 * pulled[0] * pulled[1] * s12
+        tension = np.maximum(tension, 0.0) * sheet.thickness_mm / j
+        sign = np.where(layout.region[own] == CROWN, -1.0, 1.0)
+        size = (
+            sign
+            * self.conditions.friction
+            * tension
+            * self.kappa[own]
+            * self.metric.area[own]
+            / 3.0
+        )
+        out = np.zeros((len(self.shape.points), 2))
+        for i in range(2):
+            out[:, i] = np.bincount(
+                tri.ravel(), weights=np.repeat(size * pulled[i], 3), minlength=len(out)
+            )
+        return out
+
+    def meridians(self, own: "np.ndarray") -> Floats:
+        """(len, 3) unit directions across the edge, from the hollow outward, of band triangles."""
+        normal = self.shape.normals[self.layout.triangles[own]].mean(axis=1)
+        outward = np.zeros((len(own), 3))
+        for k, along in enumerate(self.shape.along):
+            mine = self.layout.hollow[own] == k
+            j = self.layout.column[own[mine]]
+            outward[mine, :2] = along[j] + np.roll(along, -1, axis=0)[j]
+        across = (
+            outward
+            - (outward * normal).sum(axis=1)[:, None] * normal / ((normal**2).sum(axis=1)[:, None])
+        )
+        unit: Floats = across / np.linalg.norm(across, axis=1)[:, None]
+        return unit
+
+    def _finished(self, flat: Floats) -> Pressed:
+        flat = flat @ self.axes.T
+        warm = Warm(
+            layout=self.layout,
+            size_mm=self.size_mm,
+            plan=self.shape.plan,
+            flat=flat,
+            edge=self.edge,
+            crown_h=self.crown_h,
+            lip_h=self.lip_h,
+        )
+        return Pressed(
+            pressing=self.pressing,
+            conditions=self.conditions,
+            layout=self.layout,
+            shape=self.shape,
+            flat=flat,
+            sheet=self.sheet,
+            state=self.state,
+            thickness=thinned(self.sheet, self.state),
+            residual=self.residual,
+            rounds=self.rounds,
+            warm=warm,
+        )
+
+
+def thinned(sheet: Sheet, state: State) -> Floats:
+    """Return (m,) thickness of the formed sheet, mm: t J^-exponent, J the area ratio."""
+    j2 = state.c[0] * state.c[1] - state.c[2] ** 2
+    h: Floats = sheet.thickness_mm * j2 ** (-0.5 * sheet.law.thinning_exponent)
+    return h
+
+
+def _bending_shear(law: Law) -> float:
+    """A quarter of the modulus that resists bending in one direction, MPa."""
+    if isinstance(law, FibreSheet):
+        return law.shear_MPa + 0.125 * (law.fibre_along_MPa + law.fibre_across_MPa)
+    return law.shear_MPa
