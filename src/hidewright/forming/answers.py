@@ -56,7 +56,7 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
 
     The upward part of the sheet's forces at all points inside a ring half way up the wall; in
     balance it is the section force of the wall. Forces of a triangle on its corners are
-    area x thickness x F S slope.
+    area x thickness x F S slope. Of a given surface it is what its clamped edge holds up.
     """
     state, shape = pressed.state, pressed.shape
     tri = pressed.layout.triangles
@@ -71,6 +71,8 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
     for corner in range(3):
         force = pull_1 * state.slopes[corner, 0] + pull_2 * state.slopes[corner, 1]
         lift += np.bincount(tri[:, corner], weights=force, minlength=len(lift))
+    if not pressed.pressing.hollows:
+        return (abs(float(lift[pressed.layout.held].sum())),)
     return tuple(
         abs(float(lift[within(pressed, k)].sum())) for k in range(len(pressed.pressing.hollows))
     )

@@ -157,7 +157,7 @@ def _frame(sheet: Pressed) -> tuple[Floats, Floats]:
     """Origin, and what turns row vectors into axes with x along the backbone."""
     pressing = sheet.pressing
     if isinstance(pressing, GivenSurface):
-        origin = np.average(sheet.flat, axis=0, weights=_shares(sheet))
+        origin = np.average(sheet.shape.plan, axis=0, weights=_shares(sheet))
     else:
         origin = np.array(pressing.hollows[0].outline.centroid)
     c, s = np.cos(pressing.backbone), np.sin(pressing.backbone)

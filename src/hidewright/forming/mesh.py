@@ -17,7 +17,7 @@ from scipy.spatial import Delaunay, cKDTree
 from hidewright.errors import RequestError
 from hidewright.forming.pattern import Harmonic, Pattern
 from hidewright.forming.pressing import GivenSurface, Pressing, radii_allow
-from hidewright.forming.profile import Rows, Section, section
+from hidewright.forming.profile import OnArcs, Rows, Section, section
 from hidewright.geometry.distance import inside_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
@@ -188,8 +188,7 @@ def shape(
     layout: Layout,
     pressing: Pressing | GivenSurface,
     edge: Floats,
-    crown_h: Sequence[Floats],
-    lip_h: Sequence[Floats],
+    arcs: Sequence[OnArcs],
 ) -> Shape:
     """Return a layout's points on the formed surface.
 
@@ -197,8 +196,7 @@ def shape(
         layout: From ``meshed``, for this pressing or one of the same make.
         pressing: What is pressed.
         edge: (k, 2) where the points of the leather's edge lie, mm.
-        crown_h: For each hollow (columns,) thickness of the formed sheet on its crown arc, mm.
-        lip_h: The same on its lip arc.
+        arcs: The sheet on the arcs of each hollow.
     """
     if isinstance(pressing, GivenSurface):
         normals = _corner_normals(pressing.points, pressing.triangles)
@@ -210,9 +208,9 @@ def shape(
     outward: list[Floats] = []
     levels: list[float] = []
     signs: list[float] = []
-    for hollow, band, ch, lh in zip(pressing.hollows, layout.bands, crown_h, lip_h, strict=True):
+    for hollow, band, on in zip(pressing.hollows, layout.bands, arcs, strict=True):
         at, n2 = sampled(hollow.outline, band.counts)
-        cut = section(hollow.tools, band.rows, ch, lh)
+        cut = section(hollow.tools, band.rows, on)
         parent = pressing.parent(hollow)
         up = 1.0 if parent is None else -signs[parent]
         base = 0.0 if parent is None else levels[parent]
@@ -361,9 +359,9 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
     first = 0
     for hollow in pressing.hollows:
         tools = hollow.tools
-        full = np.array([tools.thickness_mm])
-        rows = _rows(section(tools, Rows(crown=4, wall=4, lip=4), full, full), hollow.tools, size)
-        cut = section(tools, rows, full, full)
+        full = OnArcs.even(tools.thickness_mm, 1)
+        rows = _rows(section(tools, Rows(crown=4, wall=4, lip=4), full), size)
+        cut = section(tools, rows, full)
         inner = _inner_mm(hollow.outline, tools.inner_mm)
         counts = tuple(
             _count(s.length + max(s.sweep, 0.0) * tools.outer_mm * 0.5, s.sweep, size)
@@ -431,7 +429,7 @@ def _count(length: float, sweep: float, size: float) -> int:
     return max(1, int(np.ceil(length / size - 1e-9)), int(np.ceil(abs(sweep) / ARC_STEP - 1e-9)))
 
 
-def _rows(cut: Section, tools: object, size: float) -> Rows:
+def _rows(cut: Section, size: float) -> Rows:
     d, z = cut.d[0], cut.z[0]
     steps = np.hypot(np.diff(d), np.diff(z))
     crown, wall, lip = steps[:4].sum(), steps[4:8].sum(), steps[8:].sum()

@@ -169,7 +169,7 @@ class Harmonic:
 
     def spread(self, given: Floats) -> Floats:
         """Return (free points, k) values from (given points, k) values."""
-        right = -(self.coupling @ given)
+        right = -np.asarray(self.coupling @ given)
         if self.factor is None:
             return np.asarray(right)
         return np.column_stack([self.factor.solve(right[:, i]) for i in range(given.shape[1])])

@@ -13,6 +13,9 @@ import numpy as np
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 
+#: Arcs that run into one another are drawn this much tighter at most before they are refused.
+NEARLY = 0.9
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tools:
@@ -97,37 +100,69 @@ class Rows:
         return self.crown + self.wall + self.lip + 1
 
 
-def section(tools: Tools, rows: Rows, crown_h: Floats, lip_h: Floats) -> Section:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnArcs:
+    """What the sheet is like on the two arcs, for m columns along the outline; (m,) each, mm.
+
+    Attributes:
+        crown_h: Thickness of the formed sheet on the crown arc.
+        lip_h: The same on the lip arc.
+        crown_ease: How much wider than the tool asks a stiff sheet runs round the crown.
+    """
+
+    crown_h: Floats
+    lip_h: Floats
+    crown_ease: Floats
+
+    @staticmethod
+    def even(thickness_mm: float, columns: int) -> "OnArcs":
+        """Return a limp sheet of even thickness."""
+        h, none = np.full(columns, thickness_mm), np.zeros(columns)
+        return OnArcs(crown_h=h, lip_h=h, crown_ease=none)
+
+
+def section(tools: Tools, rows: Rows, on: OnArcs) -> Section:
     """Return the stations across the edge.
 
     The common tangent of the two arcs: with centres apart by (D, Z) and radii adding up to R, the
     turn a solves D sin a + Z cos a = R.
 
+    A stiff sheet runs round the crown wider than the tool asks: the gap keeps its wall to the plug,
+    but its bottom stands off the plug's face. At the lip face and plate keep the flange flat.
+
     Args:
         tools: What shapes it.
         rows: Steps.
-        crown_h: (m,) thickness of the formed sheet on the crown arc, mm.
-        lip_h: (m,) the same on the lip arc.
+        on: The sheet on the arcs.
 
     Raises:
         RequestError: When crown and lip radius leave no room for a wall between them.
     """
     t = tools.thickness_mm
     # a wall thinner than the gap touches plug and opening; a thicker one is ironed to the gap
-    too_thick = np.maximum((crown_h + lip_h) / (2.0 * tools.gap_mm), 1.0)
-    rc = tools.crown_radius_mm + crown_h / too_thick / 2.0
-    rl = tools.lip_radius_mm + lip_h / too_thick / 2.0
-    across = tools.outer_mm - tools.inner_mm
-    up = t + tools.lip_radius_mm + tools.crown_radius_mm - tools.depth_mm
+    too_thick = np.maximum((on.crown_h + on.lip_h) / (2.0 * tools.gap_mm), 1.0)
+    rc = tools.crown_radius_mm + on.crown_h / too_thick / 2.0
+    rl = tools.lip_radius_mm + on.lip_h / too_thick / 2.0
+    crown_d = np.full_like(rc, tools.inner_mm)
+    crown_z = np.full_like(rc, tools.depth_mm - t / 2.0 - tools.crown_radius_mm)
+    lip_d = np.full_like(rl, tools.outer_mm)
+    lip_z = np.full_like(rl, t / 2.0 + tools.lip_radius_mm)
+    turn = _turn(rc + rl, lip_d - crown_d, lip_z - crown_z)
+    crown_d = crown_d - on.crown_ease * np.sin(turn)
+    crown_z = crown_z - on.crown_ease * np.cos(turn)
+    rc = rc + on.crown_ease
+    across, up = lip_d - crown_d, lip_z - crown_z
     apart = np.hypot(across, up)
-    if np.any(apart < (rc + rl) * (1.0 - 1e-9)):
+    reach = np.minimum(apart / (rc + rl), 1.0)
+    if np.any(reach < NEARLY):
         raise RequestError(
             f"crown radius {tools.crown_radius_mm:g} mm and lip radius "
             f"{tools.lip_radius_mm:g} mm with a depth of {tools.depth_mm:g} mm",
             because="the two arcs leave no wall between them",
             mend="Give smaller radii, or more depth",
         )
-    turn = np.arcsin(np.minimum((rc + rl) / apart, 1.0)) - np.arctan2(up, across)
+    rc, rl = rc * reach, rl * reach
+    turn = _turn(rc + rl, across, up)
     wall = np.sqrt(np.maximum(apart**2 - (rc + rl) ** 2, 0.0))
     rc, rl, wall, at = rc[:, None], rl[:, None], wall[:, None], turn[:, None]
     length = (rc + rl) * at + wall
@@ -138,8 +173,7 @@ def section(tools: Tools, rows: Rows, crown_h: Floats, lip_h: Floats) -> Section
     angle = np.minimum(on_crown, on_lip)
     along = np.clip(s - rc * at, 0.0, wall)
     sin, cos = np.sin(at), np.cos(at)
-    crown_d, crown_z = tools.inner_mm, tools.depth_mm - t / 2.0 - tools.crown_radius_mm
-    lip_d, lip_z = tools.outer_mm, t / 2.0 + tools.lip_radius_mm
+    crown_d, crown_z, lip_d, lip_z = (v[:, None] for v in (crown_d, crown_z, lip_d, lip_z))
     on_wall = s < rc * at + wall
     d = np.where(
         on_wall, crown_d + rc * np.sin(on_crown) + along * cos, lip_d - rl * np.sin(on_lip)
@@ -157,6 +191,13 @@ def section(tools: Tools, rows: Rows, crown_h: Floats, lip_h: Floats) -> Section
         cap_z=z[:, 0],
         flange_z=z[:, -1],
     )
+
+
+def _turn(radii: Floats, across: Floats, up: Floats) -> Floats:
+    """How far the sheet turns between two arcs whose centres are so far apart, radians."""
+    apart = np.hypot(across, up)
+    turn: Floats = np.arcsin(np.minimum(radii / apart, 1.0)) - np.arctan2(up, across)
+    return turn
 
 
 def _stations(rows: Rows, crown: Floats, wall: Floats, lip: Floats) -> Floats:

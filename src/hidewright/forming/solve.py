@@ -24,8 +24,9 @@ from hidewright.forming.energy import (
 )
 from hidewright.forming.law import FibreSheet, Law, NeoHooke
 from hidewright.forming.mesh import CROWN, FLANGE, LIP, Layout, Shape, edge_of, fits, meshed, shape
-from hidewright.forming.pattern import Refactor
+from hidewright.forming.pattern import Ints, Refactor
 from hidewright.forming.pressing import GivenSurface, Pressing
+from hidewright.forming.profile import OnArcs
 from hidewright.geometry.distance import nearest_on_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
@@ -44,7 +45,11 @@ BALANCE = 1e-5
 SETTLED_MM = 2e-4
 #: ... the edge has come to lie on the blank's, mm.
 ON_BLANK_MM = 0.003
-ROUNDS = 60
+#: The sheet's turn round the crown is widened at most this much from one step to the next, mm ...
+EASE_STEP_MM = 0.5
+#: ... and after so many steps ever less, so that columns do not chase one another.
+PATIENCE = 5.0
+ROUNDS = 80
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,24 +60,32 @@ class Conditions:
         law: Material, soaked.
         friction: Coefficient between wet leather and tool, 0 to 1.
         plate_pressure_MPa: Pressure of the plate or ring on the flange, MPa.
+        arc_friction: Coefficient on the crown and lip arcs where it differs from ``friction``.
         level: Corrections for a sheet as thick as the radii are tight.
     """
 
     law: Law
     friction: float = 0.0
     plate_pressure_MPa: float = 0.0
+    arc_friction: float | None = None
     level: Level = 2
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.friction) and 0.0 <= self.friction <= 1.0):
-            raise RequestError(
-                f"friction of {self.friction:g}",
-                because="between wet leather and a tool it lies between 0 and 1",
-            )
+        for friction in (self.friction, self.friction_on_arcs):
+            if not (math.isfinite(friction) and 0.0 <= friction <= 1.0):
+                raise RequestError(
+                    f"friction of {friction:g}",
+                    because="between wet leather and a tool it lies between 0 and 1",
+                )
         if not (math.isfinite(self.plate_pressure_MPa) and self.plate_pressure_MPa >= 0):
             raise RequestError(f"plate pressure of {self.plate_pressure_MPa:g} MPa")
         if self.level not in (0, 1, 2, 3):
             raise RequestError(f"correction level {self.level}", mend="Give 0, 1, 2 or 3")
+
+    @property
+    def friction_on_arcs(self) -> float:
+        """Coefficient of friction on the crown and lip arcs."""
+        return self.friction if self.arc_friction is None else self.arc_friction
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -85,8 +98,8 @@ class Warm:
         plan: (n, 2) the mesh's plan then, mm.
         flat: (n, 2) flat places, mm.
         edge: (k, 2) formed places of the leather's edge, mm.
-        crown_h: For each hollow (columns,) thickness on the crown arc, mm.
-        lip_h: The same on the lip arc.
+        arcs: The sheet on the arcs of each hollow.
+        from_tools: (n, 2) friction and pressure of the tools, brought back to the flat, N.
     """
 
     layout: Layout
@@ -94,8 +107,8 @@ class Warm:
     plan: Floats
     flat: Floats
     edge: Floats
-    crown_h: tuple[Floats, ...]
-    lip_h: tuple[Floats, ...]
+    arcs: tuple[OnArcs, ...]
+    from_tools: Floats
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -196,7 +209,10 @@ class _Solve:
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
         self.refactor = Refactor()
         self.rounds = 0
-        self.nothing_follows = blank is None and (conditions.level == 0 or not pressing.hollows)
+        self.follows = 0
+        self.nothing_follows = blank is None and (
+            not pressing.hollows or (conditions.level == 0 and conditions.friction_on_arcs == 0)
+        )
 
     # -- beginnings ---------------------------------------------------------------------------
 
@@ -205,8 +221,8 @@ class _Solve:
         self.layout = meshed(self.pressing, size_mm)
         edge = edge_of(self.layout, self.pressing)
         t = self.pressing.thickness_mm
-        full = tuple(np.full(band.columns, t) for band in self.layout.bands)
-        self._form(edge, full, full)
+        self._form(edge, tuple(OnArcs.even(t, band.columns) for band in self.layout.bands))
+        self.from_tools = np.zeros_like(self.shape.plan)
         flat = self.shape.plan @ self.axes
         law = self.conditions.law
         simple: Law = law
@@ -224,7 +240,8 @@ class _Solve:
         self.layout = warm.layout
         asked = self.blank_ring is None
         edge = edge_of(self.layout, self.pressing) if asked else warm.edge
-        self._form(edge, warm.crown_h, warm.lip_h)
+        self._form(edge, warm.arcs)
+        self.from_tools = warm.from_tools
         corners = self.shape.plan[self.layout.triangles]
         u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
         if (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).min() <= 0.0:
@@ -234,25 +251,26 @@ class _Solve:
 
     # -- the formed surface -------------------------------------------------------------------
 
-    def _form(self, edge: Floats, crown_h: tuple[Floats, ...], lip_h: tuple[Floats, ...]) -> None:
+    def _form(self, edge: Floats, arcs: tuple[OnArcs, ...]) -> None:
         """Put the mesh on the surface that these thicknesses and this edge give."""
-        self.edge, self.crown_h, self.lip_h = edge, crown_h, lip_h
+        self.edge, self.arcs = edge, arcs
         layout, level = self.layout, self.conditions.level
-        self.shape = shape(layout, self.pressing, edge, crown_h, lip_h)
+        self.shape = shape(layout, self.pressing, edge, arcs)
         self.metric = metric_of(self.shape, layout.triangles)
         m = len(layout.triangles)
         self.soften, self.kappa = np.ones(m), np.zeros(m)
         for k, hollow in enumerate(self.pressing.hollows):
+            on = arcs[k]
             for region, h, r in (
-                (CROWN, crown_h[k], hollow.tools.crown_radius_mm),
-                (LIP, lip_h[k], hollow.tools.lip_radius_mm),
+                (CROWN, on.crown_h, hollow.tools.crown_radius_mm + on.crown_ease),
+                (LIP, on.lip_h, np.full_like(on.lip_h, hollow.tools.lip_radius_mm)),
             ):
                 own = np.flatnonzero((layout.hollow == k) & (layout.region == region))
                 j = layout.column[own]
-                here = 0.5 * (h[j] + np.roll(h, -1)[j])
+                here, radius = (0.5 * (v[j] + np.roll(v, -1)[j]) for v in (h, r))
                 if level >= 2:
-                    self.soften[own] = 1.0 / (1.0 + here / (2.0 * r))
-                self.kappa[own] = 1.0 / (r + here / 2.0)
+                    self.soften[own] = 1.0 / (1.0 + here / (2.0 * radius))
+                self.kappa[own] = 1.0 / (radius + here / 2.0)
         flange = layout.triangles[layout.region == FLANGE]
         spread = self.metric.area[layout.region == FLANGE] / 3.0
         area: Floats = np.bincount(
@@ -319,15 +337,15 @@ class _Solve:
             pull = gradient(sheet, state, len(flat))
             drag = self.drag[:, None] * rest / length[:, None]
             out = self._without_drift(pattern.gathered(pull + drag - load))
-            scale = np.linalg.norm(np.abs(pattern.gathered(pull))) + np.linalg.norm(
-                self._size_of_forces(sheet, state)
+            self.scale = float(
+                np.linalg.norm(pull) + np.linalg.norm(self._size_of_forces(sheet, state))
             )
-            residual = float(np.linalg.norm(out) / scale)
+            residual = float(np.linalg.norm(out) / self.scale)
             if residual < balance and still:
                 self.residual = residual
                 self.sheet, self.state = sheet, state
                 return flat
-            if residual < 0.7 * best[0]:
+            if residual < 0.7 * best[0] or not still:
                 best = (residual, turn)
             elif turn - best[1] > 20:
                 raise _Stuck(residual)
@@ -383,56 +401,120 @@ class _Solve:
     # -- what is carried from step to step ----------------------------------------------------
 
     def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Floats | None]:
-        """Bring the formed surface up to date; return (nothing changed, flat place to go on)."""
-        crown_h, lip_h, edge = self.crown_h, self.lip_h, self.edge
-        still = True
+        """Bring surface and tool forces up to date; return (nothing changed, flat to go on from)."""
+        arcs, edge = self.arcs, self.edge
+        self.follows += 1
+        change = self._from_tools(sheet, state) - self.from_tools
+        self.from_tools = self.from_tools + min(1.0, PATIENCE / (1.0 + self.follows)) * change
+        still = float(np.linalg.norm(change)) < 2.0 * BALANCE * self.scale
+        around = True
         if self.conditions.level >= 1:
-            h = thinned(sheet, state)
-            crown_h = self._column_means(h, CROWN)
-            lip_h = self._column_means(h, LIP)
-            change = max(
-                float(np.abs(new - old).max())
-                for new, old in zip((*crown_h, *lip_h), (*self.crown_h, *self.lip_h), strict=True)
-            )
-            still = change < SETTLED_MM
+            arcs = self._on_arcs(sheet, state)
+            around = max(map(_changed, arcs, self.arcs)) < SETTLED_MM
         if self.blank_ring is not None:
             lies = flat[self.layout.edge] @ self.axes.T
             off = nearest_on_ring(self.blank_ring, lies) - lies
             off[self.layout.held[self.layout.edge]] = 0.0
             if float(np.abs(off).max()) > ON_BLANK_MM:
-                still = False
+                around = False
                 edge = edge + off
-        if still:
-            return True, None
+        if around:
+            return still, None
         before = self.shape.plan
-        self._form(edge, crown_h, lip_h)
+        self._form(edge, arcs)
         return False, flat + (self.shape.plan - before) @ self.axes
 
-    def _column_means(self, h: Floats, region: int) -> tuple[Floats, ...]:
+    def _on_arcs(self, sheet: Sheet, state: State) -> tuple[OnArcs, ...]:
+        h = thinned(sheet, state)
+        tension = np.zeros_like(h)
+        if self.conditions.level >= 3:
+            arcs = np.flatnonzero((self.layout.region == CROWN) | (self.layout.region == LIP))
+            tension[arcs] = self._meridian_tension(sheet, state, arcs)[0]
+        found = []
+        for k, hollow in enumerate(self.pressing.hollows):
+            crown_h, lip_h = self._column_mean(h, k, CROWN), self._column_mean(h, k, LIP)
+            ease = np.zeros_like(crown_h)
+            if self.conditions.level >= 3:
+                turn = self.shape.sections[k].turn
+                off = _standing_off(
+                    hollow.tools.crown_radius_mm + crown_h / 2.0,
+                    _bending_shear(sheet.law) * crown_h**3 / 3.0,
+                    self._column_mean(tension, k, CROWN),
+                    turn,
+                )
+                before = self.arcs[k].crown_ease
+                change = np.clip(
+                    _evened(off / (1.0 - np.cos(turn))) - before, -EASE_STEP_MM, EASE_STEP_MM
+                )
+                ease = before + change * min(1.0, PATIENCE / (1.0 + self.follows))
+            found.append(OnArcs(crown_h=crown_h, lip_h=lip_h, crown_ease=ease))
+        return tuple(found)
+
+    def _column_mean(self, values: Floats, hollow: int, region: int) -> Floats:
         layout = self.layout
-        means = []
-        for k, band in enumerate(layout.bands):
-            own = (layout.hollow == k) & (layout.region == region)
-            j = layout.column[own]
-            quad = np.bincount(j, weights=h[own], minlength=band.columns) / np.bincount(
-                j, minlength=band.columns
-            )
-            means.append(0.5 * (quad + np.roll(quad, 1)))
-        return tuple(means)
+        own = (layout.hollow == hollow) & (layout.region == region)
+        j, columns = layout.column[own], layout.bands[hollow].columns
+        quad = np.bincount(j, weights=values[own], minlength=columns) / np.bincount(
+            j, minlength=columns
+        )
+        mean: Floats = 0.5 * (quad + np.roll(quad, 1))
+        return mean
 
     def _load(self, sheet: Sheet, state: State, flat: Floats) -> Floats:
-        """Forces known from the last step only: the free edge's, and friction on the arcs."""
-        load = np.zeros_like(flat)
+        """Forces known from the last step only: the free edge's, and the tools' on the arcs."""
+        load = self.from_tools.copy()
         t, a, b = self.layout.edge_triangles
         side = flat[b] - flat[a]
         outward = np.column_stack([side[:, 1], -side[:, 0]])
         push = 0.5 * sheet.thickness_mm * state.w[t][:, None] * outward
         np.add.at(load, a, push)
         np.add.at(load, b, push)
-        if self.conditions.friction > 0:
-            load -= self._arc_friction(sheet, state)
         load[self.layout.held] = 0.0
         return load
+
+    def _from_tools(self, sheet: Sheet, state: State) -> Floats:
+        """(n, 2) friction on the arcs and the push through the thickness, brought to the flat."""
+        force = np.zeros((len(self.shape.points), 2))
+        if self.conditions.friction_on_arcs > 0:
+            force -= self._arc_friction(sheet, state)
+        if self.conditions.level >= 2:
+            force += self._hoop_under_pressure(sheet, state)
+        return force
+
+    def _hoop_under_pressure(self, sheet: Sheet, state: State) -> Floats:
+        """(n, 2) what pressing through the thickness adds to hoop tension on the arcs.
+
+        A tool's pressure p leaves a mean stress -p/2 through the sheet, in all directions, so both
+        tensions are p h/2 less than the law's. ``soften`` takes that off the meridian's as a share;
+        off the hoop's it takes the same share where the same amount is due. What is missing acts
+        here as a tension round the hoop.
+        """
+        layout = self.layout
+        own = np.flatnonzero(self.soften < 1.0)
+        tension, along = self._meridian_tension(sheet, state, own)
+        soften = self.soften[own]
+        c11, c22, c12 = state.c[:, own]
+        # on the flat, what becomes the hoop: w with (F w) at right angles to the meridian
+        w = np.stack([-along[1], along[0]])
+        hoop = np.stack([c11 * w[0] + c12 * w[1], c12 * w[0] + c22 * w[1]])
+        length = np.sqrt(w[0] * hoop[0] + w[1] * hoop[1])
+        hoop, w = hoop / length, w / length
+        s11, s22, s12 = (s[own] for s in state.s)
+        j = np.sqrt(c11 * c22 - c12 * c12)
+        round_ = (hoop[0] ** 2 * s11 + hoop[1] ** 2 * s22 + 2 * hoop[0] * hoop[1] * s12) * (
+            sheet.thickness_mm / j
+        )
+        missing = (round_ - tension) * (1.0 / soften - 1.0) * self.metric.area[own]
+        slopes = state.slopes[:, :, own]
+        share = (w[0] * slopes[:, 0] + w[1] * slopes[:, 1]) * missing
+        tri = layout.triangles[own].T.ravel()
+        return np.stack(
+            [
+                np.bincount(tri, weights=(share * h).ravel(), minlength=len(self.shape.points))
+                for h in hoop
+            ],
+            axis=1,
+        )
 
     def _arc_friction(self, sheet: Sheet, state: State) -> Floats:
         """(n, 2) friction on crown and lip arcs, brought back to the flat.
@@ -443,19 +525,12 @@ class _Solve:
         layout = self.layout
         own = np.flatnonzero((layout.region == CROWN) | (layout.region == LIP))
         tri = layout.triangles[own]
-        meridian = self.meridians(own)
-        slopes = state.slopes[:, :, own]
-        pulled = np.einsum("aim,mad,md->im", slopes, self.shape.points[tri], meridian)
-        s11, s22, s12 = (s[own] for s in state.s)
-        c = state.c[:, own]
-        j = np.sqrt(c[0] * c[1] - c[2] ** 2)
-        tension = pulled[0] ** 2 * s11 + pulled[1] ** 2 * s22 + 2 * pulled[0] * pulled[1] * s12
-        tension = np.maximum(tension, 0.0) * sheet.thickness_mm / j
+        tension, pulled = self._meridian_tension(sheet, state, own)
         sign = np.where(layout.region[own] == CROWN, -1.0, 1.0)
         size = (
             sign
-            * self.conditions.friction
-            * tension
+            * self.conditions.friction_on_arcs
+            * np.maximum(tension, 0.0)
             * self.kappa[own]
             * self.metric.area[own]
             / 3.0
@@ -467,7 +542,19 @@ class _Solve:
             )
         return out
 
-    def meridians(self, own: "np.ndarray") -> Floats:
+    def _meridian_tension(self, sheet: Sheet, state: State, own: Ints) -> tuple[Floats, Floats]:
+        """Return tension across the edge, N/mm, and (2, len) its direction pulled to the flat."""
+        tri = self.layout.triangles[own]
+        meridian = self.meridians(own)
+        slopes = state.slopes[:, :, own]
+        pulled = np.einsum("aim,mad,md->im", slopes, self.shape.points[tri], meridian)
+        s11, s22, s12 = (s[own] for s in state.s)
+        c = state.c[:, own]
+        j = np.sqrt(c[0] * c[1] - c[2] ** 2)
+        tension = pulled[0] ** 2 * s11 + pulled[1] ** 2 * s22 + 2 * pulled[0] * pulled[1] * s12
+        return tension * sheet.thickness_mm / j, pulled
+
+    def meridians(self, own: Ints) -> Floats:
         """(len, 3) unit directions across the edge, from the hollow outward, of band triangles."""
         normal = self.shape.normals[self.layout.triangles[own]].mean(axis=1)
         outward = np.zeros((len(own), 3))
@@ -490,8 +577,8 @@ class _Solve:
             plan=self.shape.plan,
             flat=flat,
             edge=self.edge,
-            crown_h=self.crown_h,
-            lip_h=self.lip_h,
+            arcs=self.arcs,
+            from_tools=self.from_tools,
         )
         return Pressed(
             pressing=self.pressing,
@@ -506,6 +593,37 @@ class _Solve:
             rounds=self.rounds,
             warm=warm,
         )
+
+
+def _changed(new: OnArcs, old: OnArcs) -> float:
+    """Largest change of anything on the arcs, mm; wider turns count a tenth."""
+    return float(
+        max(
+            np.abs(new.crown_h - old.crown_h).max(),
+            np.abs(new.lip_h - old.lip_h).max(),
+            0.1 * np.abs(new.crown_ease - old.crown_ease).max(),
+        )
+    )
+
+
+def _evened(values: Floats) -> Floats:
+    """Return values round a closed outline, each averaged with its neighbours, twice."""
+    for _ in range(2):
+        values = 0.5 * values + 0.25 * (np.roll(values, 1) + np.roll(values, -1))
+    return values
+
+
+def _standing_off(radius: Floats, stiffness: Floats, tension: Floats, turn: Floats) -> Floats:
+    """How far a stiff sheet stands off a tool's face beside the edge it turns round, mm.
+
+    A band of bending stiffness D under tension T leaves a cylinder of radius r where its curvature
+    still is 1/r, and straightens over the length l = sqrt(D/T): the line it tends to lies
+    l^2/(2 r) off the cylinder's tangent (linear beam under tension). It can leave at most half the
+    turn before the edge's end.
+    """
+    length = np.sqrt(stiffness / np.maximum(tension, 1e-9))
+    off: Floats = 0.5 * radius * np.minimum(length / radius, turn / 2.0) ** 2
+    return off
 
 
 def thinned(sheet: Sheet, state: State) -> Floats:
