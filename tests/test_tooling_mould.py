@@ -16,6 +16,7 @@ from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import (
     Change,
     DryOutline,
@@ -31,7 +32,7 @@ from hidewright.tooling.blank_outline import soaked_blank_outline
 from hidewright.tooling.gap import gap_for
 from hidewright.tooling.hands import for_both_hands
 from hidewright.tooling.mould import mould_tool
-from hidewright.tooling.pressed import PressedZone, pressed_zones
+from hidewright.tooling.pressed import pressed_zones
 
 PLATES = ("base", "frame", "cavity floor", "hold-down ring")
 

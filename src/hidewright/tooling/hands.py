@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hidewright.design.part import Easing, Label, MouldTool, Part, PartHole
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.errors import Remark
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
-from hidewright.tooling.pressed import PressedZone
 
 #: Plugs that differ by less are the same plug, mm.
 SAME_MM = 0.02

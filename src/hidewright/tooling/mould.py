@@ -6,6 +6,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import SoakedOutline
 from hidewright.errors import Remark, RequestError
 from hidewright.tooling.gap import flange_gap_mm
@@ -24,7 +25,6 @@ from hidewright.tooling.plates import (
     ring_room_mm,
     stop_parts,
 )
-from hidewright.tooling.pressed import PressedZone
 from hidewright.tooling.stacks import exact_stack, shim_on_top, whole_boards
 from hidewright.tooling.strength import closing_force, strength_remarks
 

@@ -8,11 +8,11 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.plates import ring_room_mm
-from hidewright.tooling.pressed import PressedZone
 
 #: A joint that turns less than this is no corner: refitted curves meet that well, radians.
 NO_CORNER = math.radians(1.0)

@@ -9,6 +9,7 @@ import numpy as np
 from hidewright.catalogue.boards import Board
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import Easing, Label, Part, PartHole
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import SoakedOutline
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset, offset_all
@@ -17,7 +18,6 @@ from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.dowels import dowel_places, hole_places, pin_places
 from hidewright.tooling.marks import marked
-from hidewright.tooling.pressed import PressedZone
 from hidewright.tooling.stacks import Layer, packing
 
 #: Plates slide over their dowels with this much room in diameter, mm; from memory 0.15 to 0.25.

@@ -2,11 +2,11 @@
 
 import math
 
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.errors import RequestError
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.surface import Surface, framed_plate, rounded_prism
-from hidewright.tooling.pressed import PressedZone
 
 
 def plug_solid(zone: PressedZone) -> Surface:

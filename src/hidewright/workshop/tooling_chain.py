@@ -12,6 +12,7 @@ from hidewright.design.fitting import MagnetPlace
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.seam import Seam
 from hidewright.design.states import CutOutline
 from hidewright.errors import Remark
@@ -26,7 +27,7 @@ from hidewright.tooling.gap import gap_for
 from hidewright.tooling.hands import for_both_hands
 from hidewright.tooling.jigs import glue_jig, magnet_jig
 from hidewright.tooling.mould import mould_tool
-from hidewright.tooling.pressed import PressedZone, pressed_zones
+from hidewright.tooling.pressed import pressed_zones
 from hidewright.tooling.pricking_template import pricking_templates
 from hidewright.tooling.sheets import Sheet, lay_on_sheets
 from hidewright.tooling.trim_template import trim_template
