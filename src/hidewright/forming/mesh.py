@@ -214,9 +214,9 @@ def shape(
         parent = pressing.parent(hollow)
         up = 1.0 if parent is None else -signs[parent]
         base = 0.0 if parent is None else levels[parent]
-        inner = _inner_mm(hollow.outline, hollow.tools.inner_mm)
         grid = band.grid
-        d = np.maximum(cut.d, inner)
+        d = np.maximum(cut.d, _least_mm(hollow.outline))
+        inner = d[:, :1]
         lerp = inner + (hollow.tools.outer_mm - inner) * cut.share
         points[grid, :2] = at[:, None, :] + n2[:, None, :] * d[:, :, None]
         points[grid, 2] = base + up * cut.z
@@ -346,10 +346,10 @@ def _flange_mm(pressing: Pressing) -> float:
     return wide if wide > 1e-6 else 0.0
 
 
-def _inner_mm(outline: Outline, inner: float) -> float:
-    """The crown arc's inner end, kept off the centres of outer corners."""
+def _least_mm(outline: Outline) -> float:
+    """How far inward of the plug's wall rows may reach: not to the centre of an outer corner."""
     tightest = min((s.radius for s in outline.segments if s.curvature > 0), default=np.inf)
-    return max(inner, -(tightest - LEAST_RING_MM))
+    return LEAST_RING_MM - tightest
 
 
 def _attempt(pressing: Pressing, size: float) -> Layout | None:
@@ -362,7 +362,7 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
         full = OnArcs.even(tools.thickness_mm, 1)
         rows = _rows(section(tools, Rows(crown=4, wall=4, lip=4), full), size)
         cut = section(tools, rows, full)
-        inner = _inner_mm(hollow.outline, tools.inner_mm)
+        inner = max(tools.inner_mm, _least_mm(hollow.outline))
         counts = tuple(
             _count(s.length + max(s.sweep, 0.0) * tools.outer_mm * 0.5, s.sweep, size)
             for s in hollow.outline.segments

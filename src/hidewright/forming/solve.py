@@ -49,7 +49,12 @@ ON_BLANK_MM = 0.003
 EASE_STEP_MM = 0.5
 #: ... and after so many steps ever less, so that columns do not chase one another.
 PATIENCE = 5.0
-ROUNDS = 80
+#: A mesh this much finer is tried once when a solve is given up.
+FINER = 0.75
+#: No triangle shrinks below this share in one step: from a sliver there is no quick way back.
+LEAST_SHRINK = 0.2
+#: Steps in all, and without coming nearer, before a solve is given up.
+ROUNDS, PATIENT_ROUNDS = 120, 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +175,10 @@ def pressed(
         except (_Stuck, _TurnedOver):
             pass  # too far from where it began: begin anew
     try:
-        return _Solve(pressing, conditions, blank).from_nothing(size_mm)
+        try:
+            return _Solve(pressing, conditions, blank).from_nothing(size_mm)
+        except (_Stuck, _TurnedOver):
+            return _Solve(pressing, conditions, blank).from_nothing(FINER * size_mm)
     except _TurnedOver:
         raise RequestError(
             "no flat sheet gives this form",
@@ -347,7 +355,7 @@ class _Solve:
                 return flat
             if residual < 0.7 * best[0] or not still:
                 best = (residual, turn)
-            elif turn - best[1] > 20:
+            elif turn - best[1] > PATIENT_ROUNDS:
                 raise _Stuck(residual)
             flat, state = self._step(sheet, state, flat, out, load)
         raise _Stuck(residual)
@@ -393,7 +401,11 @@ class _Solve:
         for _ in range(30):
             at = flat + share * move
             there = strained(sheet, at)
-            if there is not None and merit(at, there) <= begin + 1e-4 * share * slope + tolerance:
+            if (
+                there is not None
+                and (there.area > LEAST_SHRINK * state.area).all()
+                and merit(at, there) <= begin + 1e-4 * share * slope + tolerance
+            ):
                 return at, there
             share *= 0.5
         raise _Stuck(float(np.linalg.norm(out)))
@@ -401,7 +413,7 @@ class _Solve:
     # -- what is carried from step to step ----------------------------------------------------
 
     def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Floats | None]:
-        """Bring surface and tool forces up to date; return (nothing changed, flat to go on from)."""
+        """Bring surface and tool forces up to date; return (still as it was, flat to go on from)."""
         arcs, edge = self.arcs, self.edge
         self.follows += 1
         change = self._from_tools(sheet, state) - self.from_tools
