@@ -30,6 +30,17 @@ class Leather:
         shrinkage_across: The same across.
         stretch_limit_along: Largest stretch wet before the grain cracks; 1.2 is a fifth longer.
         stretch_limit_across: The same across.
+        grain_limit: Largest stretch of the grain face alone, stretch and bending together. 1.5 is
+            what a sheet bent over half its thickness shows outside, which sound vegetable-tanned
+            leather must bear without cracking.
+        wet_matrix_MPa: Shear modulus of the soaked leather without its fibres.
+        wet_fibre_along_MPa: What the fibres along add, at small stretch.
+        wet_fibre_across_MPa: The same across.
+        wet_rise_along: How soon they stiffen, as b in exp(b strain^2).
+        wet_rise_across: The same across.
+        wet_friction: Coefficient of friction between wet leather and a sealed board.
+        set_ratio: Share of the stretch that stays when it has dried on its mould.
+        held_shrinkage: Share of the free shrinkage that does not come about when it dries held.
         density_g_cm3: Apparent density, dry.
         source: Where the figures come from.
     """
@@ -46,6 +57,15 @@ class Leather:
     shrinkage_across: float = 0.015
     stretch_limit_along: float = 1.15
     stretch_limit_across: float = 1.20
+    grain_limit: float = 1.5
+    wet_matrix_MPa: float = 1.5
+    wet_fibre_along_MPa: float = 8.0
+    wet_fibre_across_MPa: float = 5.0
+    wet_rise_along: float = 6.0
+    wet_rise_across: float = 5.0
+    wet_friction: float = 0.30
+    set_ratio: float = 0.83
+    held_shrinkage: float = 0.80
     density_g_cm3: float = 0.90
     source: str
 
@@ -55,6 +75,7 @@ class Leather:
             self.name,
             thickness_min_mm=self.thickness_min_mm,
             thickness_max_mm=self.thickness_max_mm,
+            wet_matrix_MPa=self.wet_matrix_MPa,
             density_g_cm3=self.density_g_cm3,
         )
         if self.thickness_max_mm < self.thickness_min_mm:
@@ -69,16 +90,24 @@ class Leather:
             ("soak_growth_thickness", self.soak_growth_thickness, 0.5),
             ("shrinkage_along", self.shrinkage_along, 0.2),
             ("shrinkage_across", self.shrinkage_across, 0.2),
+            ("wet_fibre_along_MPa", self.wet_fibre_along_MPa, 1000.0),
+            ("wet_fibre_across_MPa", self.wet_fibre_across_MPa, 1000.0),
+            ("wet_rise_along", self.wet_rise_along, 1000.0),
+            ("wet_rise_across", self.wet_rise_across, 1000.0),
+            ("wet_friction", self.wet_friction, 1.0),
+            ("set_ratio", self.set_ratio, 0.99),
+            ("held_shrinkage", self.held_shrinkage, 0.99),
         ):
             if not 0 <= share <= top:
                 raise RequestError(
                     f"{self.name}: {field} is {share:g}",
-                    because=f"it is a share between 0 and {top:g}",
-                    mend="Write 1.5 % as 0.015",
+                    because=f"it lies between 0 and {top:g}",
+                    mend="Write 1.5 % as 0.015" if top < 1 else "",
                 )
         for field, stretch in (
             ("stretch_limit_along", self.stretch_limit_along),
             ("stretch_limit_across", self.stretch_limit_across),
+            ("grain_limit", self.grain_limit),
         ):
             if not 1.0 < stretch <= 2.0:
                 raise RequestError(

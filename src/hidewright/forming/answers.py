@@ -56,7 +56,8 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
 
     The upward part of the sheet's forces at all points inside a ring half way up the wall; in
     balance it is the section force of the wall. Forces of a triangle on its corners are
-    area x thickness x F S slope. Of a given surface it is what its clamped edge holds up.
+    area x thickness x F S slope. Of a given surface it is what its clamped edge holds: all that
+    presses on the points inside.
     """
     state, shape = pressed.state, pressed.shape
     tri = pressed.layout.triangles

@@ -246,6 +246,20 @@ def shape(
     return Shape(points, plan, normals, tuple(sections), tuple(outward))
 
 
+def meridians(layout: Layout, shape: Shape, own: Ints) -> Floats:
+    """Return (len, 3) unit directions across the edge, outward, of triangles ``own`` of bands."""
+    normal = shape.normals[layout.triangles[own]].mean(axis=1)
+    outward = np.zeros((len(own), 3))
+    for k, along in enumerate(shape.along):
+        mine = layout.hollow[own] == k
+        j = layout.column[own[mine]]
+        outward[mine, :2] = along[j] + np.roll(along, -1, axis=0)[j]
+    square = (normal**2).sum(axis=1)[:, None]
+    across = outward - (outward * normal).sum(axis=1)[:, None] * normal / square
+    unit: Floats = across / np.linalg.norm(across, axis=1)[:, None]
+    return unit
+
+
 def edge_of(layout: Layout, pressing: Pressing | GivenSurface) -> Floats:
     """Return (k, 2) where the points of the leather's edge lie by the pressing's measures, mm."""
     if isinstance(pressing, GivenSurface):

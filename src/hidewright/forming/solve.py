@@ -7,6 +7,7 @@ From a ``Warm`` start only the second part is run.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -23,7 +24,18 @@ from hidewright.forming.energy import (
     strained,
 )
 from hidewright.forming.law import FibreSheet, Law, NeoHooke
-from hidewright.forming.mesh import CROWN, FLANGE, LIP, Layout, Shape, edge_of, fits, meshed, shape
+from hidewright.forming.mesh import (
+    CROWN,
+    FLANGE,
+    LIP,
+    Layout,
+    Shape,
+    edge_of,
+    fits,
+    meridians,
+    meshed,
+    shape,
+)
 from hidewright.forming.pattern import Ints, Refactor
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import OnArcs
@@ -47,8 +59,8 @@ SETTLED_MM = 2e-4
 ON_BLANK_MM = 0.003
 #: The sheet's turn round the crown is widened at most this much from one step to the next, mm ...
 EASE_STEP_MM = 0.5
-#: ... and after so many steps ever less, so that columns do not chase one another.
-PATIENCE = 5.0
+#: ... and after so many steps less, down to this share, so that columns do not chase one another.
+PATIENCE, LEAST_SHARE = 5.0, 0.3
 #: A mesh this much finer is tried once when a solve is given up.
 FINER = 0.75
 #: No triangle shrinks below this share in one step: from a sliver there is no quick way back.
@@ -129,6 +141,7 @@ class Pressed:
         sheet: Metric and material.
         state: Strain and energy in triangles.
         thickness: (m,) of the formed sheet in triangles, mm.
+        curvature: (m,) across the edge, of the arcs, 1/mm; 0 elsewhere.
         residual: Forces out of balance, as a share.
         rounds: Newton steps taken.
         warm: Where the next solve may begin.
@@ -142,6 +155,7 @@ class Pressed:
     sheet: Sheet
     state: State
     thickness: Floats
+    curvature: Floats
     residual: float
     rounds: int
     warm: Warm
@@ -323,22 +337,17 @@ class _Solve:
     def _balanced(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
         pattern = self.layout.pattern
         sheet = self._sheet(law)
-        state = strained(sheet, flat)
-        if state is None:
-            raise _TurnedOver
+        flat, state = self._first_upright(sheet, [flat])
         residual = np.inf
         best = (np.inf, 0)
         for turn in range(ROUNDS):
             self.rounds += 1
             still = not lag or self.nothing_follows
             if residual < 1e-2 and not still:
-                still, moved = self._follow(sheet, state, flat)
-                if moved is not None:
-                    sheet, after = self._sheet(law), moved
-                    state = strained(sheet, after)
-                    if state is None:
-                        raise _TurnedOver
-                    flat = after
+                still, after = self._follow(sheet, state, flat)
+                if after:
+                    sheet = self._sheet(law)
+                    flat, state = self._first_upright(sheet, after)
             load = self._load(sheet, state, flat) if lag else np.zeros_like(flat)
             rest = flat - self.laid
             length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
@@ -359,6 +368,13 @@ class _Solve:
                 raise _Stuck(residual)
             flat, state = self._step(sheet, state, flat, out, load)
         raise _Stuck(residual)
+
+    def _first_upright(self, sheet: Sheet, places: Sequence[Floats]) -> tuple[Floats, State]:
+        for flat in places:
+            state = strained(sheet, flat)
+            if state is not None:
+                return flat, state
+        raise _TurnedOver
 
     def _size_of_forces(self, sheet: Sheet, state: State) -> Floats:
         """One number a triangle: how hard it pulls at its corners, N."""
@@ -412,12 +428,16 @@ class _Solve:
 
     # -- what is carried from step to step ----------------------------------------------------
 
-    def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Floats | None]:
-        """Bring surface and tool forces up to date; return (still as it was, flat to go on from)."""
+    def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Sequence[Floats]]:
+        """Bring surface and tool forces up to date.
+
+        Returns whether all is still as it was; and flat places to go on from when the surface is
+        not, the likeliest first.
+        """
         arcs, edge = self.arcs, self.edge
         self.follows += 1
         change = self._from_tools(sheet, state) - self.from_tools
-        self.from_tools = self.from_tools + min(1.0, PATIENCE / (1.0 + self.follows)) * change
+        self.from_tools = self.from_tools + self._share_taken() * change
         still = float(np.linalg.norm(change)) < 2.0 * BALANCE * self.scale
         around = True
         if self.conditions.level >= 1:
@@ -431,10 +451,14 @@ class _Solve:
                 around = False
                 edge = edge + off
         if around:
-            return still, None
+            return still, ()
         before = self.shape.plan
         self._form(edge, arcs)
-        return False, flat + (self.shape.plan - before) @ self.axes
+        return False, (flat + (self.shape.plan - before) @ self.axes, flat)
+
+    def _share_taken(self) -> float:
+        """Share of what has changed that is taken along: all at first, less against see-saws."""
+        return max(LEAST_SHARE, min(1.0, PATIENCE / (1.0 + self.follows)))
 
     def _on_arcs(self, sheet: Sheet, state: State) -> tuple[OnArcs, ...]:
         h = thinned(sheet, state)
@@ -458,7 +482,7 @@ class _Solve:
                 change = np.clip(
                     _evened(off / (1.0 - np.cos(turn))) - before, -EASE_STEP_MM, EASE_STEP_MM
                 )
-                ease = before + change * min(1.0, PATIENCE / (1.0 + self.follows))
+                ease = before + change * self._share_taken()
             found.append(OnArcs(crown_h=crown_h, lip_h=lip_h, crown_ease=ease))
         return tuple(found)
 
@@ -557,7 +581,7 @@ class _Solve:
     def _meridian_tension(self, sheet: Sheet, state: State, own: Ints) -> tuple[Floats, Floats]:
         """Return tension across the edge, N/mm, and (2, len) its direction pulled to the flat."""
         tri = self.layout.triangles[own]
-        meridian = self.meridians(own)
+        meridian = meridians(self.layout, self.shape, own)
         slopes = state.slopes[:, :, own]
         pulled = np.einsum("aim,mad,md->im", slopes, self.shape.points[tri], meridian)
         s11, s22, s12 = (s[own] for s in state.s)
@@ -565,21 +589,6 @@ class _Solve:
         j = np.sqrt(c[0] * c[1] - c[2] ** 2)
         tension = pulled[0] ** 2 * s11 + pulled[1] ** 2 * s22 + 2 * pulled[0] * pulled[1] * s12
         return tension * sheet.thickness_mm / j, pulled
-
-    def meridians(self, own: Ints) -> Floats:
-        """(len, 3) unit directions across the edge, from the hollow outward, of band triangles."""
-        normal = self.shape.normals[self.layout.triangles[own]].mean(axis=1)
-        outward = np.zeros((len(own), 3))
-        for k, along in enumerate(self.shape.along):
-            mine = self.layout.hollow[own] == k
-            j = self.layout.column[own[mine]]
-            outward[mine, :2] = along[j] + np.roll(along, -1, axis=0)[j]
-        across = (
-            outward
-            - (outward * normal).sum(axis=1)[:, None] * normal / ((normal**2).sum(axis=1)[:, None])
-        )
-        unit: Floats = across / np.linalg.norm(across, axis=1)[:, None]
-        return unit
 
     def _finished(self, flat: Floats) -> Pressed:
         flat = flat @ self.axes.T
@@ -601,6 +610,7 @@ class _Solve:
             sheet=self.sheet,
             state=self.state,
             thickness=thinned(self.sheet, self.state),
+            curvature=self.kappa,
             residual=self.residual,
             rounds=self.rounds,
             warm=warm,
