@@ -12,13 +12,14 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.choices import SewingChoice, ToolingChoice
 from hidewright.design.design import Design
+from hidewright.design.drying import BlankDrying
 from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.part import MouldTool, Part, PartHole
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
 from hidewright.design.seam import Seam, SeamEdge, SewnSeam
-from hidewright.design.states import DryOutline
+from hidewright.design.states import DryOutline, FormedOutline
 from hidewright.geometry.offset import offset
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle, polygon
@@ -30,6 +31,7 @@ from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.acceptance.templates import accept_templates
 from hidewright.tooling.kerf import cut_outlines
 from hidewright.workshop.begin import begin
+from hidewright.workshop.forming_chain import press
 from hidewright.workshop.sewing_chain import sew
 from hidewright.workshop.tooling_chain import mould, prick_templates, trim_templates
 
@@ -44,6 +46,8 @@ class Made:
     choice: ToolingChoice
     sewn: tuple[SewnSeam, ...]
     tool: MouldTool
+    drying: BlankDrying
+    edge: FormedOutline
     templates: tuple[Part, ...]
 
     @property
@@ -57,6 +61,7 @@ class Made:
         pieces: Sequence[Piece] | None = None,
         choice: ToolingChoice | None = None,
         blank: Blank | None = None,
+        edge: FormedOutline | None = None,
     ) -> tuple[Fault, ...]:
         return accept_mould(
             blank or self.blank,
@@ -64,6 +69,8 @@ class Made:
             self.design.leather(self.blank.role),
             choice or self.choice,
             tool or self.tool,
+            self.drying,
+            edge or self.edge,
         )
 
     def template_faults(
@@ -162,7 +169,8 @@ def _made(design: Design, choice: ToolingChoice) -> Made:
     thickness_of = {p.name: design.leather(p.role).thickness_mm for p in design.pieces}
     sewn = sew(design.seams, design.pieces, thickness_of, SewingChoice())
     moulded = tuple(p for p in design.pieces if p.zones)
-    mouldings = mould(design.blanks, moulded, design.leathers, choice)
+    pressed = press(design.blanks, moulded, design.leathers, choice)
+    mouldings = mould(pressed, design.leathers, choice)
     trims = trim_templates(design.pieces, design.blanks, design.leathers, choice)
     pricks = prick_templates(design.pieces, design.seams, sewn, design.leathers, choice)
     return Made(
@@ -170,6 +178,8 @@ def _made(design: Design, choice: ToolingChoice) -> Made:
         choice=choice,
         sewn=sewn[0],
         tool=mouldings[0][0].tool,
+        drying=mouldings[0][0].drying,
+        edge=mouldings[0][0].edge,
         templates=(*trims[0], *pricks[0]),
     )
 
@@ -381,6 +391,15 @@ def margin_not_as_asked(draw: Draw) -> tuple[Fault, ...]:
     made = _either(draw)
     margin = made.blank.margin_mm + _some(draw, 0.2)
     return made.mould_faults(blank=replace(made.blank, margin_mm=margin))
+
+
+def blank_cut_for_another_edge(draw: Draw) -> tuple[Fault, ...]:
+    made = _either(draw)
+    far = 1.0 + draw.uniform(0.0, 5.0)
+    off = draw.choice((far + 8.0, -far - max(z.depth_mm for p in made.design.pieces for z in p.zones)))
+    wider = FormedOutline(offset(made.edge, off))
+    margin = made.blank.margin_mm + off
+    return made.mould_faults(edge=wider, blank=replace(made.blank, margin_mm=margin))
 
 
 def blank_moved(draw: Draw) -> tuple[Fault, ...]:
@@ -721,6 +740,7 @@ SABOTAGES: tuple[tuple[Sabotage, tuple[str, ...]], ...] = (
             "blank-too-large",
         ),
     ),
+    (blank_cut_for_another_edge, ("blank-too-small", "blank-too-large")),
     (blank_moved, ("dry-hollow-off",)),
     (waste_not_as_asked, ("waste-not-as-asked",)),
     (screw_beside_the_plug, ("hole-through-leather",)),

@@ -3,7 +3,7 @@
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
-from hidewright.design.folds import fold_line_moves_by, hinge_strip
+from hidewright.design.folds import hinge_strip
 from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.design.magnets import seat_cavity
 from hidewright.stitching.thread_use import sewing_order
@@ -44,10 +44,6 @@ def test_seams_have_two_to_four_reverse_stitches_at_each_end(kind: str) -> None:
 def test_three_reverse_stitches_start_at_the_fourth_hole() -> None:
     order = sewing_order(20, 3)
     assert order[:5] == (3, 2, 1, 0, 1)
-
-
-def test_flat_layers_that_fold_over_one_another_shift_by_a_thickness() -> None:
-    assert fold_line_moves_by(3.14159265 / 2, 1.8) == pytest.approx(1.8)
 
 
 def test_a_lined_fold_over_a_pocket_keeps_about_an_inch_free_of_glue() -> None:

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.catalogue.things import Thing
 from hidewright.design.choices import SewingChoice
 from hidewright.design.design import Design
 from hidewright.design.fit_remarks import fit_remarks
@@ -254,6 +255,59 @@ def test_open_gaps_a_tight_fold_and_weak_magnets_are_told_with_what_mends_them()
     assert "no-room-for-magnet" in _codes(held_open)
     heavy = tuple(replace(one, thing=replace(one.thing, mass_g=200.0)) for one in _usual().carried)
     assert "magnets-too-weak" in _codes(construct(replace(_usual(), carried=heavy)))
+
+
+def _with_a_box(thick_mm: float) -> Brief[PocketWithTrayMeasures]:
+    one = _usual().carried[0]
+    box = Thing(
+        name="box", shape="box", length_mm=80, width_mm=50, thickness_mm=thick_mm, source="made up"
+    )
+    return replace(_usual(), carried=(replace(one, thing=box, arrangement="stacked"),))
+
+
+def _path_mm(height: float, radius: float = 2.5) -> float:
+    """The way of the middle layer over a height: half a circle and a straight."""
+    r = min(radius, height / 2)
+    return math.pi * (r + THICKNESS_MM / 2) + height - 2 * r
+
+
+@pytest.mark.parametrize("over_mm", [-1.0, 0.5, 0.6, 3.0])
+def test_the_hinge_is_checked_over_its_things(over_mm: float) -> None:
+    brief = _with_a_box(_usual().measures.depth_mm + over_mm)
+    m = brief.measures
+    height = m.depth_mm + THICKNESS_MM + m.slide_mm - m.tray_depth_mm
+    pushed_up = max(over_mm - m.slide_mm, 0.0)  # the slide is used up first
+    found = {note.code: note for note in construct(brief).notes}
+    assert found["open-side-gaps"].amount == pytest.approx(height + pushed_up - THICKNESS_MM)
+    assert ("hinge-short-when-full" in found) == (pushed_up > 0.05)
+    if pushed_up > 0.05:
+        short = found["hinge-short-when-full"]
+        assert short.severity == "forbids"
+        assert short.amount == pytest.approx(_path_mm(height + pushed_up) - _path_mm(height))
+
+
+def test_loose_things_do_not_push_the_tray_up() -> None:
+    brief = _with_a_box(30.0)
+    loose = replace(brief, carried=(replace(brief.carried[0], arrangement="loose"),))
+    assert "hinge-short-when-full" in [n.code for n in construct(brief).notes]
+    assert "hinge-short-when-full" not in [n.code for n in construct(loose).notes]
+
+
+@pytest.mark.parametrize(
+    ("closing", "tray_depth", "lowest"),
+    [("none", 13.7, 1.5), ("none", 10.0, 1.5), ("magnets", 10.0, 1.5 + 2.0 + 0.8)],
+)
+def test_the_hinge_is_checked_empty_and_pressed_and_told_what_takes_up_the_slack(
+    closing: str, tray_depth: float, lowest: float
+) -> None:
+    design = _article(closing=closing, tray_depth_mm=tray_depth)
+    height = 16.0 + THICKNESS_MM + 0.5 - tray_depth
+    (slack,) = (n for n in design.notes if n.code == "hinge-slack-when-empty")
+    assert slack.amount == pytest.approx(_path_mm(height) - _path_mm(lowest))
+    (gaps,) = (n for n in design.notes if n.code == "open-side-gaps")
+    assert f"empty and pressed, {lowest - THICKNESS_MM:.1f} mm" in gaps.sentence
+    mended = float(slack.remedies[0].value.removesuffix(" mm"))
+    assert "hinge-slack-when-empty" not in _codes(_article(closing=closing, tray_depth_mm=mended))
 
 
 def test_what_stands_further_out_than_the_tray_reaches_is_forbidden() -> None:

@@ -28,6 +28,7 @@ SLICES = frozenset(
     (
         *("design", "pieces", "moulded", "seams", "blanks", "hollows", "fittings", "magnets"),
         *("assembly", "all leathers", "held by", "kind remarks", "change remarks", "thicknesses"),
+        "moulded leathers",
     )
 )
 

@@ -1,5 +1,8 @@
 """Remedies name fields that the design file has, of the place they are about."""
 
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
@@ -7,9 +10,10 @@ from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
-from hidewright.workshop.article import check
+from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, check
 from hidewright.workshop.begin import begin
-from hidewright.workshop.graph import Cache
+from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.remedies import in_own_fields
 
 
@@ -50,3 +54,137 @@ def test_every_remedy_of_a_new_design_can_be_written_into_its_file_and_read(kind
             )
             lines[at] = f"  {field}: {remedy.value}"
             read_design("\n".join(lines).encode(), name="mended.yaml")
+
+
+NARROW = {"width": "40 mm", "corner_radius": "8 mm", "notch_radius": "8 mm"}
+#: (code, kind, fields of the file that provoke it)
+PROVOKED = (
+    ("too-thick", "flat-back pouch", {"depth": "5 mm"}),
+    ("too-thick", "two-shell case", {"depth": "3 mm"}),
+    ("too-thick", "lidded box", {"depth": "8 mm", "lid_depth": "8 mm"}),
+    ("too-thick", "pocket with fold-over tray", {"depth": "5 mm", "tray_depth": "3 mm"}),
+    ("too-thick", "tool cover", {"depth": "4 mm"}),
+    ("too-tight", "flat-back pouch", NARROW),
+    ("too-tight", "two-shell case", {"width": "36 mm"}),
+    ("too-tight", "lidded box", {"width": "20 mm", "corner_radius": "5 mm"}),
+    ("too-tight", "pocket with fold-over tray", {"width": "30 mm", "notch_radius": "5 mm"}),
+    ("too-tight", "tool cover", {"ease": "0 mm"}),
+    ("way-in-too-narrow", "flat-back pouch", NARROW),
+    (
+        "hinge-short-when-full",
+        "pocket with fold-over tray",
+        {"depth": "5 mm", "tray_depth": "3 mm"},
+    ),
+    ("proud-of-the-tray", "pocket with fold-over tray", {"mouth_clearance": "-20 mm"}),
+    ("proud-of-the-tray", "pocket with fold-over tray", {"mouth_clearance": "-60 mm"}),
+    ("hole-in-wall", "flat-back pouch", {"flange": "6 mm"}),
+    ("hole-in-wall", "flat-back pouch", {"flange": "6 mm", "lined": "true"}),
+    ("hole-in-wall", "two-shell case", {"flange": "6 mm"}),
+    ("hole-in-wall", "pocket with fold-over tray", {"flange": "7 mm", "closing": "none"}),
+    ("hole-in-wall", "tool cover", {"flange": "6 mm"}),
+    ("little-leather-between-holes", "flat-back pouch", {"slit": "6 mm", "slant": "0 deg"}),
+    ("little-leather-between-holes", "flat-back pouch", {"slit": "5 mm", "mark": "round"}),
+    ("gap-too-tight", "flat-back pouch", {"gap_factor": "0.9"}),
+    (
+        "crown-radius-too-large",
+        "flat-back pouch",
+        {"crown_radius": "9 mm", "corner_radius": "5 mm"},
+    ),
+    (
+        "crown-radius-too-large",
+        "lidded box",
+        {"lid_crown_radius": "9 mm", "lid_depth": "14 mm", "corner_radius": "5 mm"},
+    ),
+    ("lip-radius-too-large", "tool cover", {"inward_radius": "2 mm"}),
+    (
+        "cut-height-on-the-lip",
+        "lidded box",
+        {"cut_height": "2 mm", "thickness_min_mm": "2.0", "thickness_max_mm": "2.4"},
+    ),
+    ("web-too-thin", "flat-back pouch", {"plate_border": "15 mm"}),
+)
+
+
+def _one_a_code_first() -> Iterator[Any]:
+    """Yield every case, those that provoke a code again as slow ones."""
+    seen: set[str] = set()
+    for code, *rest in PROVOKED:
+        marks = pytest.mark.slow if code in seen else ()
+        seen.add(code)
+        yield pytest.param(code, *rest, marks=marks, id=f"{code}, {rest[0]}")
+
+
+@pytest.mark.parametrize(("code", "kind", "fields"), tuple(_one_a_code_first()))
+def test_a_remedy_written_into_the_file_removes_what_forbids_and_adds_nothing_that_does(
+    code: str, kind: str, fields: dict[str, str]
+) -> None:
+    text, cache = write_design(begin(kind, built_in_catalogue())), Cache()
+    for field, value in fields.items():
+        text = _written(text, field, value)
+    before = _checked(text, cache)
+    provoked = [r for r in before.remarks if r.code == code and r.severity == "forbids"]
+    assert provoked
+    assert all(remark.remedies for remark in provoked)
+    for remedy in dict.fromkeys(r for remark in provoked for r in remark.remedies):
+        mended = text
+        for where, value in ((remedy.field, remedy.value), *remedy.also):
+            section, _, field = where.partition(".")
+            mended = _written(mended, field, value, section)
+        after = _checked(mended, cache)
+        places = {r.place for r in provoked if remedy in r.remedies}
+        assert not [r for r in after.remarks if r.code == code and r.place in places]
+        assert _forbidding(after) <= _forbidding(before)
+        assert len(after.missing) <= len(before.missing), after.missing
+
+
+def _checked(text: str, cache: Cache) -> Findings:
+    """Return what there is to say about shapes, seams and tools.
+
+    Whether the leather bears a hollow as deep as the things need is not theirs to mend.
+    """
+    spec = read_design(text.encode(), name="mended.yaml").specification
+    names = (*REMARKS, *(name for name in WITH_REMARKS if name != "pressed blanks"))
+    values = evaluate(NODES, inputs_of(spec, "A4"), names, cache).values
+    found: list[Remark] = []
+    for name in names:
+        value = values[name]
+        if not isinstance(value, Missing):
+            found += value if name in REMARKS else value[1]
+    return Findings(
+        remarks=in_own_fields(found, kind_named(spec.brief.kind)),
+        missing=tuple(v for v in values.values() if isinstance(v, Missing)),
+    )
+
+
+def _forbidding(findings: Findings) -> set[str]:
+    return {r.code for r in findings.remarks if r.severity == "forbids"}
+
+
+def _written(text: str, field: str, value: str, section: str = "") -> str:
+    """Return a design file with a field changed, the first of that name in its section."""
+    lines = text.splitlines()
+    start = lines.index(f"{section}:") if section else 0
+    at = next(i for i in range(start, len(lines)) if lines[i].lstrip(" -").startswith(f"{field}: "))
+    indent = lines[at][: lines[at].index(field)]
+    lines[at] = f"{indent}{field}: {value}"
+    return "\n".join(lines)
+
+
+def test_a_remedy_outside_what_its_field_takes_is_left_out() -> None:
+    kind = kind_named("flat-back pouch")
+    deep = Remedy(field="measures.depth", value="61 mm")
+    bare = Remedy(field="measures.depth", value="12.00")
+    along = Remedy(field="measures.width", value="70 mm", also=(("measures.depth", "1 mm"),))
+    good = Remedy(field="measures.width", value="70 mm", also=(("measures.depth", "20 mm"),))
+    (told,) = in_own_fields((_remark("front", deep, bare, along, good),), kind)
+    assert told.remedies == (good,)
+
+
+def test_a_hollow_that_is_wide_enough_is_only_made_deeper() -> None:
+    text = write_design(begin("flat-back pouch", built_in_catalogue()))
+    for field, value in {"width": "90 mm", "depth": "5 mm"}.items():
+        text = _written(text, field, value, "measures")
+    spec = read_design(text.encode(), name="wide.yaml").specification
+    values = evaluate(NODES, inputs_of(spec, "A4"), ("fit remarks",), Cache()).values
+    (remark,) = (r for r in values["fit remarks"] if r.severity == "forbids")
+    assert remark.remedies == (Remedy(field="measures.depth", value="11.5 mm"),)

@@ -199,7 +199,7 @@ def _folded(strip: float) -> Piece:
         inside_radius_mm=1.0,
         k_factor=0.5,
         strip_mm=strip,
-        glue_free_mm=strip + 6.0,
+        glue_free_mm=(strip / 2 + 3.0, strip / 2 + 3.0),
     )
     return replace(BOX, folds=(fold,))
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hidewright.design.folds import bend_allowance, fold_line_moves_by, hinge_strip, setback
+from hidewright.design.folds import bend_allowance, hinge_strip, strip_round
 from hidewright.design.pose import Assembly, Hinge, Panel
 from hidewright.errors import RequestError
 
@@ -51,6 +51,30 @@ def test_a_hinge_strip_rolled_up_brings_the_flap_to_its_height_and_back_over_the
     assert closed == pytest.approx(expected, abs=1e-9)
 
 
+@given(
+    radius=st.floats(0.2, 8.0),
+    straight=st.floats(0.0, 30.0),
+    lining=st.floats(0.4, 2.0),
+    outer=st.floats(0.8, 4.0),
+)
+def test_a_strip_round_a_lining_is_the_hinge_strip_of_its_own_height_and_radius(
+    radius: float, straight: float, lining: float, outer: float
+) -> None:
+    height = 2 * radius + straight
+    inside = hinge_strip(
+        height_mm=height, inside_radius_mm=radius, k_factor=0.5, thickness_mm=lining
+    )
+    round_it = strip_round(inside, lining_mm=lining, outer_mm=outer)
+    own = hinge_strip(
+        height_mm=height + 2 * lining,
+        inside_radius_mm=radius + lining,
+        k_factor=0.5,
+        thickness_mm=outer,
+    )
+    for name in ("height_mm", "inside_radius_mm", "bend_mm", "straight_mm", "neutral_mm"):
+        assert getattr(round_it, name) == pytest.approx(getattr(own, name), abs=1e-9)
+
+
 def test_half_the_height_as_radius_makes_one_half_circle() -> None:
     strip = hinge_strip(height_mm=6.0, inside_radius_mm=3.0, k_factor=0.5, thickness_mm=2.0)
     assert strip.straight_mm == 0.0
@@ -74,13 +98,6 @@ def test_impossible_folds_are_refused_in_words(
 ) -> None:
     with pytest.raises(RequestError, match=words):
         bend_allowance(1.0, radius, k, thickness)
-
-
-def test_a_fold_flat_upon_itself_has_no_corner() -> None:
-    with pytest.raises(RequestError, match="two folds of 90 degrees"):
-        setback(math.pi, 1.0, 2.0)
-    with pytest.raises(RequestError, match="two folds of 90 degrees"):
-        fold_line_moves_by(math.pi, 2.0)
 
 
 def test_the_sense_of_a_fold_does_not_change_its_length() -> None:

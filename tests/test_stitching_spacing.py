@@ -173,7 +173,7 @@ def test_holes_sit_on_both_edges_of_a_fold_on_lines_and_on_arcs(turned: float) -
             inside_radius_mm=2.0,
             k_factor=0.5,
             strip_mm=5.0,
-            glue_free_mm=11.0,
+            glue_free_mm=(5.5, 5.5),
         )
         for name, x in (("first", 12.0), ("second", 60.0))
     ]

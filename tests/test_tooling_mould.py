@@ -17,18 +17,13 @@ from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.design.states import (
-    Change,
-    DryOutline,
-    FormedOutline,
-    SoakedOutline,
-    formed_from_dry,
-)
+from hidewright.design.size_change import Change
+from hidewright.design.states import DryOutline, FormedOutline, SoakedOutline, formed_from_dry
 from hidewright.errors import Remark, RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon, rectangle
-from hidewright.tooling.blank_outline import soaked_blank_outline
+from hidewright.tooling.blank_outline import formed_blank_edge
 from hidewright.tooling.gap import gap_for
 from hidewright.tooling.hands import for_both_hands
 from hidewright.tooling.mould import mould_tool
@@ -104,7 +99,7 @@ def made(
     )
     gap, about_gap = gap_for(leather, choice)
     zones, about_zones = pressed_zones(blank, (piece,), leather)
-    soaked = soaked_blank_outline(blank, (piece,), leather)
+    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), leather))
     tool, about = mould_tool(blank, zones, soaked, leather, choice, gap)
     return Made(
         piece=piece,

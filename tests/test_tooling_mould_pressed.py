@@ -3,24 +3,26 @@
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.drying import ZoneDrying, even_drying
 from hidewright.design.piece import MouldedZone, Piece
-from hidewright.design.states import Change, DryOutline, formed_from_dry, soaked_from_cut
+from hidewright.design.size_change import Change
+from hidewright.design.states import DryOutline, SoakedOutline, formed_from_dry, soaked_from_cut
 from hidewright.errors import Remark, RequestError
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon, rectangle
-from hidewright.tooling.blank_outline import blank_outline, soaked_blank_outline, soaking
+from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge, soaking
 from hidewright.tooling.gap import gap_for
 from hidewright.tooling.mould import mould_tool
-from hidewright.tooling.plug_outline import plug_outline
 from hidewright.tooling.pressed import pressed_zones
 from hidewright.tooling.solids import frame_solid, plug_solid
 from hidewright.units.thickness import parse_leather_thickness
@@ -94,7 +96,7 @@ def mould_remarks(
     hide = hide or leather()
     gap, about_gap = gap_for(hide, tooling)
     zones, about = pressed_zones(blank, (piece,), hide)
-    soaked = soaked_blank_outline(blank, (piece,), hide)
+    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), hide))
     return (*about_gap, *about, *mould_tool(blank, zones, soaked, hide, tooling, gap)[1])
 
 
@@ -103,37 +105,44 @@ def mould_remarks(
 
 def test_an_even_shrinkage_is_undone_exactly() -> None:
     wanted = DryOutline(arch(60.0, 80.0, 12.0))
-    formed, missed = plug_outline(wanted, Change(along=0.97, across=0.97))
-    assert formed.segments == wanted.scaled(1 / 0.97).segments
-    assert missed < 0.01
+    even = Change(along=0.97, across=0.97)
+    dries = ZoneDrying(piece="a", zone="b", flange=even, plan=even, height=0.97)
+    assert dries.formed(wanted).segments == wanted.scaled(1 / 0.97).segments
 
 
-def test_an_uneven_drying_is_met_within_0_05_mm() -> None:
+@given(
+    flange=st.tuples(st.floats(0.93, 1.05), st.floats(0.93, 1.05)),
+    plan=st.tuples(st.floats(0.93, 1.05), st.floats(0.93, 1.05)),
+    angle=st.floats(0.0, math.pi),
+    middle=st.tuples(st.floats(-40, 40), st.floats(-40, 40)),
+)
+def test_what_is_formed_for_a_drying_dries_to_what_was_wanted(
+    flange: tuple[float, float], plan: tuple[float, float], angle: float, middle: Point
+) -> None:
     wanted = DryOutline(arch(60.0, 80.0, 12.0))
-
-    def drying(formed: Floats) -> Floats:
-        # shrinks more the further from the mouth it is, and skews
-        x, y = formed[:, 0], formed[:, 1]
-        dried: Floats = np.stack([x * (0.97 + y * 2e-4), y * 0.98 + x * x * 3e-4], axis=1)
-        return dried
-
-    even = Change(along=0.985, across=0.98)
-    formed, missed = plug_outline(wanted, even, drying)
-    off = [wanted.nearest((x, y))[1] for x, y in drying(formed.flat_points(0.01)).tolist()]
-    assert max(off) < 0.05
-    assert missed < 0.05
-    first = drying(formed_from_dry(wanted, even).flat_points(0.01))
-    assert max(wanted.nearest((x, y))[1] for x, y in first.tolist()) > 0.5
+    dries = ZoneDrying(
+        piece="a",
+        zone="b",
+        flange=Change(along=flange[0], across=flange[1], angle=angle),
+        plan=Change(along=plan[0], across=plan[1], angle=angle),
+        middle=middle,
+        height=0.98,
+    )
+    dry = dries.of_points(dries.formed(wanted).flat_points(0.002))
+    assert max(wanted.nearest((x, y))[1] for x, y in dry.tolist()) < 0.01
 
 
-def test_a_drying_that_cannot_be_undone_is_remarked() -> None:
-    def runs_away(formed: Floats) -> Floats:
-        return formed * 2.5
-
-    zones, remarks = pressed_zones(alone(), (front(),), leather(), lambda _: runs_away)
-    assert codes(remarks, "warning") == ["drying-not-reached"]
-    assert remarks[0].place == "front/hollow"
-    assert len(zones) == 1
+def test_a_zone_that_dries_by_itself_gets_its_own_plug() -> None:
+    piece, hide = front(), leather()
+    even = even_drying(alone(), (piece,), hide)
+    shrinks = replace(even.zones[0], plan=Change(along=0.9, across=0.8), height=0.9)
+    (usual,), _ = pressed_zones(alone(), (piece,), hide)
+    (own,), _ = pressed_zones(alone(), (piece,), hide, replace(even, zones=(shrinks,)))
+    assert own.plug.width == pytest.approx(
+        usual.plug.width * (1 - hide.shrinkage_across) / 0.8, abs=0.02
+    )
+    assert own.height_mm == pytest.approx(piece.zones[0].depth_mm / 0.9)
+    assert own.height_dries == 0.9
 
 
 # --- pairs and mouths ---
@@ -233,7 +242,7 @@ def test_pieces_turned_across_the_backbone_are_forbidden_on_one_blank() -> None:
 def test_the_blank_has_its_margin_all_round_and_grows_to_what_the_mould_is_made_for() -> None:
     hide = leather()
     piece, blank = front(), pair()
-    soaked = soaked_blank_outline(blank, (piece,), hide)
+    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), hide))
     cut = blank_outline(soaked, blank, (piece,), hide)
     grown = soaked_from_cut(cut, soaking(blank, (piece,), hide))
     assert max(soaked.nearest((x, y))[1] for x, y in grown.flat_points().tolist()) < 0.02
@@ -253,7 +262,7 @@ def test_a_notch_in_the_outline_is_bridged() -> None:
     )
     piece = front(zone(rectangle(60.0, 30.0, 8.0).moved(0, -18), mouth=False), notched)
     hide = leather(shrinkage_along=0.0, shrinkage_across=0.0)
-    soaked = soaked_blank_outline(alone(margin=10.0), (piece,), hide)
+    soaked = formed_blank_edge(alone(margin=10.0), (piece,), hide)
     assert soaked.contains((0.0, 48.6))
     assert soaked.min_outside_radius >= 15.0 - 1e-6
     assert soaked.width == pytest.approx(120.0)
@@ -265,7 +274,7 @@ def test_pieces_too_far_apart_are_not_one_blank() -> None:
         pair(), places=(PiecePlace(piece="front"), PiecePlace(piece="front", shift=(400, 0)))
     )
     with pytest.raises(RequestError, match="too far apart"):
-        soaked_blank_outline(far, (front(),), leather())
+        formed_blank_edge(far, (front(),), leather())
 
 
 # --- the gap ---

@@ -1,15 +1,20 @@
 """Parts on sheets: all of them, apart, inside the sheet, or named as too large."""
 
+import math
 from dataclasses import replace
 from itertools import combinations
+from typing import Literal
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
-from hidewright.design.part import Part
+from hidewright.design.part import Easing, Label, Part
+from hidewright.geometry.segment import turn
 from hidewright.geometry.shapes import rectangle
 from hidewright.tooling.sheets import EDGE_MM, SPACING_MM, Placed, lay_on_sheets
+from hidewright.workshop.cut_files import sheet_drawings
 
 BOARD = replace(
     find(built_in_catalogue().boards, "MDF 6 mm"), sheet_width_mm=600.0, sheet_height_mm=400.0
@@ -74,3 +79,32 @@ def test_boards_are_not_mixed_on_a_sheet() -> None:
     )
     sheets, _ = lay_on_sheets((_part("a", 50, 50), other, _part("b", 50, 50)))
     assert [[one.cut.part for one in sheet.placed] for sheet in sheets] == [["a", "b"], ["clear"]]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    angle=st.sampled_from((0.0, math.pi / 2, -math.pi / 2, math.pi, 0.7, 3.0)),
+    size=st.sampled_from(((100.0, 60.0), (60.0, 100.0))),
+    face=st.sampled_from(("top", "bottom")),
+)
+def test_words_read_from_below_or_from_the_right_and_stay_where_they_are(
+    angle: float, size: tuple[float, float], face: Literal["top", "bottom"]
+) -> None:
+    label = Label(words="this side up", at=(7.0, 3.0), angle=angle)
+    easing = Easing(radius_mm=2.0, face=face, edge="outline", how="file")
+    part = replace(_part("marked", *size), labels=(label,), easings=(easing,))
+    ((sheet,), _) = lay_on_sheets((part,))
+    (placed,) = sheet.placed
+    sheet_drawing = sheet_drawings((sheet,))[0]
+    (text,) = sheet_drawing.texts
+    heading = math.remainder(text.angle, math.tau)
+    assert -math.pi / 2 + 1e-6 < heading <= math.pi / 2 + 1e-6
+    # along the same line as before, up to half a turn
+    mirrored = -1.0 if face == "bottom" else 1.0
+    off = math.remainder(heading - placed.turn - mirrored * angle, math.pi)
+    assert off == pytest.approx(0.0, abs=1e-9)
+    # the middle of the words is where the label is on the part
+    middle = turn((mirrored * 7.0, 3.0), placed.turn)
+    up = turn((0.0, label.height_mm / 2), text.angle)
+    assert text.at[0] + up[0] - placed.shift[0] == pytest.approx(middle[0], abs=1e-9)
+    assert text.at[1] + up[1] - placed.shift[1] == pytest.approx(middle[1], abs=1e-9)

@@ -368,7 +368,7 @@ def test_turning_over_twice_changes_nothing() -> None:
         inside_radius_mm=2.0,
         k_factor=0.5,
         strip_mm=5.0,
-        glue_free_mm=8.0,
+        glue_free_mm=(4.0, 6.0),
     )
     hole = PunchedHole(name="stud", at=(3.0, -19.0), diameter_mm=4.0, slit=(4.0, -25.0))
     piece = replace(front(notch=8.0), folds=(fold,), holes=(hole,), stretch_angle=0.3)
@@ -377,9 +377,11 @@ def test_turning_over_twice_changes_nothing() -> None:
     assert once.holes[0].slit == (-4.0, -25.0)
     assert once.stretch_angle == -0.3
     assert once.folds[0].line.start == (-20.0, -50.0)
+    # what lay to the left of the line lies to its right in the mirror
+    assert once.folds[0].glue_free_mm == (6.0, 4.0)
     again = turned_over(once)
     assert again.holes == piece.holes
-    assert again.folds[0].line == fold.line
+    assert again.folds == piece.folds
     for p in points_along(piece.outline):
         assert again.outline.nearest(p)[1] < 1e-9
 
@@ -485,7 +487,7 @@ def test_a_flat_piece_is_marked_for_its_holes_slits_and_folds() -> None:
         inside_radius_mm=2.0,
         k_factor=0.5,
         strip_mm=5.0,
-        glue_free_mm=8.0,
+        glue_free_mm=(4.0, 4.0),
     )
     strap = PunchedHole(name="strap", at=(0.0, -60.0), diameter_mm=5.0, slit=(0.0, -66.0))
     flat = Piece(

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from hidewright.catalogue.shelf import Catalogue
     from hidewright.design.specification import Specification
+    from hidewright.forming.case import CaseAnswer
     from hidewright.store.design_file import DesignFile
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -158,6 +159,29 @@ def check(
         raise design.located(findings.missing[0].because)
     if findings.forbids:
         raise typer.Exit(FORBIDDEN)
+
+
+@app.command()
+def press(
+    case: Annotated[Path, typer.Option(help="Case file: a single pressing, fully defined.")],
+    as_json: Json = False,
+) -> None:
+    """Say how the sheet of a case stretches: force, thickness, pull-in."""
+    from hidewright.forming.case import answer
+    from hidewright.store.case_file import LARGEST_BYTES, read_case
+
+    try:
+        pressed = answer(read_case(_bytes_of(case, LARGEST_BYTES), name=case.name))
+    except RequestError as refused:
+        if as_json:
+            typer.echo(json.dumps({"converged": False, "because": str(refused)}))
+        raise refused.at(case.name) from None
+    if as_json:
+        from dataclasses import asdict
+
+        typer.echo(json.dumps(asdict(pressed), allow_nan=False))
+    else:
+        _print_pressed(pressed)
 
 
 @app.command()
@@ -345,6 +369,24 @@ def _print_remarks(remarks: tuple[Remark, ...]) -> None:
             typer.echo(f"{'':9}would mend it: {remedy.field}: {remedy.value}{more}")
     if not remarks:
         typer.echo("Nothing stands in the way.")
+
+
+def _print_pressed(pressed: "CaseAnswer") -> None:
+    thin = min(pressed.points, key=lambda p: p.thickness_ratio)
+    wide = max(pressed.points, key=lambda p: p.stretch_1)
+    drawn = [one.pull_in_mm for one in pressed.rim]
+    shares = (thin.thickness_ratio, wide.stretch_1)
+    at = [f"({x:.1f}, {y:.1f})" for x, y in (thin.flat_mm, wide.flat_mm)]
+    typer.echo(pressed.title)
+    for name, said in (
+        ("force", f"{pressed.force_N:.1f} N"),
+        ("thinnest", f"{shares[0]:.3f} of its thickness, marked at {at[0]} mm on the flat"),
+        ("most stretched", f"{shares[1]:.3f} times, marked at {at[1]}, {wide.angle_deg:.0f} deg"),
+        ("pull-in", f"{min(drawn):.2f} to {max(drawn):.2f} mm"),
+        ("out of balance", f"{pressed.residual:.1e} of the forces"),
+        ("reckoned with", f"{len(pressed.points)} points, level {pressed.level}"),
+    ):
+        typer.echo(f"{name:16}{said}")
 
 
 def _print_json(remarks: tuple[Remark, ...]) -> None:

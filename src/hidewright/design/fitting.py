@@ -17,7 +17,7 @@ class FittingPlace:
         fitting: The row of the catalogue.
         piece: Name of the piece it is set in.
         at: Where, in the piece's frame, mm; the piece has a punched hole there.
-        stack_mm: Leather it goes through.
+        stack_mm: Leather it holds: what it is set in, and a strap that closes over it.
         before_seam: Seam that closes it off, so it must be set before; empty if none does.
     """
 
@@ -71,7 +71,7 @@ def fitting_remarks(fittings: tuple[FittingPlace, ...]) -> tuple[Remark, ...]:
                 limit=one.stack_min_mm if thin else one.stack_max_mm,
                 sentence=(
                     f"{one.name} sets in {one.stack_min_mm:g} to {one.stack_max_mm:g} mm of "
-                    f"leather and goes through {place.stack_mm:.1f} mm: take one with a "
+                    f"leather and has {place.stack_mm:.1f} mm to hold: take one with a "
                     f"{'shorter' if thin else 'longer'} post"
                     + (" or put a leather washer under it." if thin else ".")
                 ),

@@ -16,11 +16,12 @@ class HingeStrip:
     """The strip of a piece that climbs over a moulded part: a bend, a straight, a bend.
 
     Attributes:
-        height_mm: From the flesh face it leaves to the flesh face it arrives at.
+        height_mm: From the inside face it leaves to the inside face it arrives at: the flesh face
+            of a layer that is folded grain out, the grain face of its lining.
         inside_radius_mm: Of both bends.
         bend_mm: Developed width of one quarter bend.
         straight_mm: Height between the two bends; 0 when they make one half circle.
-        neutral_mm: Height of the layer that keeps its length above the flesh face, K x thickness.
+        neutral_mm: Height of the layer that keeps its length above the inside face, K x thickness.
     """
 
     height_mm: float
@@ -48,7 +49,7 @@ def hinge_strip(
     Args:
         height_mm: Depth of the part it climbs over plus that part's leather and any room, mm.
         inside_radius_mm: Inside radius of each bend, mm; half the height makes a half circle.
-        k_factor: Where the leather keeps its length: 0 the flesh face, 0.5 the middle.
+        k_factor: Where the leather keeps its length: 0 the inside face, 0.5 the middle.
         thickness_mm: Of the strip's leather, dry.
 
     Raises:
@@ -69,6 +70,25 @@ def hinge_strip(
         bend_mm=bend,
         straight_mm=max(straight, 0.0),
         neutral_mm=k_factor * thickness_mm,
+    )
+
+
+def strip_round(lining: HingeStrip, *, lining_mm: float, outer_mm: float) -> HingeStrip:
+    """Return the strip of the layer that lies round a lining, both of them bent at their middles.
+
+    In each of the two bends it is as much longer as ``lining_shorter_by`` says.
+
+    Args:
+        lining: From ``hinge_strip`` with K = 0.5.
+        lining_mm: Thickness of the lining, dry.
+        outer_mm: Thickness of the layer round it, dry.
+    """
+    return HingeStrip(
+        height_mm=lining.height_mm + 2.0 * lining_mm,
+        inside_radius_mm=lining.inside_radius_mm + lining_mm,
+        bend_mm=lining.bend_mm + lining_shorter_by(math.pi / 2, outer_mm, lining_mm),
+        straight_mm=lining.straight_mm,
+        neutral_mm=outer_mm / 2.0,
     )
 
 
@@ -102,36 +122,6 @@ def bend_allowance(
     return abs(angle) * (inside_radius_mm + k_factor * thickness_mm)
 
 
-def setback(angle: float, inside_radius_mm: float, thickness_mm: float) -> float:
-    """Return the distance from a bend's start to the corner of its outer faces, (R + t) tan(a/2).
-
-    Raises:
-        RequestError: At half a turn or more, where the outer faces no longer meet in a corner.
-    """
-    _must_bend(inside_radius_mm, thickness_mm)
-    return (inside_radius_mm + thickness_mm) * _tan_half(angle)
-
-
-def bend_deduction(
-    angle: float, inside_radius_mm: float, k_factor: float, thickness_mm: float
-) -> float:
-    """Return what to take off the two outside lengths of a bent piece for its flat length, mm.
-
-    Two setbacks less the bend allowance.
-    """
-    return 2.0 * setback(angle, inside_radius_mm, thickness_mm) - bend_allowance(
-        angle, inside_radius_mm, k_factor, thickness_mm
-    )
-
-
-def outside_longer_by(angle: float, thickness_mm: float) -> float:
-    """Return how much longer the outside face of a bend is than its inside face, mm: angle x t.
-
-    Whatever the radius.
-    """
-    return abs(angle) * thickness_mm
-
-
 def lining_shorter_by(angle: float, outer_mm: float, lining_mm: float) -> float:
     """Return how much shorter a lining is cut than the outer layer it lies inside of, mm.
 
@@ -144,29 +134,6 @@ def lining_shorter_by(angle: float, outer_mm: float, lining_mm: float) -> float:
         lining_mm: Thickness of the lining.
     """
     return abs(angle) * (outer_mm + lining_mm) / 2.0
-
-
-def fold_line_moves_by(angle: float, under_mm: float) -> float:
-    """Return how far a sharp fold line moves out when the layer folds over a flat layer, mm.
-
-    under x tan(angle / 2): the corner of a line and its parallel. At a right angle it is the
-    thickness of the layer underneath; a fold flat upon itself is two right angles.
-
-    Args:
-        angle: Of the fold, radians, less than half a turn.
-        under_mm: Thickness of the flat layer underneath.
-    """
-    return under_mm * _tan_half(angle)
-
-
-def _tan_half(angle: float) -> float:
-    if abs(angle) > math.pi - 1e-6:
-        raise RequestError(
-            f"a fold of {math.degrees(abs(angle)):g} degrees",
-            because="the outer faces of a fold flat upon itself do not meet in a corner",
-            mend="Reckon it as two folds of 90 degrees",
-        )
-    return math.tan(abs(angle) / 2.0)
 
 
 def _must_bend(inside_radius_mm: float, thickness_mm: float) -> None:

@@ -92,7 +92,7 @@ class Fold:
         inside_radius_mm: Radius on the inside of the fold.
         k_factor: Where the leather keeps its length: 0 inside face, 0.5 middle.
         strip_mm: Developed width of the bent strip, angle x (radius + K x thickness).
-        glue_free_mm: Width kept free of glue, centred on the line.
+        glue_free_mm: Width kept free of glue to the (left, right) of the line.
     """
 
     name: str
@@ -101,7 +101,7 @@ class Fold:
     inside_radius_mm: float
     k_factor: float
     strip_mm: float
-    glue_free_mm: float
+    glue_free_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ class PressedZone:
         sources: (piece, zone) of what it becomes; two of them are a pair.
         plug: The plug's outline at the flange, in the blank's frame, mm.
         height_mm: Height of the plug over the base.
+        height_dries: Depth of the dry hollow over that height.
         crown_radius_mm: Radius of the plug's top edge. Not changed for drying: a cutter or file
             keeps it within half a mm only, and shrinkage changes it by far less.
         lip_radius_mm: Radius of the frame's lower window edge, as little changed.
@@ -27,6 +28,7 @@ class PressedZone:
     sources: tuple[tuple[str, str], ...]
     plug: FormedOutline
     height_mm: float
+    height_dries: float
     crown_radius_mm: float
     lip_radius_mm: float
     wall_angle: float = 0.0

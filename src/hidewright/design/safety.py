@@ -19,6 +19,12 @@ def safety_remarks(
 
     A magnet beside a thing it spoils is forbidden, with the distance that would be safe; so is a
     steel fitting beside a compass. Only vegetable-tanned leather is moulded wet.
+
+    Args:
+        carried: What goes in.
+        fittings: Small hardware.
+        magnets: Closing magnets.
+        leathers: (role, leather) of every moulded piece.
     """
     found: list[Remark] = []
     for one in carried:

@@ -34,9 +34,17 @@ def to_svg(drawing: Drawing) -> bytes:
         f'height="{height}mm" viewBox="0 0 {width} {height}">',
         f"<title>{escape(drawing.title)}</title>",
     ]
-    for layer, name in zip(drawing.layers, _identifiers(drawing.layers), strict=True):
-        lines += _group(drawing, layer, name, frame)
-    return "\n".join([*lines, "</svg>", ""]).encode()
+    return "\n".join([*lines, *layer_groups(drawing, frame), "</svg>", ""]).encode()
+
+
+def layer_groups(drawing: Drawing, frame: Point) -> list[str]:
+    """Return one ``g`` for each layer; ``frame`` is the drawing point at the page's upper left."""
+    names = _identifiers(drawing.layers)
+    return [
+        line
+        for layer, name in zip(drawing.layers, names, strict=True)
+        for line in _group(drawing, layer, name, frame)
+    ]
 
 
 def path_data(curve: Sequence[Segment], closed: bool, frame: Point = (0.0, 0.0)) -> str:

@@ -11,14 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from hidewright.design.states import Change
+from hidewright.design.size_change import Change
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 
 Ints = npt.NDArray[np.int64]
 
-#: A direction in which a region's edges do not reach, as share of the longest reach squared.
-NO_REACH = 1e-12
+#: A direction in which a region's edges do not reach, as share of the longest reach squared: a
+#: flange whose thickness varies is flat for all that.
+NO_REACH = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

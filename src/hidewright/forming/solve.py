@@ -34,6 +34,7 @@ from hidewright.forming.mesh import (
     fits,
     meridians,
     meshed,
+    sampled,
     shape,
 )
 from hidewright.forming.pattern import Ints, Refactor
@@ -226,6 +227,7 @@ class _Solve:
     ) -> None:
         self.pressing = pressing
         self.conditions = conditions
+        self.blank = blank
         self.blank_ring = None if blank is None else blank.flat_points(0.002)
         c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
@@ -445,7 +447,7 @@ class _Solve:
             around = max(map(_changed, arcs, self.arcs)) < SETTLED_MM
         if self.blank_ring is not None:
             lies = flat[self.layout.edge] @ self.axes.T
-            off = nearest_on_ring(self.blank_ring, lies) - lies
+            off = self._on_blank(self.blank_ring, lies) - lies
             off[self.layout.held[self.layout.edge]] = 0.0
             if float(np.abs(off).max()) > ON_BLANK_MM:
                 around = False
@@ -455,6 +457,17 @@ class _Solve:
         before = self.shape.plan
         self._form(edge, arcs)
         return False, (flat + (self.shape.plan - before) @ self.axes, flat)
+
+    def _on_blank(self, ring: Floats, lies: Floats) -> Floats:
+        """(k, 2) where on the given blank's edge the points of the edge belong.
+
+        Points begun on the blank keep their places on it, so that its corners stay corners; to the
+        nearest place, all those beyond a corner would run together in it.
+        """
+        begun = self.pressing.edge if isinstance(self.pressing, Pressing) else None
+        if isinstance(begun, Outline) and begun == self.blank:
+            return sampled(begun, self.layout.edge_counts)[0]
+        return nearest_on_ring(ring, lies)
 
     def _share_taken(self) -> float:
         """Share of what has changed that is taken along: all at first, less against see-saws."""

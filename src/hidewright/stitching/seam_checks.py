@@ -19,6 +19,8 @@ from hidewright.stitching.wall_checks import check_walls
 LEAST_EDGE_MM = 3.0
 #: Least leather between two slits, or a slit and a punched hole, mm (from memory).
 LEAST_WEB_MM = 1.0
+#: Least length of a slit that a design file takes, mm.
+SHORTEST_SLIT_MM = 0.5
 #: Another layer's chords may differ from the front's by this share before it is said.
 EASE = 0.05
 #: A chord may miss the wanted pitch by this share before it is said (common practice, no source).
@@ -323,7 +325,7 @@ def _check_web(
     k = int(np.argmin(webs))
     if webs[k] >= LEAST_WEB_MM - SLACK_MM:
         return []
-    shorter = math.floor((choice.slit_mm - (LEAST_WEB_MM - webs[k])) * 10 + 1e-6) / 10
+    shorter = _longest_slit(pairs, choice.slit_mm)
     return [
         Remark(
             code="little-leather-between-holes",
@@ -334,11 +336,19 @@ def _check_web(
             limit=LEAST_WEB_MM,
             sentence=f"seam {name}: between two holes of {piece.name} {max(webs[k], 0.0):.1f} mm "
             f"of leather is left; {LEAST_WEB_MM:g} mm is the least",
-            remedies=(Remedy(field="sewing.slit", value=f"{shorter:g} mm"),)
-            if shorter >= 0.5
-            else (),
+            remedies=(Remedy(field="sewing.slit", value=f"{shorter:g} mm"),) if shorter else (),
         )
     ]
+
+
+def _longest_slit(pairs: Sequence[tuple[Hole, Hole]], slit_mm: float) -> float:
+    """Return the longest slit, in tenths of a mm, that leaves enough leather; 0 where none does."""
+    low, high = math.floor(SHORTEST_SLIT_MM * 10) - 1, math.ceil(slit_mm * 10 - 1e-9)
+    while high - low > 1:
+        middle = (low + high) // 2
+        web = min(web_between(a, b, middle / 10) for a, b in pairs)
+        low, high = (middle, high) if web >= LEAST_WEB_MM - SLACK_MM else (low, middle)
+    return low / 10 if low >= SHORTEST_SLIT_MM * 10 else 0.0
 
 
 def web_between(one: Hole, two: Hole, slit_mm: float) -> float:

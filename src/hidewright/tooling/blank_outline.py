@@ -4,10 +4,12 @@ from collections.abc import Sequence
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
+from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
+from hidewright.design.size_change import Change
 from hidewright.design.states import (
-    Change,
     CutOutline,
+    FormedOutline,
     SoakedOutline,
     cut_from_soaked,
     formed_from_dry,
@@ -16,7 +18,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.boolean import union
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline, joined
-from hidewright.tooling.pressed import pressed_zones, put, shrinking
+from hidewright.tooling.pressed import pressed_zones, put
 
 #: Notches of the outline narrower than twice this are bridged: the knife goes straight on, mm.
 BRIDGED_MM = 15.0
@@ -28,7 +30,7 @@ def blank_outline(
     """Return the blank as it is cut, dry and flat, so that it grows to its soaked outline.
 
     Args:
-        soaked: From ``soaked_blank_outline``.
+        soaked: As it is laid on the mould.
         blank: The blank it is of.
         pieces: All pieces it names, perhaps more.
         leather: What it is cut from.
@@ -36,23 +38,25 @@ def blank_outline(
     return cut_from_soaked(soaked, soaking(blank, pieces, leather))
 
 
-def soaked_blank_outline(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> SoakedOutline:
-    """Return the blank as it is laid on the mould, soaked, in the blank's frame.
+def formed_blank_edge(
+    blank: Blank, pieces: Sequence[Piece], leather: Leather, drying: BlankDrying | None = None
+) -> FormedOutline:
+    """Return the edge of the blank as it lies pressed, in the blank's frame.
 
-    The pieces' outlines are taken as they lie before drying: on the flange the pressing stretches
-    nothing, so what dries to the trimmed outline is soaked as much larger. The margin is added to
-    that, round all pieces and plugs together, and notches are bridged.
+    The pieces' outlines are taken as they lie before drying. The margin is added to that, round all
+    pieces and plugs together, and notches are bridged.
 
     Raises:
         RequestError: When the pieces lie so far apart that they are not one blank.
     """
-    zones, _ = pressed_zones(blank, pieces, leather)
+    zones, _ = pressed_zones(blank, pieces, leather, drying)
+    dries = drying or even_drying(blank, pieces, leather)
     by_name = {piece.name: piece for piece in pieces}
     flat: list[Outline] = [zone.plug for zone in zones]
     for place in blank.places:
         piece = by_name[place.piece]
-        flat.append(put(formed_from_dry(piece.outline, shrinking(leather, piece)), place))
-    return SoakedOutline(_round_all(blank, flat))
+        flat.append(put(formed_from_dry(piece.outline, dries.flange(piece.name)), place))
+    return FormedOutline(_round_all(blank, flat))
 
 
 def soaking(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> Change:

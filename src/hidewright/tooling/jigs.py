@@ -1,19 +1,20 @@
 """Glue jigs hold mating edges in the closed pose while glue dries, and magnets to their poles.
 
-A jig's frame is seen from above with the seam's front piece lying grain side down, so its parts are
-mirrored against that piece's frame.
+The frame of a flat seam's jig is seen from above with the seam's front piece lying grain side down,
+so its parts are mirrored against that piece's frame. A lining that runs across a fold is glued
+round a block, which is drawn in the lining's own frame.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.fitting import MagnetPlace
-from hidewright.design.part import Easing, Part, PartHole
+from hidewright.design.part import Easing, Face, Part, PartHole
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly, Pose
 from hidewright.design.seam import Seam, SeamEdge
@@ -22,10 +23,10 @@ from hidewright.geometry.boolean import Region, union
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Point
-from hidewright.geometry.shapes import circle
+from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.marks import marked
 from hidewright.tooling.mould_checks import thinnest_web
-from hidewright.tooling.stack import rest_round
+from hidewright.tooling.stack import filling, pins, rest_round, stacked, widest_web_mm
 from hidewright.tooling.stacks import Layer, whole_boards
 from hidewright.tooling.take_away import largest, take_away
 from hidewright.tooling.wall_window import WallWindow, wall_thickness_mm, wall_window
@@ -38,6 +39,8 @@ PRESS_FIT_MM = 0.5
 UNDER_CROWN_MM = 1.0
 #: Pieces that are further than this from lying flat on one another are not jigged, mm.
 FLAT_MM = 0.5
+#: A block for a fold reaches beyond the leather by this much, mm; common practice.
+BESIDE_MM = 10.0
 #: Room of a magnet in its seat and of its keeper in the plate below, mm; common practice.
 SEAT_FIT_MM, KEEPER_FIT_MM = 0.4, 0.1
 
@@ -52,9 +55,10 @@ def glue_jig(
 
     The front piece is laid in grain side down: its crown hangs in the base's window, which holds it
     by the wall, and its edge lies in the fence. Glue, then the back piece goes in on top, grain
-    side up, its edge in the same fence; a press plate with a window over its own hollow, if it has
-    one, goes in over it and is clamped. Waxed paper above and below. The fence is cut away where
-    either piece runs on beyond the seam, as a flap does.
+    side up, with what has been glued to its flesh side, its edge in the same fence; a press plate
+    with a window over its own hollow, if it has one, goes in over it and is clamped. Waxed paper
+    above and below. The fence is cut away where either piece runs on beyond the seam, as a flap
+    does.
 
     Args:
         seam: What is glued.
@@ -64,13 +68,20 @@ def glue_jig(
 
     Returns:
         Base plates, fence and press plate from the bottom up; or none and a note when the two
-        layers do not lie flat on one another in the closed article.
+        layers do not lie flat on one another in the closed article. Where both run across a hinge
+        of two folds, the block they are folded round.
     """
-    front, back = seam.edges[0], seam.edges[-1]
+    front, *middle, back = seam.edges
     by_name = {piece.name: (piece, leather) for piece, leather in pieces}
     below, below_leather = by_name[front.piece]
     above, above_leather = by_name[back.piece]
-    turn = None if below is above else _back_in_jig(assembly, (below, front), (above, back))
+    if len(below.folds) == len(above.folds) == 2:
+        inner = below if below.folds[0].angle < 0 else above
+        return _fold_block(seam, inner, choice), ()
+    between = math.fsum(by_name[edge.piece][1].thickness_mm for edge in middle)
+    turn = (
+        None if below is above else _back_in_jig(assembly, (below, front), (above, back), between)
+    )
     if turn is None or any(not zone.grain_out for zone in (*below.zones, *above.zones)):
         return (), (_not_flat(seam),)
     board = choice.mould_board
@@ -83,7 +94,7 @@ def glue_jig(
     hangs = depth + UNDER_CROWN_MM  # the crown hangs as far below the flange as the hollow is deep
     base = whole_boards(board, 0.0, hangs)
     high = base[-1].top_mm
-    leathers = wall_thickness_mm(below_leather) + wall_thickness_mm(above_leather)
+    leathers = math.fsum(wall_thickness_mm(by_name[edge.piece][1]) for edge in seam.edges)
     fence = Layer(board=board, bottom_mm=high)
     press = Layer(board=board, bottom_mm=high + leathers)
     name = f"{seam.name} glue jig"
@@ -187,6 +198,45 @@ def magnet_jig(
     ), ()
 
 
+def _fold_block(seam: Seam, lining: Piece, choice: ToolingChoice) -> tuple[Part, ...]:
+    """Return the block that fills the closed fold, as high as the lining's grain faces are apart.
+
+    The lining is wrapped round its rounded end grain inside, then the other layer round that. The
+    block reaches as far as what is folded over, and beyond the piece at the sides, so that clamps
+    press all of the edge.
+    """
+    low, high = sorted(lining.folds, key=lambda fold: fold.line.start[1])
+    strip, radius = low.strip_mm, low.inside_radius_mm
+    apart = high.line.start[1] - low.line.start[1]
+    begins, ends = low.line.start[1] - strip / 2, high.line.start[1] + strip / 2
+    left, _, right, top = lining.outline.bounds
+    wide, long = right - left + 2 * BESIDE_MM, top - ends + BESIDE_MM + radius
+    outline = rectangle(wide, long).moved((left + right) / 2, begins + radius - long / 2)
+    layers = filling(apart - strip + 2 * radius, choice)
+    dowels = pins(outline, (), choice.dowel_mm, widest_web_mm(layers))
+    plates = stacked(
+        f"{seam.name} fold block",
+        "glue jig",
+        layers,
+        lambda _: (outline, dowels),
+        note="Waxed paper round it. Wrap the lining round its rounded end, grain inside and the "
+        "fold lines level with the end, glue all but the strip, lay the other layer round it and "
+        "clamp: the fold is glued closed.",
+    )
+    eased = {plates[0].name: (_rounded("bottom", radius),)}
+    eased[plates[-1].name] = (*eased.get(plates[-1].name, ()), _rounded("top", radius))
+    return tuple(replace(p, easings=eased.get(p.name, ())) for p in plates)
+
+
+def _rounded(face: Face, radius_mm: float) -> Easing:
+    return Easing(
+        radius_mm=radius_mm,
+        face=face,
+        edge="outline",
+        how="after gluing the stack, only along the end the fold lies on: file, then 180 grit",
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Turn:
     """Where the back piece's own frame lies in the jig: turned, then shifted."""
@@ -199,9 +249,19 @@ class _Turn:
 
 
 def _back_in_jig(
-    assembly: Assembly, front: tuple[Piece, SeamEdge], back: tuple[Piece, SeamEdge]
+    assembly: Assembly,
+    front: tuple[Piece, SeamEdge],
+    back: tuple[Piece, SeamEdge],
+    between_mm: float,
 ) -> _Turn | None:
-    """Return how the back lies on the front in the closed article; None when not flat on it."""
+    """Return how the back lies on the front in the closed article; None when not flat on it.
+
+    Args:
+        assembly: Where they lie.
+        front: The front and its edge.
+        back: The back and its edge.
+        between_mm: Thickness of the layers between the two.
+    """
     at = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
     seen = _closed(assembly, *back).of_points(at)
     pose = _closed(assembly, *front)
@@ -209,7 +269,7 @@ def _back_in_jig(
     origin, x, z = inside
     if float(np.abs(z - origin - np.array([0.0, 0.0, -1.0])).max()) > 1e-6:
         return None
-    if abs(float(origin[2])) > FLAT_MM:
+    if abs(float(origin[2]) + between_mm) > FLAT_MM:
         return None
     # the jig is seen from the front piece's flesh side
     dx, dy = -float(x[0] - origin[0]), float(x[1] - origin[1])

@@ -35,7 +35,7 @@ def mould_remarks(
     for zone in zones:
         remarks += _radii(zone, tool.gap_mm)
         remarks += _height(zone, choice)
-        remarks += _whole_boards(zone, leather, choice)
+        remarks += _whole_boards(zone, choice)
         remarks += _draft(zone, leather)
         remarks += _narrow(zone, choice)
     remarks += _too_near(zones, tool.gap_mm, choice)
@@ -183,7 +183,7 @@ def _height(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
         )
 
 
-def _whole_boards(zone: PressedZone, leather: Leather, choice: ToolingChoice) -> Iterator[Remark]:
+def _whole_boards(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
     """Say which depth whole boards would give, where a shim is over a tenth of a board."""
     board = choice.mould_board
     rest = zone.height_mm % board.thickness_mm
@@ -192,8 +192,7 @@ def _whole_boards(zone: PressedZone, leather: Leather, choice: ToolingChoice) ->
     if rest < board.thickness_mm / 10:
         return
     boards = math.ceil(zone.height_mm / board.thickness_mm)
-    shrinkage = (leather.shrinkage_along + leather.shrinkage_across) / 2.0
-    depth = boards * board.thickness_mm * (1.0 - shrinkage)
+    depth = boards * board.thickness_mm * zone.height_dries
     yield Remark(
         code="plug-needs-thick-shim",
         severity="note",

@@ -1,14 +1,15 @@
 """Which hollows one blank is pressed into, as they lie on the plug, in the blank's frame."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
+from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.design.states import Change, FormedOutline
+from hidewright.design.states import FormedOutline
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.mouths import (
@@ -18,7 +19,6 @@ from hidewright.tooling.mouths import (
     mouth_path,
     run_on_past,
 )
-from hidewright.tooling.plug_outline import DRY_FIT_MM, Drying, plug_outline
 
 #: Walls of a pair may bend this much where the waste is bridged, radians: half a degree.
 STRAIGHT = math.radians(0.5)
@@ -32,7 +32,7 @@ def pressed_zones(
     blank: Blank,
     pieces: Sequence[Piece],
     leather: Leather,
-    drying: Callable[[Piece], Drying] | None = None,
+    drying: BlankDrying | None = None,
 ) -> tuple[tuple[PressedZone, ...], tuple[Remark, ...]]:
     """Return the hollows pressed into a blank, corrected for drying, pairs joined.
 
@@ -43,8 +43,7 @@ def pressed_zones(
         blank: Its places are read as turn, then shift, of each piece's formed frame.
         pieces: All pieces it names, perhaps more.
         leather: What the blank is cut from.
-        drying: How points of a formed piece move as it dries, for each piece; the leather's even
-            shrinkage along and across the backbone about the piece's origin when None.
+        drying: How what is formed changes as it dries; by the leather's even shrinkage when None.
 
     Raises:
         RequestError: When a piece is missing, or a pair's mouths touch or look away.
@@ -52,6 +51,7 @@ def pressed_zones(
     placed: list[_Placed] = []
     remarks: list[Remark] = []
     by_name = {piece.name: piece for piece in pieces}
+    dries = drying or even_drying(blank, pieces, leather)
     for place in blank.places:
         if place.piece not in by_name:
             raise RequestError(
@@ -59,14 +59,13 @@ def pressed_zones(
                 mend=f"The pieces are: {', '.join(by_name)}",
             )
         piece = by_name[place.piece]
-        found, missed = _placed(place, piece, leather, drying(piece) if drying else None)
+        found = _placed(place, piece, dries)
         if blank.over:  # the frame's lip meets the outermost layer
             outer = by_name[blank.over[-1]]
             found = [
                 replace(one, lip_radius_mm=outer.zone(one.zone.name).lip_radius_mm) for one in found
             ]
         placed += found
-        remarks += missed
     remarks += _one_backbone(blank, by_name, leather)
     remarks += _one_face(blank, placed)
     zones: list[PressedZone] = []
@@ -83,15 +82,6 @@ def pressed_zones(
     return _named_apart(zones), tuple(remarks)
 
 
-def shrinking(leather: Leather, piece: Piece) -> Change:
-    """Return formed to dry of a piece, as the leather's even shrinkage."""
-    return Change(
-        along=1.0 - leather.shrinkage_along,
-        across=1.0 - leather.shrinkage_across,
-        angle=piece.stretch_angle,
-    )
-
-
 def put(outline: Outline, place: PiecePlace) -> Outline:
     """Return an outline of a piece's frame where the piece lies on its blank."""
     return outline.rotated(place.turn).moved(*place.shift)
@@ -105,6 +95,7 @@ class _Placed:
     zone: MouldedZone
     outline: Outline
     height_mm: float
+    height_dries: float
     lip_radius_mm: float
 
     @property
@@ -112,31 +103,21 @@ class _Placed:
         return f"{self.piece}/{self.zone.name}"
 
 
-def _placed(
-    place: PiecePlace, piece: Piece, leather: Leather, drying: Drying | None
-) -> tuple[list[_Placed], list[Remark]]:
-    even = shrinking(leather, piece)
+def _placed(place: PiecePlace, piece: Piece, drying: BlankDrying) -> list[_Placed]:
     found: list[_Placed] = []
-    remarks: list[Remark] = []
     for zone in piece.zones:
-        formed, missed = plug_outline(zone.outline, even, drying)
-        if missed > DRY_FIT_MM:
-            remarks.append(
-                Remark(
-                    code="drying-not-reached",
-                    severity="warning",
-                    place=f"{piece.name}/{zone.name}",
-                    amount=missed,
-                    limit=DRY_FIT_MM,
-                    sentence=(
-                        f"The hollow would dry {missed:.2f} mm off what is asked for, "
-                        f"{DRY_FIT_MM:.2f} mm is wanted: prove it on a test piece"
-                    ),
-                )
+        dries = drying.zone(piece.name, zone.name)
+        found.append(
+            _Placed(
+                piece=piece.name,
+                zone=zone,
+                outline=put(dries.formed(zone.outline), place),
+                height_mm=zone.depth_mm / dries.height,
+                height_dries=dries.height,
+                lip_radius_mm=zone.lip_radius_mm,
             )
-        height = zone.depth_mm / (1.0 - (leather.shrinkage_along + leather.shrinkage_across) / 2.0)
-        found.append(_Placed(piece.name, zone, put(formed, place), height, zone.lip_radius_mm))
-    return found, remarks
+        )
+    return found
 
 
 def _single(one: _Placed, waste_mm: float) -> PressedZone:
@@ -150,6 +131,7 @@ def _single(one: _Placed, waste_mm: float) -> PressedZone:
         sources=((one.piece, one.zone.name),),
         plug=FormedOutline(plug),
         height_mm=one.height_mm,
+        height_dries=one.height_dries,
         crown_radius_mm=one.zone.crown_radius_mm,
         lip_radius_mm=one.lip_radius_mm,
         wall_angle=one.zone.wall_angle,
@@ -244,6 +226,7 @@ def _pair(
         sources=((one.piece, a.name), (other.piece, b.name)),
         plug=FormedOutline(joint.outline),
         height_mm=one.height_mm if same else max(one.height_mm, other.height_mm),
+        height_dries=one.height_dries,
         crown_radius_mm=min(a.crown_radius_mm, b.crown_radius_mm),
         lip_radius_mm=min(a.lip_radius_mm, b.lip_radius_mm),
         wall_angle=min(a.wall_angle, b.wall_angle),

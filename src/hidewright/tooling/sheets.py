@@ -1,7 +1,7 @@
 """Parts laid on sheets in rows, largest first: simple, and good enough to cut from today."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hidewright.catalogue.boards import Board
 from hidewright.design.part import Part
@@ -89,12 +89,29 @@ def _filled(board: Board, boxes: list[_Lying]) -> list[Sheet]:
             out.append(Sheet(board=board, number=len(out) + 1, placed=tuple(placed)))
             placed, x, y, row = [], EDGE_MM, EDGE_MM, 0.0
         left, bottom, _, _ = box.cut.outer.rotated(box.turn).bounds
-        placed.append(Placed(cut=box.cut, turn=box.turn, shift=(x - left, y - bottom)))
+        cut = _legible(box.cut, box.turn)
+        placed.append(Placed(cut=cut, turn=box.turn, shift=(x - left, y - bottom)))
         x += box.width + SPACING_MM
         row = max(row, box.height)
     if placed:
         out.append(Sheet(board=board, number=len(out) + 1, placed=tuple(placed)))
     return out
+
+
+def _legible(cut: CutPart, turn: float) -> CutPart:
+    """Return a part with those words turned half round that would stand on their head once turned.
+
+    Words on the sheet then read from below or from the right; a label stays where its middle is.
+    """
+    labels = tuple(
+        replace(label, angle=label.angle + math.pi) if _on_its_head(label.angle + turn) else label
+        for label in cut.labels
+    )
+    return replace(cut, labels=labels)
+
+
+def _on_its_head(angle: float) -> bool:
+    return not -math.pi / 2 + 1e-6 < math.remainder(angle, math.tau) <= math.pi / 2 + 1e-6
 
 
 def _lying(cut: CutPart, board: Board) -> _Lying | None:

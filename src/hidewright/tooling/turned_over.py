@@ -35,7 +35,8 @@ def _zone(zone: MouldedZone) -> MouldedZone:
 
 
 def _fold(fold: Fold) -> Fold:
-    return replace(fold, line=fold.line.mirrored())
+    left, right = fold.glue_free_mm
+    return replace(fold, line=fold.line.mirrored(), glue_free_mm=(right, left))
 
 
 def _hole(hole: PunchedHole) -> PunchedHole:

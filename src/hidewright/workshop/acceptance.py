@@ -99,7 +99,9 @@ def faults_of_tools(
     of = dict(leathers)
     faults: list[Fault] = []
     for one in mouldings:
-        faults += accept_mould(one.blank, pieces, of[one.blank.role], tooling, one.tool)
+        faults += accept_mould(
+            one.blank, pieces, of[one.blank.role], tooling, one.tool, one.drying, one.edge
+        )
     faults += accept_templates(
         [(piece, of[piece.role]) for piece in pieces],
         list(zip(seams, sewn, strict=True)),

@@ -13,7 +13,14 @@ from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark
 from hidewright.store.write_design import write_design
-from hidewright.workshop import acceptance, design_chain, papers_chain, sewing_chain, tooling_chain
+from hidewright.workshop import (
+    acceptance,
+    design_chain,
+    forming_chain,
+    papers_chain,
+    sewing_chain,
+    tooling_chain,
+)
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.graph import Cache, Missing, evaluate
@@ -23,6 +30,7 @@ from hidewright.workshop.remedies import in_own_fields
 NODES = (
     *design_chain.NODES,
     *sewing_chain.NODES,
+    *forming_chain.NODES,
     *tooling_chain.NODES,
     *papers_chain.NODES,
     *acceptance.NODES,
@@ -38,6 +46,7 @@ REMARKS = (
 WITH_REMARKS = (
     "sewn",
     "sewing tools",
+    "pressed blanks",
     "mouldings",
     "trim templates",
     "pricking templates",

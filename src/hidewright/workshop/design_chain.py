@@ -12,13 +12,12 @@ from hidewright.design.design import Design
 from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.fitting import fitting_remarks
 from hidewright.design.hollow import Hollow
+from hidewright.design.kinds.limits import grown_by
 from hidewright.design.kinds.registry import kind_named
-from hidewright.design.measure import file_name
 from hidewright.design.piece import Piece
 from hidewright.design.safety import safety_remarks
 from hidewright.design.specification import Brief, Change
 from hidewright.errors import Remark, Remedy, RequestError
-from hidewright.units.quantity import format as written
 from hidewright.workshop.graph import Node
 
 
@@ -67,18 +66,9 @@ def fit_of(
 def _sizes_that_fit(kind: str, measures: Any, carried: tuple[Carried, ...]) -> tuple[Remedy, ...]:
     """Return the smallest hollow of the kind that takes what is carried, as one remedy."""
     try:
-        fitting = kind_named(kind).sized_for(measures, carried)
+        return grown_by(measures, kind_named(kind).sized_for(measures, carried))
     except RequestError:
         return ()  # no hollow of this kind holds it, whatever its size
-    changed = []
-    for name, field in type(measures).__dataclass_fields__.items():
-        if "quantity" in field.metadata and getattr(fitting, name) != getattr(measures, name):
-            value = written(field.metadata["quantity"], getattr(fitting, name))
-            changed.append((f"measures.{file_name(name)}", value))
-    if not changed:
-        return ()
-    (first, value), *rest = changed
-    return (Remedy(field=first, value=value, also=tuple(rest)),)
 
 
 def thicknesses(
@@ -87,6 +77,14 @@ def thicknesses(
     """Return the dry thickness of each piece, mm."""
     of_role = {role: leather.thickness_mm for role, leather in leathers}
     return {piece.name: of_role[piece.role] for piece in pieces}
+
+
+def moulded_leathers(
+    moulded: tuple[Piece, ...], leathers: tuple[tuple[str, Leather], ...]
+) -> tuple[tuple[str, Leather], ...]:
+    """Return the leathers that are pressed wet, by role."""
+    roles = {piece.role for piece in moulded}
+    return tuple((role, leather) for role, leather in leathers if role in roles)
 
 
 _BRIEF = (
@@ -115,6 +113,7 @@ NODES = (
     Node(name="held by", needs=("design",), compute=lambda d: d[0].held_by),
     Node(name="change remarks", needs=("design",), compute=lambda d: d[1]),
     Node(name="kind remarks", needs=("design",), compute=lambda d: d[0].notes),
+    Node(name="moulded leathers", needs=("moulded", "all leathers"), compute=moulded_leathers),
     Node(name="thicknesses", needs=("pieces", "all leathers"), compute=thicknesses),
     Node(
         name="fit remarks",
@@ -124,7 +123,7 @@ NODES = (
     Node(name="fitting remarks", needs=("fittings",), compute=fitting_remarks),
     Node(
         name="safety remarks",
-        needs=("carried", "fittings", "magnets", "leathers"),
+        needs=("carried", "fittings", "magnets", "moulded leathers"),
         compute=safety_remarks,
     ),
 )

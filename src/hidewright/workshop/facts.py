@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from hidewright.catalogue.leathers import Leather
 from hidewright.design.design import Design
 from hidewright.drawing.contents import Chapter
 from hidewright.units.length import format_length
@@ -36,13 +37,12 @@ def _carried(design: Design) -> tuple[tuple[str, str], ...]:
 
 
 def _leather(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    moulded = {b.role for b in design.blanks} | {p.role for p in design.pieces if p.zones}
     rows = [
         (
             role,
             f"{leather.name}: {leather.thickness_min_mm:g}-{leather.thickness_max_mm:g} mm; "
-            f"reckoned to shrink {leather.shrinkage_along:.1%} along and "
-            f"{leather.shrinkage_across:.1%} across the backbone as it dries (assumed until "
-            "measured)",
+            + (_shrinks(leather) if role in moulded else "used dry"),
         )
         for role, leather in design.leathers
     ]
@@ -55,6 +55,13 @@ def _leather(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str]
             )
         )
     return tuple(rows)
+
+
+def _shrinks(leather: Leather) -> str:
+    return (
+        f"reckoned to shrink {leather.shrinkage_along:.1%} along and "
+        f"{leather.shrinkage_across:.1%} across the backbone as it dries (assumed until measured)"
+    )
 
 
 def _mould(moulding: Any) -> tuple[tuple[str, str], ...]:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from hidewright.design.blank import Blank
-from hidewright.design.piece import Piece
+from hidewright.design.piece import Fold, Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
 from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
@@ -27,6 +27,8 @@ CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2)
 DRAWN_HOLE_MM = 1.0
 CENTRE_MARK_MM = 6.0
 LINE_MM = 7.0
+#: Ends of two strips free of glue that lie nearer than this are one, mm.
+SAME_LINE_MM = 1e-6
 DRY = "dry, grain side up"
 
 
@@ -43,11 +45,13 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
     strokes = [Stroke(curve=piece.outline, layer=edge, part=piece.name)]
     strokes += [Stroke(curve=c, layer=CUT, part=piece.name) for c in piece.cut_outs]
     strokes += [Stroke(curve=z.outline, layer=ZONE, part=piece.name) for z in piece.zones]
+    free = [edge for fold in piece.folds for edge in _glue_free_lines(fold)]
     for fold in piece.folds:
         strokes.append(Stroke(curve=fold.line, layer=FOLD, part=piece.name))
         strokes += [
-            Stroke(curve=_beside(fold.line, side * fold.glue_free_mm / 2), layer=FREE)
-            for side in (-1, 1)
+            Stroke(curve=edge, layer=FREE)
+            for edge in _glue_free_lines(fold)
+            if sum(_is_same(edge, other) for other in free) == 1
         ]
     for hole in piece.holes:
         strokes.append(Stroke(curve=circle(hole.diameter_mm / 2, hole.at), layer=PUNCH))
@@ -195,6 +199,19 @@ def _backbone_arrow(piece: Piece) -> list[Stroke]:
             start = (tip[0] + barb[0], tip[1] + barb[1])
             strokes.append(Stroke(curve=Path((line(start, tip),)), layer=LIE))
     return strokes
+
+
+def _glue_free_lines(fold: Fold) -> tuple[Path, Path]:
+    """Return where the width free of glue ends on either side of a fold.
+
+    Where it goes on into that of the next fold, both folds name the same line: none is drawn.
+    """
+    left, right = fold.glue_free_mm
+    return _beside(fold.line, -left), _beside(fold.line, right)
+
+
+def _is_same(one: Path, two: Path) -> bool:
+    return math.dist(one.start, two.start) < SAME_LINE_MM
 
 
 def _beside(path: Path, away: float) -> Path:

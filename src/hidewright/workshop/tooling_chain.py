@@ -8,15 +8,15 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.drying import BlankDrying
 from hidewright.design.fitting import MagnetPlace
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.seam import Seam
-from hidewright.design.states import CutOutline
+from hidewright.design.states import CutOutline, FormedOutline
 from hidewright.errors import Remark
-from hidewright.tooling.blank_outline import blank_outline, soaked_blank_outline
 from hidewright.tooling.blocks import (
     height_trim_block,
     mouth_cut_block,
@@ -27,10 +27,10 @@ from hidewright.tooling.gap import gap_for
 from hidewright.tooling.hands import for_both_hands
 from hidewright.tooling.jigs import glue_jig, magnet_jig
 from hidewright.tooling.mould import mould_tool
-from hidewright.tooling.pressed import pressed_zones
 from hidewright.tooling.pricking_template import pricking_templates
 from hidewright.tooling.sheets import Sheet, lay_on_sheets
 from hidewright.tooling.trim_template import trim_template
+from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.graph import Node
 from hidewright.workshop.sewing_chain import Sewn
 
@@ -46,39 +46,44 @@ class Moulding:
         blank: What is moulded.
         cut: Its outline as cut, dry and flat.
         zones: The hollows as they are pressed.
+        drying: How it changes from formed to dry.
+        edge: The leather's edge as it lies pressed.
         tool: Plates and blocks.
     """
 
     blank: Blank
     cut: CutOutline
     zones: tuple[PressedZone, ...]
+    drying: BlankDrying
+    edge: FormedOutline
     tool: MouldTool
 
 
 Mouldings = tuple[tuple[Moulding, ...], tuple[Remark, ...]]
 
 
-def mould(
-    blanks: tuple[Blank, ...],
-    pieces: tuple[Piece, ...],
-    leathers: Leathers,
-    tooling: ToolingChoice,
-) -> Mouldings:
+def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) -> Mouldings:
     """Return the tool of every blank."""
     out: list[Moulding] = []
     remarks: list[Remark] = []
-    for blank in blanks:
-        leather = dict(leathers)[blank.role]
+    for one in pressed[0]:
+        leather = dict(leathers)[one.blank.role]
         gap_mm, about_gap = gap_for(leather, tooling)
-        zones, about_zones = pressed_zones(blank, pieces, leather)
-        soaked = soaked_blank_outline(blank, pieces, leather)
-        tool, about_tool = mould_tool(blank, zones, soaked, leather, tooling, gap_mm)
+        tool, about_tool = mould_tool(one.blank, one.zones, one.soaked, leather, tooling, gap_mm)
         if tooling.both_hands:
-            both, about_hands = for_both_hands(tool, zones)
+            both, about_hands = for_both_hands(tool, one.zones)
             tool, about_tool = both.tool, (*about_tool, *about_hands)
-        cut = blank_outline(soaked, blank, pieces, leather)
-        out.append(Moulding(blank=blank, cut=cut, zones=zones, tool=tool))
-        remarks += (*about_gap, *about_zones, *about_tool)
+        out.append(
+            Moulding(
+                blank=one.blank,
+                cut=one.cut,
+                zones=one.zones,
+                drying=one.drying,
+                edge=one.edge,
+                tool=tool,
+            )
+        )
+        remarks += (*about_gap, *about_tool)
     return tuple(out), tuple(dict.fromkeys(remarks))
 
 
@@ -191,7 +196,7 @@ def _gathered(made: Iterable[Parts]) -> Parts:
 
 
 NODES = (
-    Node(name="mouldings", needs=("blanks", "moulded", "all leathers", "tooling"), compute=mould),
+    Node(name="mouldings", needs=("pressed blanks", "all leathers", "tooling"), compute=mould),
     Node(
         name="trim templates",
         needs=("pieces", "blanks", "all leathers", "tooling"),

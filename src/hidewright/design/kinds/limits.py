@@ -6,13 +6,19 @@ from contextlib import contextmanager
 from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from hidewright.errors import RequestError
+from hidewright.design.measure import check_limits, file_name
+from hidewright.errors import Remedy, RequestError
+from hidewright.units.quantity import format as written
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
 M = TypeVar("M", bound="DataclassInstance")
 
+#: Measures that make a hollow larger as they grow.
+SIZES = ("width_mm", "length_mm", "height_mm", "depth_mm", "tray_depth_mm", "ease_mm")
+#: Those of them that make it wider.
+WIDTHS = ("width_mm", "ease_mm")
 #: Measures may miss a limit by this much, so that exact halves and sums are accepted, mm.
 SLACK_MM = 1e-9
 
@@ -72,3 +78,32 @@ def raised_to_least(measures: M) -> M:
         if one.metadata.get("low") is not None
     }
     return replace(measures, **least)
+
+
+def grown_by(measures: M, fitting: M) -> tuple[Remedy, ...]:
+    """Return the one remedy that enlarges a hollow to sizes that fit; none where it cannot be made.
+
+    A size that is larger than it needs to be stays. Other measures follow the fitting ones only
+    where the hollow becomes wider, since they may stand in the way of that.
+
+    Args:
+        measures: As they are.
+        fitting: From the kind's ``sized_for``.
+    """
+    now = {one.name: getattr(measures, one.name) for one in fields(measures)}
+    sizes = {name: max(now[name], getattr(fitting, name)) for name in SIZES if name in now}
+    widens = any(sizes.get(name, 0.0) > now.get(name, 0.0) for name in WIDTHS)
+    grown = replace(fitting if widens else measures, **sizes)
+    try:
+        check_limits(grown, "measures")
+    except RequestError:
+        return ()
+    changed = [
+        (f"measures.{file_name(one.name)}", written(one.metadata["quantity"], new))
+        for one in fields(measures)
+        if "quantity" in one.metadata and (new := getattr(grown, one.name)) != now[one.name]
+    ]
+    if not changed:
+        return ()
+    (first, value), *rest = changed
+    return (Remedy(field=first, value=value, also=tuple(rest)),)

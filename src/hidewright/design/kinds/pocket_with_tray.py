@@ -11,7 +11,9 @@ Seen in section, square to the fold (z from the back panel's flesh face, t the l
     so flanges are apart         height = depth + t + slide - tray depth, at least t
 
 A tray as deep as pocket and slide lies with its flange on the pocket's. A shallower one leaves the
-flanges apart by height - t, open at the sides; the tray's magnet lies in that gap.
+flanges apart by height - t, open at the sides; the tray's magnet lies in that gap. The hinge is cut
+for that height. Things thicker than the pocket push the tray further up; empty, the tray can be
+pressed down to the pocket's flange or the magnet in between: both are checked.
 """
 
 import math
@@ -29,12 +31,13 @@ from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
-from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.limits import about, grown_by, must_be_at_least, must_be_at_most
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.magnets import needed_pull, pull_between, real_pull
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import Fold, MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
+from hidewright.design.slabs import envelope
 from hidewright.design.specification import Brief, Kind
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark, Remedy
@@ -97,7 +100,8 @@ class PocketWithTrayMeasures:
     mouth_room_mm: float = measure(
         "length",
         12.0,
-        "how far the tray reaches beyond the pocket's mouth; its corners there have this radius",
+        "how far the tray reaches beyond the pocket's mouth; its corners there have this radius, "
+        "or half its width",
         low=3,
         high=80,
     )
@@ -161,6 +165,21 @@ class ClosedSection:
     tray_crown_mm: float
     tip_mm: float
     strip: HingeStrip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosedState:
+    """How the tray lies at its highest, over its things, or at its lowest, empty and pressed, mm.
+
+    Attributes:
+        height_mm: From the back panel's flesh face to the tray flange's flesh face.
+        gap_mm: Between the pocket's flange and the tray's.
+        spare_mm: What the hinge is longer than its way over that height; negative when too short.
+    """
+
+    height_mm: float
+    gap_mm: float
+    spare_mm: float
 
 
 def construct(brief: Brief[PocketWithTrayMeasures]) -> Design:
@@ -276,6 +295,43 @@ def swing_mm(m: PocketWithTrayMeasures, thickness_mm: float, height_mm: float) -
     return math.hypot(a - r, h) + r - a
 
 
+def full_and_empty(
+    m: PocketWithTrayMeasures,
+    section: ClosedSection,
+    thickness_mm: float,
+    carried: tuple[Carried, ...],
+    magnet: Magnet | None,
+) -> tuple[ClosedState, ClosedState]:
+    """Return how the tray lies with its things in the pocket, and how it lies empty and pressed.
+
+    Things that are thicker than the pocket raise its crown, and with it the tray once the slide is
+    used up. Loose things do not: they spread.
+    """
+    bare = tuple(
+        replace(one, side_clearance_mm=0.0, depth_clearance_mm=0.0)
+        for one in carried
+        if one.arrangement != "loose"
+    )
+    thick = envelope(bare).thickness_mm if bare else 0.0
+    held_up = magnet.thickness_mm + m.cover_mm if magnet else 0.0
+
+    def at(height: float) -> ClosedState:
+        way = hinge_strip(
+            height_mm=height,
+            inside_radius_mm=min(m.fold_radius_mm, height / 2),
+            k_factor=0.5,
+            thickness_mm=thickness_mm,
+        )
+        return ClosedState(
+            height_mm=height,
+            gap_mm=height - thickness_mm,
+            spare_mm=section.strip.developed_mm - way.developed_mm,
+        )
+
+    full = max(section.height_mm, thick + thickness_mm - m.tray_depth_mm)
+    return at(full), at(min(section.height_mm, thickness_mm + held_up))
+
+
 def _must_close(m: PocketWithTrayMeasures, section: ClosedSection, leather: Leather) -> None:
     t = leather.thickness_mm
     must_be_at_most(
@@ -387,7 +443,7 @@ def _folds(strip: HingeStrip, half_width_mm: float) -> tuple[Fold, ...]:
             inside_radius_mm=strip.inside_radius_mm,
             k_factor=0.5,
             strip_mm=strip.developed_mm,
-            glue_free_mm=strip.glue_free_mm,
+            glue_free_mm=(strip.glue_free_mm / 2, strip.glue_free_mm / 2),
         ),
     )
 
@@ -397,7 +453,7 @@ def _tray(m: PocketWithTrayMeasures, section: ClosedSection) -> Outline:
     x = m.width_mm / 2 + section.tray_wall_mm
     end = -m.height_mm - section.tray_wall_mm - section.swing_mm
     low, high = _tray_y(section, m.mouth_room_mm), _tray_y(section, end)
-    near, far = m.mouth_room_mm, m.corner_radius_mm + section.tray_wall_mm
+    near, far = min(m.mouth_room_mm, x), m.corner_radius_mm + section.tray_wall_mm
     with about("mouth_room"):
         return polygon(
             ((-x, low), (x, low), (x, high), (-x, high)), (near, near, far, far), ("rim",) * 4
@@ -466,32 +522,89 @@ def _notes(
 ) -> tuple[Remark, ...]:
     m = brief.measures
     t = section.height_mm - section.gap_mm
+    full, empty = full_and_empty(m, section, t, brief.carried, magnet)
     return (
-        *_about_gap(m, section),
+        *_about_gaps(m, full, empty),
+        *_about_full(m, brief.carried, full),
+        *_about_empty(m, section, empty, magnet),
         *_about_fold(m, section, t),
         *_about_proud(m, brief.carried),
         *(_about_magnets(m, brief.carried, section, magnet) if magnet else ()),
     )
 
 
-def _about_gap(m: PocketWithTrayMeasures, section: ClosedSection) -> tuple[Remark, ...]:
-    if section.gap_mm <= MEET_MM:
+def _about_gaps(
+    m: PocketWithTrayMeasures, full: ClosedState, empty: ClosedState
+) -> tuple[Remark, ...]:
+    if full.gap_mm <= MEET_MM:
         return ()
     return (
         Remark(
             code="open-side-gaps",
             severity="note",
             place="outer/tray",
-            amount=section.gap_mm,
+            amount=full.gap_mm,
             limit=0.0,
             sentence=(
-                f"Closed, the tray's flange stays {section.gap_mm:.1f} mm over the pocket's, open "
-                "at both sides and the end; empty and pressed, it sinks by as much. A gusset or a "
-                "tray as deep as pocket and slide closes it; the fold is then as tight as its "
-                "leather, and no magnet goes between"
+                f"Closed over its things, the tray's flange stays {full.gap_mm:.1f} mm over the "
+                f"pocket's, open at both sides and the end; empty and pressed, {empty.gap_mm:.1f} "
+                "mm. A gusset or a tray as deep as pocket and slide closes it; the fold is then as "
+                "tight as its leather, and no magnet goes between"
             ),
             remedies=(
                 Remedy(field="measures.tray_depth", value=f"{m.depth_mm + m.slide_mm:.2f} mm"),
+            ),
+        ),
+    )
+
+
+def _about_full(
+    m: PocketWithTrayMeasures, carried: tuple[Carried, ...], full: ClosedState
+) -> tuple[Remark, ...]:
+    """Forbid a hinge that is too short to close over what is carried."""
+    if full.spare_mm >= -MEET_MM:
+        return ()
+    return (
+        Remark(
+            code="hinge-short-when-full",
+            severity="forbids",
+            place="pocket",
+            amount=-full.spare_mm,
+            limit=0.0,
+            sentence=(
+                "What is carried is thicker than the pocket and holds the tray "
+                f"{full.height_mm:.1f} mm over the back: the hinge is {-full.spare_mm:.1f} mm too "
+                "short to climb over it"
+            ),
+            remedies=grown_by(m, sized_for(m, carried)),
+        ),
+    )
+
+
+def _about_empty(
+    m: PocketWithTrayMeasures, section: ClosedSection, empty: ClosedState, magnet: Magnet | None
+) -> tuple[Remark, ...]:
+    """Say how much longer than its way the hinge is when nothing holds the tray up."""
+    if empty.spare_mm <= MEET_MM:
+        return ()
+    onto = "its magnet" if magnet else "the pocket's flange"
+    return (
+        Remark(
+            code="hinge-slack-when-empty",
+            severity="note",
+            place="outer",
+            amount=empty.spare_mm,
+            limit=0.0,
+            sentence=(
+                f"Empty and pressed down onto {onto}, the tray sinks by "
+                f"{section.height_mm - empty.height_mm:.1f} mm; the hinge is then "
+                f"{empty.spare_mm:.1f} mm longer than its way and bulges"
+            ),
+            remedies=(
+                Remedy(
+                    field="measures.tray_depth",
+                    value=f"{m.depth_mm + m.slide_mm - empty.gap_mm:.2f} mm",
+                ),
             ),
         ),
     )

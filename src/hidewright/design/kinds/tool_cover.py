@@ -282,7 +282,7 @@ def _strapped(
         fitting=stud,
         piece="front",
         at=at,
-        stack_mm=brief.leather("body").thickness_mm,
+        stack_mm=2 * brief.leather("body").thickness_mm,
         before_seam="rim",
     )
     return front, back, (place,)

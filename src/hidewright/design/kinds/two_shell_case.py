@@ -259,7 +259,7 @@ def _strapped(
             fitting=stud,
             piece="front",
             at=at_stud,
-            stack_mm=thickness,
+            stack_mm=2 * thickness,
             before_seam="rim",
         ),
         *(

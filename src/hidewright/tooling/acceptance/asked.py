@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
+from hidewright.design.drying import BlankDrying
 from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.size_change import Change
 from hidewright.geometry.probe import dense_points, inner_point
 from hidewright.geometry.segment import Floats, Point, Segment
 
@@ -20,9 +21,9 @@ STEP_MM = 0.5
 class Lie:
     """How a placed piece's dry frame and the tool's frame go over into one another.
 
-    Wet leather is larger than dry by 1 / (1 - shrinkage), along and across the backbone, about the
-    piece's origin; then the piece is turned and shifted onto its blank; a tool that presses towards
-    the flesh side sees the blank from below, mirrored left to right.
+    Wet leather is larger than dry, along and across the backbone, a zone about its middle; then the
+    piece is turned and shifted onto its blank; a tool that presses towards the flesh side sees the
+    blank from below, mirrored left to right.
     """
 
     matrix: Floats
@@ -48,7 +49,7 @@ class Asked:
         zone: What is asked for, dry.
         lie: From its dry frame into the tool.
         height_mm: How high the plug must be for the depth to be left when dry.
-        shrinks: What a height loses in drying, the mean of along and across.
+        shrinks: What a height loses in drying.
     """
 
     name: str
@@ -84,7 +85,7 @@ class Asked:
 
 
 def asked_of(
-    blank: Blank, pieces: Sequence[Piece], leather: Leather
+    blank: Blank, pieces: Sequence[Piece], drying: BlankDrying
 ) -> tuple[tuple[Asked, ...], tuple[Floats, ...]]:
     """Return every zone pressed on a blank, and each placed piece's corners (n, 2) in the tool."""
     by_name = {piece.name: piece for piece in pieces}
@@ -93,18 +94,19 @@ def asked_of(
     mirrored = any(not z.grain_out for p in blank.places for z in by_name[p.piece].zones)
     for place in blank.places:
         piece = by_name[place.piece]
-        lie = _lie(place, piece, leather, mirrored=mirrored)
-        mean = (leather.shrinkage_along + leather.shrinkage_across) / 2.0
-        zones += [
-            Asked(
-                name=f"{piece.name}/{zone.name}",
-                zone=_under(zone, by_name[blank.over[-1]]) if blank.over else zone,
-                lie=lie,
-                height_mm=zone.depth_mm / (1.0 - mean),
-                shrinks=mean,
+        flange = drying.flange(piece.name)
+        for zone in piece.zones:
+            dries = drying.zone(piece.name, zone.name)
+            zones.append(
+                Asked(
+                    name=f"{piece.name}/{zone.name}",
+                    zone=_under(zone, by_name[blank.over[-1]]) if blank.over else zone,
+                    lie=_lie(place, flange, dries.plan, dries.middle, mirrored=mirrored),
+                    height_mm=zone.depth_mm / dries.height,
+                    shrinks=1.0 - dries.height,
+                )
             )
-            for zone in piece.zones
-        ]
+        lie = _lie(place, flange, flange, (0.0, 0.0), mirrored=mirrored)
         flat.append(lie.to_tool(dense_points(piece.outline.segments, STEP_MM)))
     return tuple(zones), tuple(flat)
 
@@ -114,14 +116,22 @@ def _under(zone: MouldedZone, outermost: Piece) -> MouldedZone:
     return replace(zone, lip_radius_mm=outermost.zone(zone.name).lip_radius_mm)
 
 
-def _lie(place: PiecePlace, piece: Piece, leather: Leather, *, mirrored: bool) -> Lie:
-    along = np.array([-math.sin(piece.stretch_angle), math.cos(piece.stretch_angle)])
-    across = np.array([along[1], -along[0]])
-    wetting = np.outer(along, along) / (1.0 - leather.shrinkage_along) + np.outer(
-        across, across
-    ) / (1.0 - leather.shrinkage_across)
+def _lie(place: PiecePlace, flange: Change, plan: Change, middle: Point, *, mirrored: bool) -> Lie:
+    """Undo dry = flange(middle) + plan(formed - middle), then place and, seen from below, flip."""
+    wetting = np.linalg.inv(_stretching(plan))
+    at = np.array(middle)
+    formed_shift = at - wetting @ _stretching(flange) @ at
     c, s = math.cos(place.turn), math.sin(place.turn)
+    onto = np.diag([-1.0 if mirrored else 1.0, 1.0]) @ np.array([[c, -s], [s, c]])
     flip = np.diag([-1.0 if mirrored else 1.0, 1.0])
-    return Lie(
-        matrix=flip @ np.array([[c, -s], [s, c]]) @ wetting, shift=flip @ np.array(place.shift)
+    return Lie(matrix=onto @ wetting, shift=onto @ formed_shift + flip @ np.array(place.shift))
+
+
+def _stretching(change: Change) -> Floats:
+    """The matrix of a change along and across the backbone."""
+    along = np.array([-math.sin(change.angle), math.cos(change.angle)])
+    across = np.array([along[1], -along[0]])
+    matrix: Floats = change.along * np.outer(along, along) + change.across * np.outer(
+        across, across
     )
+    return matrix

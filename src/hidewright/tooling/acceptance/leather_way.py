@@ -6,7 +6,7 @@ import numpy as np
 
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
-from hidewright.geometry.outline import Path
+from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.probe import dense_points, hull_distances, ring_signed, signed
 from hidewright.geometry.segment import Floats
 from hidewright.tooling.acceptance.asked import STEP_MM, Asked
@@ -16,22 +16,27 @@ Pressed = Sequence[tuple[PlugStack, tuple[Asked, ...]]]
 
 #: The blank's line keeps the margin from the pieces within this, mm.
 MARGIN_WITHIN_MM = 0.05
+#: Where it is gathered beside a corner the edge may be pushed outward by this, mm.
+PUSHED_OUT_MM = 0.5
 
 
 def leather_faults(
-    pressed: Pressed, parts: Seen, flat: Sequence[Floats], margin_mm: float
+    pressed: Pressed, parts: Seen, flat: Sequence[Floats], margin_mm: float, edge: Outline
 ) -> list[Fault]:
     """Return what passes through leather, and where the blank is not on board.
 
-    The blank's line on the base must keep the margin from every piece and plug, and go no further
-    out than straight over the notches between them. Dowels, bolts and stop blocks stand outside
-    it; screws and push-out holes lie under a plug; drains lie under no piece.
+    The leather's edge, drawn in, must keep the margin from every piece and plug, and go no further
+    out than straight over the notches between them. The blank's line on the base lies outside it,
+    but by no more than a plug's height: leather that did not stretch at all would be drawn in by
+    that. Dowels, bolts and stop blocks stand outside the line; screws and push-out holes lie under
+    a plug; drains lie under no piece.
 
     Args:
         pressed: The plugs.
         parts: All parts.
         flat: Corners (n, 2) of each piece on the blank before it dries, in the tool.
         margin_mm: Of the blank.
+        edge: The leather's edge as it lies pressed, in the tool.
     """
     faults: list[Fault] = []
     for base in parts.bases:
@@ -39,7 +44,8 @@ def leather_faults(
         if line is None:
             faults.append(_fault("blank-line-missing", base.name, 0.0, 1.0))
             continue
-        faults += _as_wide_as_asked(base, line, pressed, flat, margin_mm)
+        faults += _as_wide_as_asked(base, edge, pressed, flat, margin_mm)
+        faults += _drawn_in(base, line, edge, max(stack.top_mm for stack, _ in pressed))
         corners = dense_points(line.segments, STEP_MM)
         for plate in parts.plates:
             inside = float(signed(plate.outline, corners).max())
@@ -81,9 +87,9 @@ def _blank_line(base: Part) -> Path | None:
 
 
 def _as_wide_as_asked(
-    base: Part, line: Path, pressed: Pressed, flat: Sequence[Floats], margin_mm: float
+    base: Part, edge: Outline, pressed: Pressed, flat: Sequence[Floats], margin_mm: float
 ) -> list[Fault]:
-    corners = dense_points(line.segments, STEP_MM)
+    corners = dense_points(edge.segments, STEP_MM)
     plugs = [dense_points(stack.foot.segments, STEP_MM) for stack, _ in pressed]
     shapes = [*flat, *plugs]
     least = min(float(ring_signed(shape, corners).min()) for shape in shapes)
@@ -94,6 +100,17 @@ def _as_wide_as_asked(
         faults.append(_fault("blank-too-small", base.name, least, margin_mm))
     if most > margin_mm + MARGIN_WITHIN_MM:
         faults.append(_fault("blank-too-large", base.name, most, margin_mm))
+    return faults
+
+
+def _drawn_in(base: Part, line: Path, edge: Outline, height_mm: float) -> list[Fault]:
+    """Return where the blank is cut smaller than it lies pressed, or could never be drawn in."""
+    away = signed(edge, dense_points(line.segments, STEP_MM))
+    faults = []
+    if float(away.min()) < -PUSHED_OUT_MM:
+        faults.append(_fault("blank-too-small", base.name, float(away.min()), 0.0))
+    if float(away.max()) > height_mm:
+        faults.append(_fault("blank-too-large", base.name, float(away.max()), height_mm))
     return faults
 
 

@@ -5,9 +5,11 @@ from collections.abc import Sequence
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.drying import BlankDrying
 from hidewright.design.fault import Fault
 from hidewright.design.part import MouldTool
 from hidewright.design.piece import Piece
+from hidewright.geometry.outline import Outline
 from hidewright.tooling.acceptance.asked import Asked, asked_of
 from hidewright.tooling.acceptance.dowels import dowel_faults
 from hidewright.tooling.acceptance.dry_hollow import hollow_faults
@@ -25,6 +27,8 @@ def accept_mould(
     leather: Leather,
     choice: ToolingChoice,
     tool: MouldTool,
+    drying: BlankDrying,
+    edge: Outline,
 ) -> tuple[Fault, ...]:
     """Return every fault of a tool; none when it may leave the room.
 
@@ -37,9 +41,11 @@ def accept_mould(
         leather: What the blank is cut from.
         choice: What the workshop chose.
         tool: The tool as made.
+        drying: How what it presses changes as it dries.
+        edge: The leather's edge as it lies pressed, in the blank's frame.
     """
     parts = seen(tool)
-    asked, flat = asked_of(blank, pieces, leather)
+    asked, flat = asked_of(blank, pieces, drying)
     faults: list[Fault] = []
     pressed: list[tuple[PlugStack, tuple[Asked, ...]]] = []
     for stack in parts.plugs:
@@ -52,11 +58,17 @@ def accept_mould(
     faults += ring_faults(matched, parts, tool)
     faults += height_faults(parts, leather, choice, tool)
     faults += dowel_faults(parts, choice)
-    faults += leather_faults(matched, parts, flat, blank.margin_mm)
+    seen_edge = edge if _grain_up(blank, pieces) else edge.mirrored()
+    faults += leather_faults(matched, parts, flat, blank.margin_mm, seen_edge)
     faults += radius_faults(matched, parts, tool)
     for part in tool.parts:
         faults += accept_part(part)
     return tuple(faults)
+
+
+def _grain_up(blank: Blank, pieces: Sequence[Piece]) -> bool:
+    placed = {place.piece for place in blank.places}
+    return all(z.grain_out for p in pieces if p.name in placed for z in p.zones)
 
 
 def _unmatched(

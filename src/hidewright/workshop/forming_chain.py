@@ -1,0 +1,230 @@
+"""From blanks and pieces to pressed blanks: plugs corrected for drying, flat outlines, limits."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.blank import Blank
+from hidewright.design.choices import ToolingChoice
+from hidewright.design.drying import BlankDrying, even_drying
+from hidewright.design.piece import Piece
+from hidewright.design.pressed_zone import PressedZone
+from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline
+from hidewright.errors import Remark
+from hidewright.forming.on_blank import (
+    conditions_for,
+    dried,
+    drying_of,
+    flat_blank,
+    pressing_of,
+    soaked_mm,
+    standard_size_mm,
+)
+from hidewright.forming.remarks import forming_remarks
+from hidewright.forming.solve import Pressed, Warm, pressed
+from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.offset import offset
+from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge
+from hidewright.tooling.gap import gap_for
+from hidewright.tooling.pressed import pressed_zones
+from hidewright.workshop.graph import Node
+
+Leathers = tuple[tuple[str, Leather], ...]
+
+#: The dry hollow may miss what was asked for by this much, mm ...
+DRY_FIT_MM = 0.05
+#: ... after this many corrections of the plug.
+ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """One layer of leather as pressed; linings pressed together lie one over the other.
+
+    Attributes:
+        role: Which of the design's leathers it is.
+        zones: The hollows as this layer lies in them.
+        sheet: The solved sheet.
+    """
+
+    role: str
+    zones: tuple[PressedZone, ...]
+    sheet: Pressed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressedBlank:
+    """One blank as it is pressed and dries.
+
+    Attributes:
+        blank: What is pressed.
+        zones: The hollows, plugs corrected so that they dry to the size asked for.
+        edge: The leather's edge as it lies pressed, in the blank's frame.
+        soaked: Its outline as it is laid in, flat.
+        cut: Its outline as it is cut, dry and flat.
+        drying: How it changes from formed to dry.
+        dry_miss_mm: By how much the dry hollows miss what was asked for.
+        layers: The solved sheets, the one on the plug first.
+    """
+
+    blank: Blank
+    zones: tuple[PressedZone, ...]
+    edge: FormedOutline
+    soaked: SoakedOutline
+    cut: CutOutline
+    drying: BlankDrying
+    dry_miss_mm: float
+    layers: tuple[Layer, ...]
+
+    @property
+    def sheet(self) -> Pressed:
+        """The solved sheet that lies on the plug."""
+        return self.layers[0].sheet
+
+
+PressedBlanks = tuple[tuple[PressedBlank, ...], tuple[Remark, ...]]
+
+
+def press(
+    blanks: tuple[Blank, ...],
+    pieces: tuple[Piece, ...],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+) -> PressedBlanks:
+    """Return every blank pressed, and what is to be said about it."""
+    out: list[PressedBlank] = []
+    remarks: list[Remark] = []
+    for blank in blanks:
+        one, about = press_blank(blank, pieces, leathers, tooling)
+        out.append(one)
+        remarks += about
+    return tuple(out), tuple(dict.fromkeys(remarks))
+
+
+def press_blank(
+    blank: Blank,
+    pieces: tuple[Piece, ...],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+    warm: Warm | None = None,
+) -> tuple[PressedBlank, tuple[Remark, ...]]:
+    """Return a blank pressed: the plug is corrected until the dry hollow is what was asked for.
+
+    Args:
+        blank: What is pressed.
+        pieces: At least its own.
+        leathers: By role.
+        tooling: Gives the gap.
+        warm: An earlier solve of the same blank, to begin from.
+    """
+    leather = dict(leathers)[blank.role]
+    gap_mm, _ = gap_for(leather, tooling)
+    backbone = _backbone(blank, pieces)
+    drying = even_drying(blank, pieces, leather)
+    for _ in range(ROUNDS):
+        zones, remarks = pressed_zones(blank, pieces, leather, drying)
+        edge = formed_blank_edge(blank, pieces, leather, drying)
+        pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
+        sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge), warm)
+        warm = sheet.warm
+        dry = drying_of(blank, pieces, zones, dried(sheet, leather, backbone))
+        missed = _missed(pieces, drying, dry)
+        if missed <= DRY_FIT_MM:
+            break
+        drying = dry
+    soaked = flat_blank(sheet)
+    layers = [Layer(role=blank.role, zones=zones, sheet=sheet)]
+    layers += _over(blank, pieces, leathers, tooling, layers[0], edge, backbone)
+    result = PressedBlank(
+        blank=blank,
+        zones=zones,
+        edge=edge,
+        soaked=soaked,
+        cut=blank_outline(soaked, blank, pieces, leather),
+        drying=drying,
+        dry_miss_mm=missed,
+        layers=tuple(layers),
+    )
+    told = [
+        r for la in layers for r in forming_remarks(la.sheet, la.zones, dict(leathers)[la.role])
+    ]
+    return result, (*remarks, *told, *_not_reached(result))
+
+
+def _backbone(blank: Blank, pieces: Sequence[Piece]) -> float:
+    first = blank.places[0]
+    return next(p.stretch_angle for p in pieces if p.name == first.piece) + first.turn
+
+
+def _missed(pieces: Sequence[Piece], used: BlankDrying, found: BlankDrying) -> float:
+    """How far the zones formed for one drying are off when they dry as found, mm."""
+    off = 0.0
+    by_name = {piece.name: piece for piece in pieces}
+    for dries in found.zones:
+        zone = by_name[dries.piece].zone(dries.zone)
+        before = used.zone(dries.piece, dries.zone)
+        formed = before.formed(zone.outline).flat_points()
+        away = abs(signed_distances(zone.outline, dries.of_points(formed)))
+        deep = abs(zone.depth_mm * (dries.height / before.height - 1.0))
+        off = max(off, float(away.max()), deep)
+    return off
+
+
+def _over(
+    blank: Blank,
+    pieces: Sequence[Piece],
+    leathers: Leathers,
+    tooling: ToolingChoice,
+    below: Layer,
+    edge: FormedOutline,
+    backbone: float,
+) -> list[Layer]:
+    """Press the layers that lie over the first one, each over the one below it."""
+    found: list[Layer] = []
+    by_name = {piece.name: piece for piece in pieces}
+    for name in blank.over:
+        role = by_name[name].role
+        leather = dict(leathers)[role]
+        t = soaked_mm(dict(leathers)[below.role])
+        zones = tuple(
+            replace(
+                zone,
+                plug=FormedOutline(offset(zone.plug, t)),
+                height_mm=zone.height_mm + t,
+                crown_radius_mm=zone.crown_radius_mm + t,
+            )
+            for zone in below.zones
+        )
+        gap_mm, _ = gap_for(leather, tooling)
+        pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
+        sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge))
+        below = Layer(role=role, zones=zones, sheet=sheet)
+        found.append(below)
+    return found
+
+
+def _not_reached(result: PressedBlank) -> tuple[Remark, ...]:
+    if result.dry_miss_mm <= DRY_FIT_MM:
+        return ()
+    return (
+        Remark(
+            code="drying-not-reached",
+            severity="warning",
+            place=result.zones[0].place,
+            amount=result.dry_miss_mm,
+            limit=DRY_FIT_MM,
+            sentence=(
+                f"The hollow would dry {result.dry_miss_mm:.2f} mm off what is asked for, "
+                f"{DRY_FIT_MM:.2f} mm is wanted: prove it on a test piece"
+            ),
+        ),
+    )
+
+
+NODES = (
+    Node(
+        name="pressed blanks",
+        needs=("blanks", "moulded", "all leathers", "tooling"),
+        compute=press,
+    ),
+)

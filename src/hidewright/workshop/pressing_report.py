@@ -1,0 +1,94 @@
+"""What pressing an article comes to: figures with their plausible ends."""
+
+from dataclasses import dataclass
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.errors import RequestError
+from hidewright.forming.answers import pull_in
+from hidewright.forming.limits import puckers
+from hidewright.forming.solve import Pressed
+from hidewright.forming.spread import Spread, spread_of
+from hidewright.workshop.forming_chain import Layer, PressedBlank, PressedBlanks
+from hidewright.workshop.graph import Node
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlankReport:
+    """One layer of one blank.
+
+    Attributes:
+        blank: Name of the blank.
+        layer: 0 lies on the plug, 1 over it.
+        leather: Name of its leather.
+        zones: Names of the hollows.
+        spread: Force, thickness, stretch, pull-in and use of the limits, each with its ends.
+        least_pull_in_mm: Where the edge is drawn in least.
+        plate_N: What the plate or ring must hold the flange down with, for the friction reckoned.
+        pucker_mm: How high the flange would wave with nothing on it.
+        dry_miss_mm: By how much the dry hollows miss what was asked for.
+        triangles: Of the mesh.
+        residual: Forces out of balance, as a share.
+    """
+
+    blank: str
+    layer: int
+    leather: str
+    zones: tuple[str, ...]
+    spread: Spread
+    least_pull_in_mm: float
+    plate_N: float
+    pucker_mm: float
+    dry_miss_mm: float
+    triangles: int
+    residual: float
+
+
+def report(
+    pressed: PressedBlanks, leathers: tuple[tuple[str, Leather], ...]
+) -> tuple[BlankReport, ...]:
+    """Return what pressing each blank comes to, layer by layer."""
+    return tuple(
+        _of_layer(one, number, layer, dict(leathers)[layer.role])
+        for one in pressed[0]
+        for number, layer in enumerate(one.layers)
+    )
+
+
+def of_zone(reports: tuple[BlankReport, ...], zone: str) -> tuple[BlankReport, ...]:
+    """Return the reports of blanks with a zone of some name.
+
+    Raises:
+        RequestError: When there is none.
+    """
+    found = tuple(r for r in reports if any(zone in name for name in r.zones))
+    if not found:
+        names = ", ".join(dict.fromkeys(name for r in reports for name in r.zones))
+        raise RequestError(f"no moulded zone {zone!r}", mend=f"There are: {names or 'none'}")
+    return found
+
+
+def _of_layer(one: PressedBlank, number: int, layer: Layer, leather: Leather) -> BlankReport:
+    sheet = layer.sheet
+    heights = puckers(sheet).height_mm
+    return BlankReport(
+        blank=one.blank.name,
+        layer=number,
+        leather=leather.name,
+        zones=tuple("/".join(s) for zone in layer.zones for s in zone.sources),
+        spread=spread_of(sheet, leather, tuple(zone.grain_out for zone in layer.zones)),
+        least_pull_in_mm=float(pull_in(sheet)[1].min()),
+        plate_N=_plate_N(sheet),
+        pucker_mm=float(heights.max()) if len(heights) else 0.0,
+        dry_miss_mm=one.dry_miss_mm,
+        triangles=len(sheet.layout.triangles),
+        residual=sheet.residual,
+    )
+
+
+def _plate_N(sheet: Pressed) -> float:
+    """Pressure of the plate times the flange."""
+    flange = sheet.layout.hollow < 0
+    return sheet.conditions.plate_pressure_MPa * float(sheet.sheet.metric.area[flange].sum())
+
+
+NODES = (Node(name="pressing report", needs=("pressed blanks", "all leathers"), compute=report),)

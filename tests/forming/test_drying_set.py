@@ -1,0 +1,281 @@
+"""Set, shrinkage and spring-back: every way with its inverse, and the test pieces read back."""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from scipy.linalg import expm
+
+from hidewright.errors import RequestError
+from hidewright.forming.drying_time import DryingStage, TimeLaw, dryness_path
+from hidewright.forming.set import (
+    PARAMETERS,
+    DryingBehaviour,
+    PlugReadings,
+    ScribedSquare,
+    Strip,
+    bending_set_from,
+    calibrate,
+    dry_thickness,
+    dryness_to_unmould,
+    formed_from_spring_back,
+    formed_strain,
+    log_strain,
+    natural_strain,
+    soaked_thickness,
+    spring_back,
+    unmoulded_strain,
+    wall_opening,
+)
+from hidewright.geometry.segment import Floats
+
+SHARES = st.floats(0.05, 0.95)
+BEHAVIOURS = st.builds(
+    DryingBehaviour,
+    set_ratio=st.floats(0.5, 0.99),
+    bending_set=SHARES,
+    restraint=SHARES,
+    shrink_along=st.floats(0.005, 0.15),
+    shrink_across=st.floats(0.005, 0.15),
+    shrink_thickness=st.floats(0.0, 0.3),
+    time=st.builds(TimeLaw, tau_hours=st.floats(1, 10)),
+)
+STRAINS = arrays(np.float64, (5, 2, 2), elements=st.floats(-0.4, 0.4)).map(
+    lambda a: (a + np.swapaxes(a, 1, 2)) / 2
+)
+DRYNESS = arrays(np.float64, 5, elements=st.floats(0, 1))
+STAGES = (
+    DryingStage(name="pressed", hours=2, faces="vents", vent_share=0.4),
+    DryingStage(name="on the plug", hours=5, faces="one", humidity=0.45),
+)
+
+
+@given(STRAINS, BEHAVIOURS, DRYNESS)
+@settings(deadline=None)
+def test_what_to_form_is_the_inverse_of_what_it_dries_to(
+    strain: Floats, behaviour: DryingBehaviour, dryness: Floats
+) -> None:
+    natural = natural_strain(strain, behaviour, dryness)
+    assert formed_strain(natural, behaviour, dryness) == pytest.approx(strain, abs=1e-12)
+    back = spring_back(strain, behaviour, dryness)
+    assert strain + back == pytest.approx(natural, abs=1e-12)
+    again = formed_from_spring_back(back, behaviour, dryness)
+    assert again == pytest.approx(strain, abs=1e-10)
+
+
+@given(STRAINS, BEHAVIOURS, arrays(np.float64, 5, elements=st.floats(0.5, 6)))
+@settings(deadline=None)
+def test_the_soaked_thickness_is_the_inverse_of_the_dry_one(
+    strain: Floats, behaviour: DryingBehaviour, thickness: Floats
+) -> None:
+    dry = dry_thickness(thickness, strain, behaviour)
+    assert soaked_thickness(dry, strain, behaviour) == pytest.approx(thickness, rel=1e-12)
+
+
+@given(BEHAVIOURS)
+@settings(deadline=None)
+def test_the_bending_set_is_read_back_from_the_opening_of_the_wall(
+    behaviour: DryingBehaviour,
+) -> None:
+    assert bending_set_from(wall_opening(behaviour)) == pytest.approx(behaviour.bending_set)
+
+
+def test_a_stretched_sheet_dries_as_the_formula_says_by_hand() -> None:
+    behaviour = DryingBehaviour(
+        set_ratio=0.8, restraint=0.5, shrink_along=0.04, shrink_across=0.06, shrink_thickness=0.1
+    )
+    strain = np.array([[0.10, 0.02], [0.02, 0.20]])
+    wanted = [[0.08 - 0.75 * 0.04, 0.016], [0.016, 0.16 - 0.75 * 0.06]]
+    assert natural_strain(strain, behaviour, 0.5) == pytest.approx(np.array(wanted))
+    assert dry_thickness(np.array(2.0), strain, behaviour) == pytest.approx(
+        2.0 * math.exp(-0.8 * 0.3 - 0.1)
+    )
+
+
+def test_leather_that_sets_wholly_and_does_not_shrink_dries_as_it_was_formed() -> None:
+    behaviour = DryingBehaviour(set_ratio=1, shrink_along=0, shrink_across=0, shrink_thickness=0)
+    strain = np.array([[[0.1, 0.03], [0.03, -0.05]]])
+    assert natural_strain(strain, behaviour, 0.3) == pytest.approx(strain)
+    with pytest.raises(RequestError, match="stays wholly"):
+        formed_from_spring_back(spring_back(strain, behaviour, 0.3), behaviour, 0.3)
+
+
+def test_flat_leather_shrinks_freely_unless_held_and_less_the_longer_it_is_held() -> None:
+    behaviour = DryingBehaviour()
+    flat = np.zeros((4, 2, 2))
+    natural = natural_strain(flat, behaviour, np.array([0.0, 0.4, 0.8, 1.0]))
+    assert natural[0] == pytest.approx(-np.diag([0.04, 0.06]))
+    assert natural[3] == pytest.approx(-(1 - 0.8) * np.diag([0.04, 0.06]))
+    assert (np.diff(natural[:, 0, 0]) > 0).all()
+
+
+@given(STRAINS, BEHAVIOURS, DRYNESS)
+@settings(deadline=None)
+def test_after_unmoulding_it_shrinks_by_what_is_left_to_dry(
+    strain: Floats, behaviour: DryingBehaviour, dryness: Floats
+) -> None:
+    after = natural_strain(strain, behaviour, dryness) - unmoulded_strain(
+        strain, behaviour, dryness
+    )
+    shrinks = np.diag([behaviour.shrink_along, behaviour.shrink_across])
+    assert after == pytest.approx(-(1 - dryness)[:, None, None] * shrinks, abs=1e-12)
+
+
+def test_taken_off_wet_only_the_stretch_springs_back_at_once() -> None:
+    strain = np.diag([0.1, 0.2])
+    assert unmoulded_strain(strain, DryingBehaviour(), 0.0) == pytest.approx(0.83 * strain)
+
+
+@given(STRAINS)
+@settings(deadline=None)
+def test_a_log_strain_is_the_logarithm_of_the_stretch(strain: Floats) -> None:
+    cauchy_green = np.array([expm(2 * e) for e in strain])
+    assert log_strain(cauchy_green) == pytest.approx(strain, abs=1e-12)
+
+
+@given(BEHAVIOURS, st.floats(20, 300), st.floats(20, 300), st.floats(0.05, 3))
+@settings(deadline=None)
+def test_at_the_dryness_to_unmould_the_size_lost_is_what_was_allowed(
+    behaviour: DryingBehaviour, along: float, across: float, allowed: float
+) -> None:
+    dryness = dryness_to_unmould(behaviour, along, across, allowed)
+    assert 0 <= dryness < 1
+    size = np.array([along, across])
+    flat = np.zeros((2, 2))
+
+    def measures(d: float) -> Floats:
+        kept: Floats = size * np.exp(np.diagonal(natural_strain(flat, behaviour, d)))
+        return kept
+
+    lost = (measures(1.0) - measures(dryness)).max()
+    if dryness > 0:
+        assert lost == pytest.approx(allowed, rel=1e-6)
+    else:
+        assert lost <= allowed * (1 + 1e-9)
+
+
+def readings(true: DryingBehaviour, direction: Any, stretch: float) -> dict[str, Any]:
+    """What a maker would measure on test pieces of a leather, from the strains of the tool."""
+    flat = np.zeros((2, 2))
+    axis = 0 if direction == "along" else 1
+
+    def length(mm: float, strain: Floats, i: int) -> float:
+        return mm * math.exp(strain[i, i])
+
+    free, held = natural_strain(flat, true, 0.0), natural_strain(flat, true, 1.0)
+    pulled = natural_strain(np.diag([math.log(stretch), -0.04]), true, 1.0)
+    dryness = float(dryness_path(STAGES, 2.4, true.time)[-1])
+    rim = np.diag([0.02, 0.02])
+    off = unmoulded_strain(rim, true, dryness)
+    dry = natural_strain(rim, true, dryness)
+    return {
+        "square": ScribedSquare(
+            wet_along_mm=100,
+            wet_across_mm=90,
+            wet_thickness_mm=2.1,
+            dry_along_mm=length(100, free, 0),
+            dry_across_mm=length(90, free, 1),
+            dry_thickness_mm=float(dry_thickness(np.array(2.1), flat, true)),
+        ),
+        "free": Strip(wet_mm=150, dry_mm=length(150, free, 0)),
+        "clamped": Strip(wet_mm=150, held_mm=150, dry_mm=length(150, held, 0)),
+        "stretched": Strip(wet_mm=150, held_mm=150 * stretch, dry_mm=length(150, pulled, 0)),
+        "plug": PlugReadings(
+            direction=direction,
+            formed_mm=120 * math.exp(0.02),
+            unmoulded_mm=length(120, off, axis),
+            dry_mm=length(120, dry, axis),
+            formed_strain=0.02,
+            wall_opening_deg=math.degrees(wall_opening(true)),
+            thickness_mm=2.4,
+            stages=STAGES,
+        ),
+    }
+
+
+@given(BEHAVIOURS, st.sampled_from(["along", "across"]), st.floats(1.05, 1.2))
+@settings(deadline=None)
+def test_test_pieces_give_back_the_behaviour_they_were_made_with(
+    true: DryingBehaviour, direction: str, stretch: float
+) -> None:
+    read, remarks = calibrate(DryingBehaviour(), **readings(true, direction, stretch))
+    assert remarks == ()
+    for name in PARAMETERS[:6]:
+        assert getattr(read, name) == pytest.approx(getattr(true, name), abs=1e-9)
+    assert read.time.tau_hours == pytest.approx(true.time.tau_hours, rel=1e-6)
+    assert read.assumed == ("thickness_slope",)
+
+
+def test_the_two_free_lengths_along_the_backbone_are_averaged() -> None:
+    pieces = readings(DryingBehaviour(), "across", 1.1)
+    pieces["free"] = replace(pieces["free"], dry_mm=150 * math.exp(-0.05))
+    read, _ = calibrate(DryingBehaviour(), **pieces)
+    assert read.shrink_along == pytest.approx((0.04 + 0.05) / 2)
+
+
+@pytest.mark.parametrize(("off", "count"), [(0.004, 0), (-0.004, 0), (0.006, 1), (-0.006, 1)])
+def test_a_rim_that_moves_off_the_plug_otherwise_than_the_strips_say_is_remarked(
+    off: float, count: int
+) -> None:
+    pieces = readings(DryingBehaviour(), "along", 1.1)
+    formed = pieces["plug"].formed_mm
+    pieces["plug"] = replace(pieces["plug"], formed_mm=formed * math.exp(off))
+    _, remarks = calibrate(DryingBehaviour(), **pieces)
+    assert [r.code for r in remarks] == ["test-pieces-disagree"] * count
+
+
+@pytest.mark.parametrize(
+    ("piece", "wrong", "words"),
+    [
+        ("free", {"dry_mm": 160.0}, "did not shrink"),
+        ("stretched", {"held_mm": None}, "was not stretched"),
+        ("stretched", {"held_mm": 150.0}, "was not stretched"),
+        ("stretched", {"dry_mm": 170.0}, "set_ratio is"),
+        ("clamped", {"dry_mm": 151.0}, "restraint is"),
+        ("plug", {"unmoulded_mm": 110.0}, "half dry"),
+        ("plug", {"wall_opening_deg": 95.0}, "bending_set is"),
+    ],
+)
+def test_readings_that_cannot_be_are_refused(piece: str, wrong: dict[str, Any], words: str) -> None:
+    pieces = readings(DryingBehaviour(), "across", 1.1)
+    with pytest.raises(RequestError, match=words):
+        calibrate(DryingBehaviour(), **(pieces | {piece: replace(pieces[piece], **wrong)}))
+
+
+def test_each_parameter_is_assumed_until_it_is_measured() -> None:
+    assert DryingBehaviour().assumed == PARAMETERS
+    some = DryingBehaviour(measured=frozenset({"restraint", "tau_hours"}))
+    assert set(some.assumed) == set(PARAMETERS) - {"restraint", "tau_hours"}
+    with pytest.raises(RequestError, match="measured names colour"):
+        DryingBehaviour(measured=frozenset({"colour"}))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"set_ratio": 0.0},
+        {"set_ratio": 1.01},
+        {"bending_set": -0.1},
+        {"restraint": 1.2},
+        {"shrink_along": -0.01},
+        {"shrink_across": 4.0},
+        {"shrink_thickness": math.nan},
+    ],
+)
+def test_a_behaviour_out_of_its_limits_is_refused(wrong: dict[str, Any]) -> None:
+    with pytest.raises(RequestError, match=next(iter(wrong))):
+        DryingBehaviour(**wrong)
+
+
+@pytest.mark.parametrize("noun", ["square", "free", "clamped", "plug"])
+def test_a_reading_of_nothing_is_refused(noun: str) -> None:
+    piece = readings(DryingBehaviour(), "along", 1.1)[noun]
+    for field in (f for f in type(piece).__dataclass_fields__ if f.endswith("_mm")):
+        if getattr(piece, field) is not None:
+            with pytest.raises(RequestError, match=field):
+                replace(piece, **{field: 0.0})
