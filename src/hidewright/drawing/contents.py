@@ -26,10 +26,11 @@ class Picture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chapter:
-    """A heading with rows of facts and pictures under it."""
+    """A heading with rows of facts, paragraphs of notes and pictures under it."""
 
     title: str
     facts: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
     files: tuple[tuple[str, str], ...] = ()
 
@@ -43,27 +44,56 @@ def contents_page(
     cautions: Sequence[str],
 ) -> bytes:
     """Return the page as UTF-8 HTML: heading, remarks, chapters with pictures, cautions."""
-    parts = [
-        "<!doctype html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(title)}</title>",
-        f"<style>{_STYLE}</style></head><body>",
+    body = [
         f"<header><h1>{escape(title)}</h1><p>{escape(lead)}</p></header><main>",
         "<section><h2>Remarks</h2>",
         *_remarks(remarks),
         "</section>",
+        *(line for chapter in chapters for line in _chapter(chapter)),
+        *_cautions(cautions),
+        "</main>",
     ]
-    for chapter in chapters:
-        parts += _chapter(chapter)
-    parts.append('<section class="cautions"><h2>Cautions</h2><ul>')
-    parts += [f"<li>{escape(c)}</li>" for c in cautions]
-    parts.append("</ul></section></main></body></html>")
-    return ("\n".join(parts) + "\n").encode()
+    return _page(title, body).encode()
+
+
+def chapters_page(
+    *,
+    title: str,
+    lead: str,
+    back: tuple[str, str],
+    chapters: Sequence[Chapter],
+    cautions: Sequence[str],
+) -> bytes:
+    """Return a page of its own that the contents page leads to, with large pictures.
+
+    Args:
+        title: Its heading.
+        lead: What it is about.
+        back: (words, path) of the way back to the contents.
+        chapters: What is on it.
+        cautions: At its end.
+    """
+    body = [
+        f"<header><p>{_links((back,))}</p><h1>{escape(title)}</h1><p>{escape(lead)}</p></header>",
+        '<main class="large">',
+        *(line for chapter in chapters for line in _chapter(chapter)),
+        *_cautions(cautions),
+        "</main>",
+    ]
+    return _page(title, body).encode()
 
 
 def kit_page(title: str, pictures: Sequence[Picture]) -> str:
     """Return a page that leads to several packs, one picture each."""
+    body = [
+        f"<header><h1>{escape(title)}</h1></header><main>",
+        *_chapter(Chapter(title="Articles", pictures=tuple(pictures))),
+        "</main>",
+    ]
+    return _page(title, body)
+
+
+def _page(title: str, body: Sequence[str]) -> str:
     return "\n".join(
         [
             "<!doctype html>",
@@ -71,12 +101,19 @@ def kit_page(title: str, pictures: Sequence[Picture]) -> str:
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{escape(title)}</title>",
             f"<style>{_STYLE}</style></head><body>",
-            f"<header><h1>{escape(title)}</h1></header><main>",
-            *_chapter(Chapter(title="Articles", pictures=tuple(pictures))),
-            "</main></body></html>",
+            *body,
+            "</body></html>",
             "",
         ]
     )
+
+
+def _cautions(cautions: Sequence[str]) -> list[str]:
+    return [
+        '<section class="cautions"><h2>Cautions</h2><ul>',
+        *(f"<li>{escape(c)}</li>" for c in cautions),
+        "</ul></section>",
+    ]
 
 
 _ORDER = {"forbids": 0, "warning": 1, "note": 2}
@@ -110,6 +147,7 @@ def _chapter(chapter: Chapter) -> list[str]:
             for name, value in chapter.facts
         ]
         out.append("</table>")
+    out += [f"<p>{escape(note)}</p>" for note in chapter.notes]
     if chapter.files:
         out.append(f"<p>{_links(chapter.files)}</p>")
     if chapter.pictures:
@@ -146,11 +184,14 @@ th { color: #5b5148; }
   gap: 1.2rem; }
 figure { margin: 0; background: #fff; border: 1px solid var(--line); border-radius: 6px; }
 figure img { display: block; width: 100%; height: 300px; object-fit: contain; padding: .6rem; }
+.large .pictures { grid-template-columns: repeat(auto-fill, minmax(480px, 1fr)); }
+.large figure img { height: 500px; } section p { max-width: 75ch; }
 figcaption { border-top: 1px solid var(--line); padding: .6rem .8rem; font-size: .95rem; }
 a { color: var(--accent); }
 ul.remarks { list-style: none; padding: 0; } ul.remarks li { border-left: 6px solid var(--line);
   background: #fff; padding: .5rem .8rem; margin: .5rem 0; }
 ul.remarks li.forbids { border-color: #a11d1d; } ul.remarks li.warning { border-color: #b8860b; }
 .mend { color: #5b5148; } .cautions { font-size: .95rem; }
-@media print { figure { break-inside: avoid; } }
+@media print { body { background: #fff; } figure { break-inside: avoid; }
+  .large figure img { height: 105mm; } }
 """

@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 from xml.sax.saxutils import escape
@@ -25,12 +25,14 @@ MOST_CLASSES = 12
 #: Corners of triangles are written to this many decimals of a mm.
 FILL_DECIMALS = 2
 #: Neighbouring fills overlap by half of this, so that no hair of paper shows between them, mm.
-OVERLAP_MM = 0.08
+OVERLAP_MM = 0.2
 #: A line over the map is seen on dark colours too by a white rim of this width, mm.
 RIM_MM = 0.35
 #: A map is drawn on a page at least so wide, for its words, mm.
 LEAST_WIDTH_MM = 120.0
 BAR_MM, BAR_HIGH_MM, LINE_MM, WORDS_MM = 100.0, 5.0, 5.0, 2.5
+#: Room for half a number left of the bar; length of the sample of a line, mm.
+BAR_IN_MM, SAMPLE_MM = 4.0, 14.0
 
 BAR = Layer(name="colour bar", weight_mm=0.15)
 LIMIT = Layer(name="limit on the bar", weight_mm=0.7)
@@ -74,9 +76,7 @@ class HeatMap:
         object.__setattr__(self, "order", self.order if len(self.order) else np.zeros(m, np.int64))
         object.__setattr__(self, "light", self.light if len(self.light) else np.ones(m))
         if m == 0 or not {len(self.values), len(self.order), len(self.light)} == {m}:
-            raise RequestError(
-                f"{self.title}: a value is wanted for each triangle, and at least one"
-            )
+            raise RequestError(f"{self.title}: every triangle takes one value, and there is one")
         steps = np.diff(self.edges)
         if not (1 <= len(steps) <= MOST_CLASSES and (steps > 0).all()):
             raise RequestError(f"{self.title}: 1 to {MOST_CLASSES} classes, one above the other")
@@ -88,7 +88,7 @@ class HeatMap:
 
     @property
     def classes(self) -> Ints:
-        """(m,) the class of each triangle: ``edges[k] <= value < edges[k + 1]``, the last closed."""
+        """(m,) class of each triangle: ``edges[k] <= value < edges[k + 1]``, the last closed."""
         k = np.searchsorted(self.edges, self.values, side="right") - 1
         return np.minimum(k, len(self.edges) - 2).astype(np.int64)
 
@@ -141,7 +141,8 @@ def heat_map_svg(heat: HeatMap) -> bytes:
     left, bottom, right, top = union_bounds(boxes)
     wide = max(right - left, LEAST_WIDTH_MM)
     left = (left + right - wide) / 2.0
-    below = _below(heat, (left, bottom - 4.0))
+    bar = (left + BAR_IN_MM, bottom - 4.0)
+    below = _below(heat, bar)
     page_left, page_top = left - BORDER_MM, top + LINE_MM + BORDER_MM + 2.0
     width = number(wide + 2 * BORDER_MM)
     height = number(page_top - below.extent[1] + BORDER_MM)
@@ -163,7 +164,7 @@ def heat_map_svg(heat: HeatMap) -> bytes:
         f'<g id="map" stroke-width="{OVERLAP_MM}" stroke-linejoin="round">',
         *_fills(heat, frame),
         "</g>",
-        *_bar(heat, (left, bottom - 4.0), frame),
+        *_bar(heat, bar, frame),
         *_rims(heat, frame),
         *layer_groups(over, frame),
         "</svg>",
@@ -273,15 +274,24 @@ def _below(heat: HeatMap, corner: Point) -> Drawing:
         rows.insert(0, (LIMIT, f"limit, {heat.limit:g} {heat.unit}; hatched where it is passed"))
     y = foot - 9.0 - LINE_MM
     for layer, words in rows:
-        strokes.append(_line((left, y + 0.9), (left + 14.0, y + 0.9), layer))
-        texts.append(_words(words, (left + 17.0, y)))
+        strokes.append(_sample(heat, layer, (left, y + 0.4 * WORDS_MM)))
+        texts.append(_words(words, (left + SAMPLE_MM + 3.0, y)))
         y -= LINE_MM
     return Drawing(title=heat.title, strokes=tuple(strokes), texts=tuple(texts))
 
 
+def _sample(heat: HeatMap, layer: Layer, at: Point) -> Stroke:
+    """Return a line of a layer to be told beside it: a small ring as it is, else a straight one."""
+    ring = next((s.curve for s in heat.strokes if s.layer == layer), None)
+    if isinstance(ring, Outline) and max(ring.width, ring.height) <= LINE_MM:
+        x, y = ring.bounds[0] + ring.width / 2.0, ring.bounds[1] + ring.height / 2.0
+        return Stroke(curve=ring.moved(at[0] + SAMPLE_MM / 2.0 - x, at[1] - y), layer=layer)
+    return _line(at, (at[0] + SAMPLE_MM, at[1]), layer)
+
+
 def _along(heat: HeatMap, value: float) -> float:
-    low, high = heat.edges[0], heat.edges[-1]
-    return BAR_MM * (value - low) / (high - low)
+    """How far along the bar a value stands, mm: every class is as wide as the others."""
+    return float(np.interp(value, heat.edges, np.linspace(0.0, BAR_MM, len(heat.edges))))
 
 
 def _line(start: Point, end: Point, layer: Layer) -> Stroke:

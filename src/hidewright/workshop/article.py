@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from hidewright.design.fault import Fault
@@ -11,28 +11,34 @@ from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
-from hidewright.errors import Remark
+from hidewright.errors import Remark, RequestError
 from hidewright.store.write_design import write_design
 from hidewright.workshop import (
     acceptance,
     design_chain,
     forming_chain,
+    forming_papers,
     papers_chain,
+    pressing_report,
     sewing_chain,
     tooling_chain,
 )
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
+from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.mending import mended
 from hidewright.workshop.remedies import in_own_fields
 
 NODES = (
     *design_chain.NODES,
     *sewing_chain.NODES,
     *forming_chain.NODES,
+    *pressing_report.NODES,
     *tooling_chain.NODES,
     *papers_chain.NODES,
+    *forming_papers.NODES,
     *acceptance.NODES,
 )
 #: Nodes whose value is remarks, and nodes whose value is (value, remarks).
@@ -54,7 +60,7 @@ WITH_REMARKS = (
     "jigs",
     "sheets",
 )
-FILES = ("cut files", "pattern files", "solid files")
+FILES = ("cut files", "pattern files", "solid files", "forming files")
 
 Progress = Callable[[str], None]
 
@@ -86,10 +92,30 @@ class NotAcceptedError(Exception):
 
 
 def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
-    """Return what there is to say about an article."""
+    """Return what there is to say about an article, and what would mend its pressing."""
+    return _mended(judge(spec, cache, progress), spec, cache, progress)
+
+
+def judge(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
+    """Return what there is to say about an article, without looking for what would mend it."""
     wanted = (*REMARKS, *WITH_REMARKS)
     values = evaluate(NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
     return _findings(values, spec)
+
+
+def _mended(
+    findings: Findings, spec: Specification[Any], cache: Cache, progress: Progress
+) -> Findings:
+    def forbidding(changed: Specification[Any]) -> frozenset[tuple[str, str]] | None:
+        try:
+            told = judge(changed, cache)
+        except RequestError:
+            return None
+        if told.missing:
+            return None
+        return frozenset((r.code, r.place) for r in told.remarks if r.severity == "forbids")
+
+    return replace(findings, remarks=mended(spec, findings.remarks, forbidding, progress))
 
 
 def pack(
@@ -107,9 +133,9 @@ def pack(
         RequestError: When part of the article cannot be computed.
         NotAcceptedError: When the independent check finds a fault in what was made: our mistake.
     """
-    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design")
+    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design", "forming chapters")
     values = evaluate(NODES, inputs_of(spec, paper), wanted, cache, progress).values
-    findings = _findings(values, spec)
+    findings = _mended(_findings(values, spec), spec, cache, progress)
     if findings.missing:
         raise findings.missing[0].because
     faults = acceptance.untold(values["faults"], findings.remarks)
@@ -118,6 +144,7 @@ def pack(
     files: dict[str, bytes] = {}
     for name in FILES:
         files |= values[name]
+    files |= forming_page(spec.brief.name, values["forming chapters"], paper)
     files["design.yaml"] = write_design(spec).encode()
     files["remarks.json"] = _json([asdict(r) for r in findings.remarks])
     files["index.html"] = _contents(spec, values, files, findings.remarks)
@@ -171,7 +198,7 @@ def _contents(
             for path in files
             if path.startswith(folder) and path.endswith(".svg")
         )
-        for folder in ("cut/", "patterns/")
+        for folder in ("cut/", "patterns/", FOLDER)
     }
     more = {
         folder: tuple(
@@ -194,11 +221,26 @@ def _contents(
             *chapters_of(design, values),
             Chapter(title="Cut files", pictures=pictures["cut/"]),
             Chapter(title="Patterns", pictures=pictures["patterns/"], files=more["patterns/"]),
+            *_forming(pictures[FOLDER], files),
             Chapter(title="Solids for printing or milling", files=more["solids/"]),
             Chapter(title="The design itself", files=(("design.yaml", "design.yaml"),)),
         ),
         remarks=remarks,
         cautions=cautions,
+    )
+
+
+def _forming(pictures: tuple[Picture, ...], files: Mapping[str, bytes]) -> tuple[Chapter, ...]:
+    """Return what leads to the forming page: nothing when no leather is formed."""
+    if PAGE not in files:
+        return ()
+    shown = tuple(p for p in pictures if p.title.endswith("reserve"))
+    return (
+        Chapter(
+            title="Forming",
+            pictures=shown,
+            files=(("How it stretches, is drawn in and dries", PAGE),),
+        ),
     )
 
 

@@ -10,7 +10,7 @@ from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline
-from hidewright.errors import Remark
+from hidewright.errors import Remark, RequestError
 from hidewright.forming.on_blank import (
     conditions_for,
     dried,
@@ -64,7 +64,7 @@ class PressedBlank:
         cut: Its outline as it is cut, dry and flat.
         drying: How it changes from formed to dry.
         dry_miss_mm: By how much the dry hollows miss what was asked for.
-        layers: The solved sheets, the one on the plug first.
+        layers: The solved sheets, the one on the plug first; none when no sheet takes the form.
     """
 
     blank: Blank
@@ -75,11 +75,6 @@ class PressedBlank:
     drying: BlankDrying
     dry_miss_mm: float
     layers: tuple[Layer, ...]
-
-    @property
-    def sheet(self) -> Pressed:
-        """The solved sheet that lies on the plug."""
-        return self.layers[0].sheet
 
 
 PressedBlanks = tuple[tuple[PressedBlank, ...], tuple[Remark, ...]]
@@ -107,6 +102,7 @@ def press_blank(
     leathers: Leathers,
     tooling: ToolingChoice,
     warm: Warm | None = None,
+    coarseness: float = 1.0,
 ) -> tuple[PressedBlank, tuple[Remark, ...]]:
     """Return a blank pressed: the plug is corrected until the dry hollow is what was asked for.
 
@@ -116,25 +112,41 @@ def press_blank(
         leathers: By role.
         tooling: Gives the gap.
         warm: An earlier solve of the same blank, to begin from.
+        coarseness: Triangles this many times as wide as the standard ones.
     """
     leather = dict(leathers)[blank.role]
     gap_mm, _ = gap_for(leather, tooling)
     backbone = _backbone(blank, pieces)
     drying = even_drying(blank, pieces, leather)
+    sheet: Pressed | None = None
+    missed = 0.0
+    refusals: list[Remark] = []
     for _ in range(ROUNDS):
         zones, remarks = pressed_zones(blank, pieces, leather, drying)
         edge = formed_blank_edge(blank, pieces, leather, drying)
         pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
-        sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge), warm)
+        try:
+            size_mm = coarseness * standard_size_mm(edge)
+            sheet = pressed(pressing, conditions_for(blank, leather), size_mm, warm)
+            dry = drying_of(blank, pieces, zones, dried(sheet, leather, backbone))
+        except RequestError as refused:
+            sheet = None
+            refusals.append(_cannot_be_pressed(zones[0], refused))
+            break
         warm = sheet.warm
-        dry = drying_of(blank, pieces, zones, dried(sheet, leather, backbone))
         missed = _missed(pieces, drying, dry)
         if missed <= DRY_FIT_MM:
             break
         drying = dry
-    soaked = flat_blank(sheet)
-    layers = [Layer(role=blank.role, zones=zones, sheet=sheet)]
-    layers += _over(blank, pieces, leathers, tooling, layers[0], edge, backbone)
+    layers: list[Layer] = []
+    soaked = SoakedOutline(edge)
+    if sheet is not None:
+        soaked = flat_blank(sheet)
+        layers.append(Layer(role=blank.role, zones=zones, sheet=sheet))
+        try:
+            layers += _over(blank, pieces, leathers, tooling, layers[0], edge, backbone)
+        except RequestError as refused:
+            refusals.append(_cannot_be_pressed(zones[0], refused))
     result = PressedBlank(
         blank=blank,
         zones=zones,
@@ -148,7 +160,16 @@ def press_blank(
     told = [
         r for la in layers for r in forming_remarks(la.sheet, la.zones, dict(leathers)[la.role])
     ]
-    return result, (*remarks, *told, *_not_reached(result))
+    return result, (*remarks, *refusals, *told, *_not_reached(result))
+
+
+def _cannot_be_pressed(zone: PressedZone, refused: RequestError) -> Remark:
+    return Remark(
+        code="cannot-be-pressed",
+        severity="forbids",
+        place=zone.place,
+        sentence=f"No sheet of leather takes this form. {refused}",
+    )
 
 
 def _backbone(blank: Blank, pieces: Sequence[Piece]) -> float:

@@ -50,23 +50,23 @@ class LiddedBoxMeasures:
         "length", 15.5, "inside depth of the base, from floor to rim", low=5, high=60
     )
     corner_radius_mm: float = measure(
-        "length", 10.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
+        "length", 12.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
     )
     crown_radius_mm: float = measure(
-        "length", 3.0, "inside radius between wall and floor of the base", low=0.5, high=30
+        "length", 5.0, "inside radius between wall and floor of the base", low=0.5, high=30
     )
     lid_depth_mm: float = measure(
         "length", 10.0, "how far the lid comes down over the base", low=4, high=60
     )
     lid_crown_radius_mm: float = measure(
-        "length", 2.0, "inside radius between wall and top of the lid", low=0.5, high=30
+        "length", 4.0, "inside radius between wall and top of the lid", low=0.5, high=30
     )
     slide_fit_mm: float = measure(
         "length", 0.3, "room between lid and base on every side", low=0.05, high=2
     )
     lip_radius_mm: float = measure(
         "length",
-        2.0,
+        3.0,
         "outside radius between flange and wall (the frame's mouth)",
         low=0.5,
         high=20,

@@ -49,7 +49,7 @@ class OpenTrayMeasures:
         "length", 14.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
     )
     crown_radius_mm: float = measure(
-        "length", 4.0, "inside radius between wall and floor", low=0.5, high=30
+        "length", 7.0, "inside radius between wall and floor", low=0.5, high=30
     )
     lip_radius_mm: float = measure(
         "length",

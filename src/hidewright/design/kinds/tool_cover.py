@@ -58,21 +58,21 @@ class ToolCoverMeasures:
     )
     inward_radius_mm: float = measure(
         "length",
-        8.0,
+        9.0,
         "least plan radius of inward corners; the frame needs lip radius and gap",
         low=1,
         high=100,
     )
     crown_radius_mm: float = measure(
         "length",
-        3.0,
+        4.0,
         "inside radius between wall and crown (the plug's top edge)",
         low=0.5,
         high=30,
     )
     lip_radius_mm: float = measure(
         "length",
-        2.0,
+        3.0,
         "outside radius between flange and wall (the frame's mouth)",
         low=0.5,
         high=20,
