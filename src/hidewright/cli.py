@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from hidewright.design.specification import Specification
     from hidewright.forming.case import CaseAnswer
     from hidewright.store.design_file import DesignFile
+    from hidewright.workshop.pressing_report import BlankReport
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
 
@@ -163,10 +164,51 @@ def check(
 
 @app.command()
 def press(
-    case: Annotated[Path, typer.Option(help="Case file: a single pressing, fully defined.")],
+    file: Annotated[Path | None, typer.Argument(help="Design file.")] = None,
+    zone: Annotated[
+        str, typer.Option(help="Only blanks with a moulded zone whose name holds this.")
+    ] = "",
+    case: Annotated[
+        Path | None, typer.Option(help="Case file instead: a single pressing, fully defined.")
+    ] = None,
     as_json: Json = False,
 ) -> None:
-    """Say how the sheet of a case stretches: force, thickness, pull-in."""
+    """Say how wet leather stretches over the plugs: force, thickness, pull-in, what it bears."""
+    if (file is None) == (case is None):
+        raise RequestError(
+            "press takes one file",
+            mend="Give a design file, or --case with a case file",
+        )
+    if case is not None:
+        _press_case(case, as_json=as_json)
+    elif file is not None:
+        _press_article(file, zone, as_json=as_json)
+
+
+def _press_article(file: Path, zone: str, *, as_json: bool) -> None:
+    from dataclasses import asdict
+
+    from hidewright.workshop.article import press as pressed
+    from hidewright.workshop.graph import Cache
+
+    design = _read(file)
+    with _progress() as progress:
+        try:
+            reports, remarks = pressed(design.specification, Cache(), zone, progress)
+        except RequestError as refused:
+            raise design.located(refused) from None
+    if as_json:
+        told = {"blanks": [asdict(r) for r in reports], "remarks": [asdict(r) for r in remarks]}
+        typer.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        for one in reports:
+            _print_report(one)
+        _print_remarks(remarks)
+    if any(r.severity == "forbids" for r in remarks):
+        raise typer.Exit(FORBIDDEN)
+
+
+def _press_case(case: Path, *, as_json: bool) -> None:
     from hidewright.forming.case import answer
     from hidewright.store.case_file import LARGEST_BYTES, read_case
 
@@ -369,6 +411,28 @@ def _print_remarks(remarks: tuple[Remark, ...]) -> None:
             typer.echo(f"{'':9}would mend it: {remedy.field}: {remedy.value}{more}")
     if not remarks:
         typer.echo("Nothing stands in the way.")
+
+
+def _print_report(one: "BlankReport") -> None:
+    layer = f", layer {one.layer + 1} over the plug" if one.layer else ""
+    typer.echo(f"{one.blank}{layer}: {', '.join(dict.fromkeys(one.zones))}, {one.leather}")
+    spread = one.spread
+    for name, figure, times, unit in (
+        ("force on the plugs", spread.force_N, 1.0, "N"),
+        ("thinnest", spread.thinnest, 100.0, "% of its thickness"),
+        ("most stretched", spread.largest_stretch, 1.0, "times"),
+        ("pull-in at most", spread.most_pull_in_mm, 1.0, "mm"),
+        ("used of its limits", spread.use, 100.0, "%"),
+    ):
+        places = 0 if times == 100.0 or unit == "N" else 2
+        likely, low, high = (
+            f"{times * v:.{places}f}" for v in (figure.likely, figure.low, figure.high)
+        )
+        typer.echo(f"  {name:20}{likely} {unit}, likely {low} to {high}")
+    typer.echo(f"  {'pull-in at least':20}{one.least_pull_in_mm:.2f} mm")
+    typer.echo(f"  {'on plate or ring':20}{one.plate_N:.0f} N")
+    typer.echo(f"  {'dry hollow off by':20}{one.dry_miss_mm:.2f} mm")
+    typer.echo("  stiffness, friction and limits are assumed until a test plug is measured")
 
 
 def _print_pressed(pressed: "CaseAnswer") -> None:

@@ -29,6 +29,7 @@ from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.mending import mended
+from hidewright.workshop.pressing_report import BlankReport, of_zone
 from hidewright.workshop.remedies import in_own_fields
 
 NODES = (
@@ -94,6 +95,33 @@ class NotAcceptedError(Exception):
 def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
     """Return what there is to say about an article, and what would mend its pressing."""
     return _mended(judge(spec, cache, progress), spec, cache, progress)
+
+
+def press(
+    spec: Specification[Any], cache: Cache, zone: str = "", progress: Progress = lambda _: None
+) -> tuple[tuple[BlankReport, ...], tuple[Remark, ...]]:
+    """Return what pressing an article comes to, and what there is to say about that.
+
+    Args:
+        spec: The article.
+        cache: Kept between calls by the caller.
+        zone: Only blanks with a moulded zone whose ``piece/zone`` holds this; all when empty.
+        progress: Called with words before each step.
+
+    Raises:
+        RequestError: When there is no such zone, or part of the design cannot be computed.
+    """
+    wanted = ("pressing report", "pressed blanks")
+    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
+    for value in values.values():
+        if isinstance(value, Missing):
+            raise value.because
+    reports: tuple[BlankReport, ...] = values["pressing report"]
+    if zone:
+        reports = of_zone(reports, zone)
+    places = {name for one in reports for name in one.zones}
+    remarks = in_own_fields(values["pressed blanks"][1], kind_named(spec.brief.kind))
+    return reports, tuple(r for r in remarks if not zone or r.place in places)
 
 
 def judge(spec: Specification[Any], cache: Cache, progress: Progress = lambda _: None) -> Findings:
