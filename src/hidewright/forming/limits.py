@@ -4,7 +4,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.forming.answers import stretch_in_triangles
@@ -12,6 +11,7 @@ from hidewright.forming.mesh import CROWN, FLANGE, LIP, WALL, meridians, sampled
 from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.solve import Pressed
+from hidewright.geometry.distance import nearest_on_ring
 from hidewright.geometry.segment import Floats
 
 #: Buckling of a flange, free outside: critical strain k (t/b)^2, hinged at its inner edge ...
@@ -155,15 +155,14 @@ def puckers(pressed: Pressed) -> Puckers:
     """Return where the flange would pucker if nothing lay on it.
 
     Gathered strain beyond the critical goes into waves: a sine of height a over wave L takes up
-    (pi a / (2 L))^2 x 4 = (pi a/L)^2 / 4 of its length (small slopes), so a = 2 L/pi sqrt(strain).
+    (pi a/L)^2 / 4 of its length (small slopes), so a = 2 L/pi sqrt(strain).
     """
     layout = pressed.layout
     own = np.flatnonzero(layout.region == FLANGE)
     middle = pressed.shape.points[layout.triangles[own]].mean(axis=1)[:, :2]
-    lips = np.concatenate([band.grid[:, -1] for band in layout.bands] or [layout.edge])
-    to_lip, _ = cKDTree(pressed.shape.points[lips, :2]).query(middle)
-    to_edge, _ = cKDTree(pressed.shape.points[layout.edge, :2]).query(middle)
-    wide = np.maximum(to_lip + to_edge, 1e-6)
+    lips = [band.grid[:, -1] for band in layout.bands] or [layout.edge]
+    to_lip = np.min([_away(pressed, lip, middle) for lip in lips], axis=0)
+    wide = np.maximum(to_lip + _away(pressed, layout.edge, middle), 1e-6)
     gathered = np.maximum(-np.log(stretch_in_triangles(pressed).least[own]), 0.0)
     critical = HINGED * (pressed.pressing.thickness_mm / wide) ** 2
     wave = 2.0 * HALF_WAVE * wide
@@ -171,6 +170,12 @@ def puckers(pressed: Pressed) -> Puckers:
     return Puckers(
         triangles=own, gathered=gathered, critical=critical, wave_mm=wave, height_mm=height
     )
+
+
+def _away(pressed: Pressed, ring: Ints, places: Floats) -> Floats:
+    """(k,) how far places in the plan are from a ring of points, mm."""
+    nearest = nearest_on_ring(pressed.shape.points[ring, :2], places)
+    return np.asarray(np.linalg.norm(places - nearest, axis=1))
 
 
 def pinched(pressed: Pressed) -> tuple[Floats, ...]:

@@ -248,7 +248,8 @@ def shape(
 
 def meridians(layout: Layout, shape: Shape, own: Ints) -> Floats:
     """Return (len, 3) unit directions across the edge, outward, of triangles ``own`` of bands."""
-    normal = shape.normals[layout.triangles[own]].mean(axis=1)
+    a, b, c = layout.triangles[own].T
+    normal = shape.normals[a] + shape.normals[b] + shape.normals[c]
     outward = np.zeros((len(own), 3))
     for k, along in enumerate(shape.along):
         mine = layout.hollow[own] == k

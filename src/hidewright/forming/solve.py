@@ -14,6 +14,15 @@ from typing import Literal
 import numpy as np
 
 from hidewright.errors import RequestError
+from hidewright.forming.arcs import (
+    Pull,
+    arc_friction,
+    arcs_of,
+    evened,
+    hoop_under_pressure,
+    pull_across,
+    standing_off,
+)
 from hidewright.forming.energy import (
     Sheet,
     State,
@@ -32,12 +41,11 @@ from hidewright.forming.mesh import (
     Shape,
     edge_of,
     fits,
-    meridians,
     meshed,
     sampled,
     shape,
 )
-from hidewright.forming.pattern import Ints, Refactor
+from hidewright.forming.pattern import Factor, Refactor
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import OnArcs
 from hidewright.geometry.distance import nearest_on_ring
@@ -66,6 +74,8 @@ PATIENCE, LEAST_SHARE = 5.0, 0.3
 FINER = 0.75
 #: No triangle shrinks below this share in one step: from a sliver there is no quick way back.
 LEAST_SHRINK = 0.2
+#: Below this the last factor serves again, as long as each step leaves less than this share.
+REUSED_BELOW, REUSED_SHARE = 2e-3, 0.3
 #: Steps in all, and without coming nearer, before a solve is given up.
 ROUNDS, PATIENT_ROUNDS = 120, 40
 
@@ -232,6 +242,8 @@ class _Solve:
         c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
         self.refactor = Refactor()
+        self.factor: Factor | None = None
+        self.reply = np.zeros((0, 0))
         self.rounds = 0
         self.follows = 0
         self.nothing_follows = blank is None and (
@@ -281,6 +293,7 @@ class _Solve:
         layout, level = self.layout, self.conditions.level
         self.shape = shape(layout, self.pressing, edge, arcs)
         self.metric = metric_of(self.shape, layout.triangles)
+        self.on_edges = arcs_of(layout, self.shape)
         m = len(layout.triangles)
         self.soften, self.kappa = np.ones(m), np.zeros(m)
         for k, hollow in enumerate(self.pressing.hollows):
@@ -340,7 +353,7 @@ class _Solve:
         pattern = self.layout.pattern
         sheet = self._sheet(law)
         flat, state = self._first_upright(sheet, [flat])
-        residual = np.inf
+        residual, self.factor = np.inf, None
         best = (np.inf, 0)
         for turn in range(ROUNDS):
             self.rounds += 1
@@ -359,7 +372,9 @@ class _Solve:
             self.scale = float(
                 np.linalg.norm(pull) + np.linalg.norm(self._size_of_forces(sheet, state))
             )
-            residual = float(np.linalg.norm(out) / self.scale)
+            before, residual = residual, float(np.linalg.norm(out) / self.scale)
+            if not REUSED_BELOW > residual < REUSED_SHARE * before:
+                self.factor = None
             if residual < balance and still:
                 self.residual = residual
                 self.sheet, self.state = sheet, state
@@ -391,21 +406,21 @@ class _Solve:
         rest = flat - self.laid
         length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
 
-        def direction(positive: bool) -> Floats:
+        def factorise(positive: bool) -> None:
             matrix = pattern.matrix(blocks(sheet, state, positive))
             stiff = self.drag / length
             matrix.data[pattern.diagonal] += pattern.gathered(np.column_stack([stiff, stiff]))
-            factor = self.refactor.of(matrix)
-            step = np.asarray(factor.solve(-out))
-            if self.drift is None:
-                return step
-            reply = np.column_stack([np.asarray(factor.solve(one)) for one in self.drift])
-            back = np.linalg.solve(self.drift @ reply, self.drift @ step)
-            return step - reply @ back
+            self.factor = self.refactor.of(matrix)
+            if self.drift is not None:
+                replies = [np.asarray(self.factor.solve(one)) for one in self.drift]
+                self.reply = np.column_stack(replies)
 
-        step = direction(False)
+        if self.factor is None:
+            factorise(False)
+        step = self._direction(out)
         if not np.isfinite(step).all() or float(out @ step) > 0:
-            step = direction(True)
+            factorise(True)
+            step = self._direction(out)
         slope = float(out @ step)
         move = pattern.spread(step)
 
@@ -428,6 +443,15 @@ class _Solve:
             share *= 0.5
         raise _Stuck(float(np.linalg.norm(out)))
 
+    def _direction(self, out: Floats) -> Floats:
+        """Newton's step by the last factor, without what would let the whole sheet drift."""
+        assert self.factor is not None
+        step = np.asarray(self.factor.solve(-out))
+        if self.drift is None:
+            return step
+        back = np.linalg.solve(self.drift @ self.reply, self.drift @ step)
+        return step - self.reply @ back
+
     # -- what is carried from step to step ----------------------------------------------------
 
     def _follow(self, sheet: Sheet, state: State, flat: Floats) -> tuple[bool, Sequence[Floats]]:
@@ -438,12 +462,13 @@ class _Solve:
         """
         arcs, edge = self.arcs, self.edge
         self.follows += 1
-        change = self._from_tools(sheet, state) - self.from_tools
+        pull = pull_across(self.on_edges, sheet, state)
+        change = self._from_tools(sheet, state, pull) - self.from_tools
         self.from_tools = self.from_tools + self._share_taken() * change
         still = float(np.linalg.norm(change)) < 2.0 * BALANCE * self.scale
         around = True
         if self.conditions.level >= 1:
-            arcs = self._on_arcs(sheet, state)
+            arcs = self._on_arcs(sheet, state, pull)
             around = max(map(_changed, arcs, self.arcs)) < SETTLED_MM
         if self.blank_ring is not None:
             lies = flat[self.layout.edge] @ self.axes.T
@@ -473,19 +498,17 @@ class _Solve:
         """Share of what has changed that is taken along: all at first, less against see-saws."""
         return max(LEAST_SHARE, min(1.0, PATIENCE / (1.0 + self.follows)))
 
-    def _on_arcs(self, sheet: Sheet, state: State) -> tuple[OnArcs, ...]:
+    def _on_arcs(self, sheet: Sheet, state: State, pull: Pull) -> tuple[OnArcs, ...]:
         h = thinned(sheet, state)
         tension = np.zeros_like(h)
-        if self.conditions.level >= 3:
-            arcs = np.flatnonzero((self.layout.region == CROWN) | (self.layout.region == LIP))
-            tension[arcs] = self._meridian_tension(sheet, state, arcs)[0]
+        tension[self.on_edges.own] = pull.tension
         found = []
         for k, hollow in enumerate(self.pressing.hollows):
             crown_h, lip_h = self._column_mean(h, k, CROWN), self._column_mean(h, k, LIP)
             ease = np.zeros_like(crown_h)
             if self.conditions.level >= 3:
                 turn = self.shape.sections[k].turn
-                off = _standing_off(
+                off = standing_off(
                     hollow.tools.crown_radius_mm + crown_h / 2.0,
                     _bending_shear(sheet.law) * crown_h**3 / 3.0,
                     self._column_mean(tension, k, CROWN),
@@ -493,7 +516,7 @@ class _Solve:
                 )
                 before = self.arcs[k].crown_ease
                 change = np.clip(
-                    _evened(off / (1.0 - np.cos(turn))) - before, -EASE_STEP_MM, EASE_STEP_MM
+                    evened(off / (1.0 - np.cos(turn))) - before, -EASE_STEP_MM, EASE_STEP_MM
                 )
                 ease = before + change * self._share_taken()
             found.append(OnArcs(crown_h=crown_h, lip_h=lip_h, crown_ease=ease))
@@ -521,87 +544,19 @@ class _Solve:
         load[self.layout.held] = 0.0
         return load
 
-    def _from_tools(self, sheet: Sheet, state: State) -> Floats:
+    def _from_tools(self, sheet: Sheet, state: State, pull: Pull) -> Floats:
         """(n, 2) friction on the arcs and the push through the thickness, brought to the flat."""
-        force = np.zeros((len(self.shape.points), 2))
+        points = len(self.shape.points)
+        force = np.zeros((points, 2))
         if self.conditions.friction_on_arcs > 0:
-            force -= self._arc_friction(sheet, state)
-        if self.conditions.level >= 2:
-            force += self._hoop_under_pressure(sheet, state)
-        return force
-
-    def _hoop_under_pressure(self, sheet: Sheet, state: State) -> Floats:
-        """(n, 2) what pressing through the thickness adds to hoop tension on the arcs.
-
-        A tool's pressure p leaves a mean stress -p/2 through the sheet, in all directions, so both
-        tensions are p h/2 less than the law's. ``soften`` takes that off the meridian's as a share;
-        off the hoop's it takes the same share where the same amount is due. What is missing acts
-        here as a tension round the hoop.
-        """
-        layout = self.layout
-        own = np.flatnonzero(self.soften < 1.0)
-        tension, along = self._meridian_tension(sheet, state, own)
-        soften = self.soften[own]
-        c11, c22, c12 = state.c[:, own]
-        # on the flat, what becomes the hoop: w with (F w) at right angles to the meridian
-        w = np.stack([-along[1], along[0]])
-        hoop = np.stack([c11 * w[0] + c12 * w[1], c12 * w[0] + c22 * w[1]])
-        length = np.sqrt(w[0] * hoop[0] + w[1] * hoop[1])
-        hoop, w = hoop / length, w / length
-        s11, s22, s12 = (s[own] for s in state.s)
-        j = np.sqrt(c11 * c22 - c12 * c12)
-        round_ = (hoop[0] ** 2 * s11 + hoop[1] ** 2 * s22 + 2 * hoop[0] * hoop[1] * s12) * (
-            sheet.thickness_mm / j
-        )
-        missing = (round_ - tension) * (1.0 / soften - 1.0) * self.metric.area[own]
-        slopes = state.slopes[:, :, own]
-        share = (w[0] * slopes[:, 0] + w[1] * slopes[:, 1]) * missing
-        tri = layout.triangles[own].T.ravel()
-        return np.stack(
-            [
-                np.bincount(tri, weights=(share * h).ravel(), minlength=len(self.shape.points))
-                for h in hoop
-            ],
-            axis=1,
-        )
-
-    def _arc_friction(self, sheet: Sheet, state: State) -> Floats:
-        """(n, 2) friction on crown and lip arcs, brought back to the flat.
-
-        Tension T along the meridian presses with T kappa; friction holds the sheet back with
-        mu T kappa, toward the hollow's middle on the crown and toward the flange on the lip.
-        """
-        layout = self.layout
-        own = np.flatnonzero((layout.region == CROWN) | (layout.region == LIP))
-        tri = layout.triangles[own]
-        tension, pulled = self._meridian_tension(sheet, state, own)
-        sign = np.where(layout.region[own] == CROWN, -1.0, 1.0)
-        size = (
-            sign
-            * self.conditions.friction_on_arcs
-            * np.maximum(tension, 0.0)
-            * self.kappa[own]
-            * self.metric.area[own]
-            / 3.0
-        )
-        out = np.zeros((len(self.shape.points), 2))
-        for i in range(2):
-            out[:, i] = np.bincount(
-                tri.ravel(), weights=np.repeat(size * pulled[i], 3), minlength=len(out)
+            own = self.on_edges.own
+            pressing = self.kappa[own] * self.metric.area[own]
+            force -= arc_friction(
+                self.on_edges, pull, self.conditions.friction_on_arcs, pressing, points
             )
-        return out
-
-    def _meridian_tension(self, sheet: Sheet, state: State, own: Ints) -> tuple[Floats, Floats]:
-        """Return tension across the edge, N/mm, and (2, len) its direction pulled to the flat."""
-        tri = self.layout.triangles[own]
-        meridian = meridians(self.layout, self.shape, own)
-        slopes = state.slopes[:, :, own]
-        pulled = np.einsum("aim,mad,md->im", slopes, self.shape.points[tri], meridian)
-        s11, s22, s12 = (s[own] for s in state.s)
-        c = state.c[:, own]
-        j = np.sqrt(c[0] * c[1] - c[2] ** 2)
-        tension = pulled[0] ** 2 * s11 + pulled[1] ** 2 * s22 + 2 * pulled[0] * pulled[1] * s12
-        return tension * sheet.thickness_mm / j, pulled
+        if self.conditions.level >= 2:
+            force += hoop_under_pressure(self.on_edges, pull, sheet, state, points)
+        return force
 
     def _finished(self, flat: Floats) -> Pressed:
         flat = flat @ self.axes.T
@@ -639,26 +594,6 @@ def _changed(new: OnArcs, old: OnArcs) -> float:
             0.1 * np.abs(new.crown_ease - old.crown_ease).max(),
         )
     )
-
-
-def _evened(values: Floats) -> Floats:
-    """Return values round a closed outline, each averaged with its neighbours, twice."""
-    for _ in range(2):
-        values = 0.5 * values + 0.25 * (np.roll(values, 1) + np.roll(values, -1))
-    return values
-
-
-def _standing_off(radius: Floats, stiffness: Floats, tension: Floats, turn: Floats) -> Floats:
-    """How far a stiff sheet stands off a tool's face beside the edge it turns round, mm.
-
-    A band of bending stiffness D under tension T leaves a cylinder of radius r where its curvature
-    still is 1/r, and straightens over the length l = sqrt(D/T): the line it tends to lies
-    l^2/(2 r) off the cylinder's tangent (linear beam under tension). It can leave at most half the
-    turn before the edge's end.
-    """
-    length = np.sqrt(stiffness / np.maximum(tension, 1e-9))
-    off: Floats = 0.5 * radius * np.minimum(length / radius, turn / 2.0) ** 2
-    return off
 
 
 def thinned(sheet: Sheet, state: State) -> Floats:
