@@ -137,7 +137,8 @@ LONG = stadium(160.0, 40.0)
 def middle(sheet: Pressed, region: int) -> Bools:
     """Return triangles half way along the straight walls."""
     at = sheet.shape.points[sheet.layout.triangles].mean(axis=1)
-    return (np.abs(at[:, 0]) < 10.0) & (sheet.layout.region == region)
+    half_way: Bools = (np.abs(at[:, 0]) < 10.0) & (sheet.layout.region == region)
+    return half_way
 
 
 @pytest.mark.parametrize("grain_out", [True, False])
@@ -149,14 +150,16 @@ def test_round_an_arc_of_a_straight_wall_the_grain_is_stretched_by_half_its_thic
     own = middle(sheet, region)
     assert own.sum() > 10
     c11, c22, c12 = sheet.state.c[:, own]
-    # plane strain: nothing is stretched along the wall, all of it across
-    assert c11 == pytest.approx(1.0, abs=0.03)
+    # it is stretched across the wall, hardly along it
+    assert c11 == pytest.approx(1.0, abs=0.05)
     assert c12 == pytest.approx(0.0, abs=0.03)
     h, radius = sheet.thickness[own], 3.0 + 2.0 / 2.0
     outside = grain_out == (region == CROWN)
     bent = np.sqrt(c22) * (1.0 + (1 if outside else -1) * h / (2.0 * radius))
     expected = np.maximum(bent, np.sqrt(c11))
-    assert grain_stretch(sheet, grain_out)[own] == pytest.approx(expected, rel=3e-3)
+    # inside the bend both stretches are nearly alike, and what shear there is tells
+    near = 1e-3 if outside else 6e-3
+    assert grain_stretch(sheet, grain_out)[own] == pytest.approx(expected, rel=near)
     if outside:
         assert (bent > 1.15 * np.sqrt(c11)).all()
 
@@ -169,22 +172,27 @@ def test_on_flat_leather_the_grain_is_stretched_as_the_sheet_is(cup: Pressed) ->
 
 def test_the_wall_of_a_tight_corner_bends_the_grain_round_the_hollow() -> None:
     form = over(circle(6), 5.2, depth=6.0, crown=2.0, lip=2.0, gap=3.2, t=3.0)
-    cup = pressed(form, RUBBER, 1.5)
+    cup = pressed(form, RUBBER, 0.6)
     # laid flat nearer the middle than the solver lays it, so that it is stretched most all round
-    away = np.hypot(*cup.flat.T)
-    flat = cup.flat * (away / 10.0)[:, None]
+    flat = cup.flat * (np.hypot(*cup.flat.T) / 10.0)[:, None]
     state = strained_to(cup.sheet, flat)
     assert state is not None
     sheet = replace(cup, flat=flat, state=state)
     own = sheet.layout.region == WALL
-    at = sheet.shape.points[sheet.layout.triangles[own]].mean(axis=1)
-    lay = np.hypot(*flat[sheet.layout.triangles[own]].mean(axis=1).T)
-    radius = np.hypot(at[:, 0], at[:, 1])
+    corners = sheet.layout.triangles[own]
+    points = sheet.shape.points[corners]
+    # each triangle has one side along the hollow: its ends are equally high
+    by_height = np.argsort(points[:, :, 2], axis=1)
+    z = np.take_along_axis(points[:, :, 2], by_height, axis=1)
+    one = np.where(z[:, 1] - z[:, 0] < z[:, 2] - z[:, 1], by_height[:, 0], by_height[:, 2])
+    level = corners[np.arange(len(corners)), one]
+    hoop = np.hypot(*sheet.shape.points[level, :2].T) / np.hypot(*flat[level].T)
     upright = math.sin(float(sheet.shape.sections[0].turn.mean()))
     # a plug's wall of radius R, the sheet's middle d outside it: curvature 1/(R + d)
-    bent = radius / lay * (1.0 + sheet.thickness[own] / 2.0 * upright / radius)
+    curvature = upright / np.hypot(*points.mean(axis=1)[:, :2].T)
+    bent = hoop * (1.0 + sheet.thickness[own] / 2.0 * curvature)
     assert (bent > 1.1 * stretch_in_triangles(sheet).largest[own]).all()
-    assert grain_stretch(sheet, True)[own] == pytest.approx(bent, rel=0.01)
+    assert grain_stretch(sheet, True)[own] == pytest.approx(bent, rel=0.005)
 
 
 def _tensors(sheet: Pressed, own: Bools) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
@@ -204,7 +212,7 @@ def test_buckling_factors_are_those_of_a_long_plate_with_one_edge_free() -> None
 
 @pytest.fixture(scope="module")
 def loose() -> tuple[Pressed, Puckers]:
-    sheet = pressed(over(circle(25), 2.2 + 3.0 + 15.0, "free"), RUBBER, 3.0)
+    sheet = pressed(over(circle(25), 2.2 + 3.0 + 15.0, "free"), RUBBER, 2.0)
     return sheet, puckers(sheet)
 
 
@@ -219,7 +227,7 @@ def test_a_flange_of_15_mm_of_2_mm_leather_bears_0_83_per_cent_flat(
     corners = sheet.layout.triangles[flange.triangles]
     radius = np.hypot(*sheet.shape.points[corners, :2].mean(axis=1).T)
     lay = np.hypot(*sheet.flat[corners].mean(axis=1).T)
-    assert flange.gathered == pytest.approx(np.log(lay / radius), abs=2e-3)
+    assert flange.gathered == pytest.approx(np.log(lay / radius), abs=5e-3)
 
 
 def test_a_wave_takes_up_what_is_gathered_beyond_what_is_borne_flat(

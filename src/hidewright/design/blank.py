@@ -33,8 +33,8 @@ class Blank:
         places: The pieces on it, seen on the grain; two of them with ``mouth_waste_mm`` between
             their mouths are a pair, moulded as one hollow and cut apart.
         role: Which of the design's leathers it is cut from.
-        margin_mm: Leather beyond the trimmed pieces on every side, for what pulls in and what is
-            held.
+        margin_mm: Leather left beyond the trimmed pieces on every side when it lies pressed, to be
+            held; what is drawn in comes on top.
         mouth_waste_mm: Width cut away between the mouths of a pair.
         hold: How the flange is held while pressing.
         articles: How many articles the pieces of one blank make.

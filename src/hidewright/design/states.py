@@ -3,11 +3,11 @@
     cut    dry and flat, as the knife leaves it      hide layouts, scribed marks
     soaked cut x (1 + growth)                        the gap, the pressing
     formed as it lies on the plug, wet               plug, frame
-    dry    formed x (1 - shrinkage)                  pieces, seams, folds, fit, templates
+    dry    formed, sprung back and shrunk            pieces, seams, folds, fit, templates
 
 The types are new names for ``Outline``: a craft that wants a ``FormedOutline`` and is given a
-``DryOutline`` does not pass the type check. The flange is not stretched by the pressing itself, so
-on the flange formed and soaked agree; inside a zone the two differ by what the leather stretches.
+``DryOutline`` does not pass the type check. From cut to soaked and from formed to dry leather
+changes evenly, here and in ``drying``; from soaked to formed it is pressed.
 """
 
 from typing import NewType

@@ -104,11 +104,17 @@ def grain_stretch(pressed: Pressed, grain_out: bool) -> Floats:
 
 
 def _pulled(pressed: Pressed, own: Ints, to: Floats) -> Floats:
-    """(2, len) directions of the formed surface brought back to the flat, F^T m."""
+    """(2, len) directions of the formed surface brought back to the flat, p = F^T m.
+
+    Chords of an arc are shorter than the arc that C measures: p is scaled to p C^-1 p = 1, as it is
+    of a unit m.
+    """
     slopes = pressed.state.slopes[:, :, own]
     points = pressed.shape.points[pressed.layout.triangles[own]]
-    pulled: Floats = np.einsum("aim,mad,md->im", slopes, points, to)
-    return pulled
+    p1, p2 = np.einsum("aim,mad,md->im", slopes, points, to)
+    c11, c22, c12 = pressed.state.c[:, own]
+    square = (c22 * p1**2 - 2.0 * c12 * p1 * p2 + c11 * p2**2) / (c11 * c22 - c12**2)
+    return np.stack([p1, p2]) / np.sqrt(square)
 
 
 def _hoop_curvature(pressed: Pressed, own: Ints) -> Floats:

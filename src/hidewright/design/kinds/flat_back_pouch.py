@@ -112,7 +112,7 @@ class FlatBackPouchMeasures:
         "length", 5.0, "cut away between the mouths of two fronts moulded as a pair", low=3, high=12
     )
     margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed front, pulled in or held", low=8, high=80
+        "length", 20.0, "leather beyond the trimmed front after drawing in, held", low=8, high=80
     )
 
 

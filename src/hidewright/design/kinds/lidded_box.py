@@ -80,7 +80,7 @@ class LiddedBoxMeasures:
     held_mm: float = measure(
         "length",
         12.0,
-        "leather still held round the mould when the whole wall has been pulled in",
+        "flat leather held round the mould when it has been drawn in",
         low=5,
         high=60,
     )
@@ -200,7 +200,7 @@ def _blank(m: LiddedBoxMeasures, piece: Piece, name: str) -> Blank:
         name=name,
         places=(PiecePlace(piece=piece.name),),
         role="body",
-        margin_mm=piece.zones[0].depth_mm + m.held_mm,
+        margin_mm=m.lip_radius_mm + m.held_mm,
     )
 
 

@@ -80,7 +80,7 @@ class OpenTrayMeasures:
     held_mm: float = measure(
         "length",
         12.0,
-        "leather still held round the mould when the whole wall has been pulled in",
+        "flat leather held round the mould when it has been drawn in",
         low=5,
         high=60,
     )
@@ -279,8 +279,7 @@ def _lying(piece: str, z: float) -> Panel:
 
 
 def _blanks(m: OpenTrayMeasures, layers: _Layers) -> tuple[Blank, ...]:
-    deepest = max(layers.outer_deep_mm, layers.lining_deep_mm)
-    margin = deepest + m.held_mm
+    margin = m.lip_radius_mm + m.held_mm
     if m.lining == "pressed together":
         # one plug, the lining's; the gap takes both layers
         return (

@@ -135,7 +135,7 @@ class PocketWithTrayMeasures:
         high=12,
     )
     margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed pieces, pulled in or held", low=8, high=80
+        "length", 20.0, "leather beyond the trimmed pieces after drawing in, held", low=8, high=80
     )
 
 

@@ -105,7 +105,7 @@ class TwoShellCaseMeasures:
         "length", 5.0, "cut away between the mouths of the two shells", low=3, high=12
     )
     margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed shells, pulled in or held", low=8, high=80
+        "length", 20.0, "leather beyond the trimmed shells after drawing in, held", low=8, high=80
     )
 
     @property
