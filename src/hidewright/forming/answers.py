@@ -6,7 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from hidewright.errors import RequestError
-from hidewright.forming.mesh import CAP
+from hidewright.forming.mesh import CAP, FLANGE
 from hidewright.forming.pattern import Bools, Ints
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Rows
@@ -77,6 +77,12 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
     return tuple(
         abs(float(lift[within(pressed, k)].sum())) for k in range(len(pressed.pressing.hollows))
     )
+
+
+def plate_force_N(pressed: Pressed) -> float:
+    """Return what plate or ring holds the flange down with, N: pressure x flange."""
+    flange = pressed.layout.region == FLANGE
+    return pressed.conditions.plate_pressure_MPa * float(pressed.sheet.metric.area[flange].sum())
 
 
 def within(pressed: Pressed, hollow: int) -> Bools:

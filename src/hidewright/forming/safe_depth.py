@@ -129,9 +129,7 @@ def _least(hollow: SquareHollow) -> int:
     return MOST
 
 
-def _against(
-    hollow: SquareHollow, depth_mm: float, warm: Warm | None
-) -> tuple[str, Warm | None]:
+def _against(hollow: SquareHollow, depth_mm: float, warm: Warm | None) -> tuple[str, Warm | None]:
     """What stands against a depth, in words, or nothing; and where the next solve may begin."""
     blank = Blank(
         name="square",

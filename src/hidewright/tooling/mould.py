@@ -36,6 +36,7 @@ def mould_tool(
     leather: Leather,
     choice: ToolingChoice,
     gap_mm: float,
+    force_N: tuple[float, float] | None = None,
 ) -> tuple[MouldTool, tuple[Remark, ...]]:
     """Return everything that presses a blank, and remarks on what must not or should not be made.
 
@@ -53,12 +54,14 @@ def mould_tool(
         leather: What the blank is cut from.
         choice: Board, dowels, border, floor and vise.
         gap_mm: From ``gap_for``.
+        force_N: What closes it, (low, high); by a usual pressure when None.
     """
     if not zones:
         raise RequestError(f"blank {blank.name}: nothing on it is moulded, it needs no mould")
     if not zones[0].grain_out:
         zones = [zone.mirrored() for zone in zones]
         soaked = SoakedOutline(soaked.mirrored())
+    force = force_N or closing_force(soaked)
     board = choice.mould_board
     flange = flange_gap_mm(leather)
     ground = ground_for(blank.name, soaked, choice)
@@ -96,9 +99,9 @@ def mould_tool(
             ring_part(ground, zones, gap_mm),
             *radius_gauges(blank.name, radii, board),
         ),
-        force_N=closing_force(soaked),
+        force_N=force,
     )
     return tool, (
         *mould_remarks(blank, zones, tool, leather, choice),
-        *strength_remarks(blank.name, soaked, ground.outline, choice),
+        *strength_remarks(blank.name, soaked, ground.outline, choice, force),
     )

@@ -10,7 +10,7 @@ from hidewright.design.choices import ToolingChoice
 from hidewright.errors import Remark
 from hidewright.geometry.outline import Outline
 
-#: Pressure that closes a mould on wet leather, MPa, (low, high); from memory.
+#: Pressure that closes a mould when nothing better is known, MPa, (low, high); from memory.
 CLOSING_MPa = (0.05, 0.3)
 #: A plate that bends more than this no longer keeps the flange gap even, mm; common practice.
 MOST_BENDING_MM = 0.2
@@ -57,10 +57,22 @@ def bending(
 
 
 def strength_remarks(
-    place: str, blank: Outline, plate: Outline, choice: ToolingChoice
+    place: str,
+    blank: Outline,
+    plate: Outline,
+    choice: ToolingChoice,
+    force_N: tuple[float, float],
 ) -> tuple[Remark, ...]:
-    """Return remarks on a vise too weak for the blank and on a base that bends without a backer."""
-    low, high = closing_force(blank)
+    """Return remarks on a vise too weak for the blank and on a base that bends without a backer.
+
+    Args:
+        place: Name of the blank.
+        blank: Over which the force is spread.
+        plate: The base.
+        choice: Board and vise.
+        force_N: What closes the mould, (low, high).
+    """
+    low, high = force_N
     remarks: list[Remark] = []
     if choice.vise_force_N < high:
         remarks.append(

@@ -11,6 +11,7 @@ from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline
 from hidewright.errors import Remark, RequestError
+from hidewright.forming.answers import plate_force_N, press_force_N
 from hidewright.forming.on_blank import (
     conditions_for,
     dried,
@@ -35,6 +36,9 @@ Leathers = tuple[tuple[str, Leather], ...]
 DRY_FIT_MM = 0.05
 #: ... after this many corrections of the plug.
 ROUNDS = 4
+#: Force on the plugs may be off by these factors: stiffness and friction of the leather at their
+#: plausible ends, as reckoned for the demo's articles.
+FORCE_ENDS = (0.5, 1.7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +79,15 @@ class PressedBlank:
     drying: BlankDrying
     dry_miss_mm: float
     layers: tuple[Layer, ...]
+
+    @property
+    def closing_N(self) -> tuple[float, float] | None:
+        """What closes the mould, (low, high): on plugs and plate; None when nothing was solved."""
+        if not self.layers:
+            return None
+        plugs = sum(sum(press_force_N(layer.sheet)) for layer in self.layers)
+        plate = max(plate_force_N(layer.sheet) for layer in self.layers)
+        return FORCE_ENDS[0] * plugs + plate, FORCE_ENDS[1] * plugs + plate
 
 
 PressedBlanks = tuple[tuple[PressedBlank, ...], tuple[Remark, ...]]

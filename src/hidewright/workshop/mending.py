@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import partial
 from typing import Any
 
 from hidewright.catalogue.leathers import Leather
@@ -205,8 +206,8 @@ def _knobs(spec: Specification[Any], place: str) -> Iterator[_Knob]:
             now=now,
             most=most,
             fine=FINE_MM,
-            set=lambda value, field=one.name: _with_measure(spec, field, value),
-            written=lambda value, name=name: ((f"measures.{name}", format_length(value)),),
+            set=partial(_with_measure, spec, one.name),
+            written=partial(_measure_written, name),
         )
     tooling = spec.tooling
     yield _Knob(
@@ -224,6 +225,10 @@ def _knobs(spec: Specification[Any], place: str) -> Iterator[_Knob]:
     for name, leather in spec.brief.leathers:
         if name == role:
             yield _thinner(spec, name, leather)
+
+
+def _measure_written(name: str, value: float) -> Written:
+    return ((f"measures.{name}", format_length(value)),)
 
 
 def _with_measure(spec: Specification[Any], field: str, value: float) -> Specification[Any]:

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.errors import RequestError
-from hidewright.forming.answers import pull_in
+from hidewright.forming.answers import plate_force_N, pull_in
 from hidewright.forming.limits import puckers
-from hidewright.forming.solve import Pressed
 from hidewright.forming.spread import Spread, spread_of
 from hidewright.workshop.forming_chain import Layer, PressedBlank, PressedBlanks
 from hidewright.workshop.graph import Node
@@ -77,18 +76,12 @@ def _of_layer(one: PressedBlank, number: int, layer: Layer, leather: Leather) ->
         zones=tuple("/".join(s) for zone in layer.zones for s in zone.sources),
         spread=spread_of(sheet, leather, tuple(zone.grain_out for zone in layer.zones)),
         least_pull_in_mm=float(pull_in(sheet)[1].min()),
-        plate_N=_plate_N(sheet),
+        plate_N=plate_force_N(sheet),
         pucker_mm=float(heights.max()) if len(heights) else 0.0,
         dry_miss_mm=one.dry_miss_mm,
         triangles=len(sheet.layout.triangles),
         residual=sheet.residual,
     )
-
-
-def _plate_N(sheet: Pressed) -> float:
-    """Pressure of the plate times the flange."""
-    flange = sheet.layout.hollow < 0
-    return sheet.conditions.plate_pressure_MPa * float(sheet.sheet.metric.area[flange].sum())
 
 
 NODES = (Node(name="pressing report", needs=("pressed blanks", "all leathers"), compute=report),)

@@ -69,7 +69,9 @@ def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) ->
     for one in pressed[0]:
         leather = dict(leathers)[one.blank.role]
         gap_mm, about_gap = gap_for(leather, tooling)
-        tool, about_tool = mould_tool(one.blank, one.zones, one.soaked, leather, tooling, gap_mm)
+        tool, about_tool = mould_tool(
+            one.blank, one.zones, one.soaked, leather, tooling, gap_mm, one.closing_N
+        )
         if tooling.both_hands:
             both, about_hands = for_both_hands(tool, one.zones)
             tool, about_tool = both.tool, (*about_tool, *about_hands)
