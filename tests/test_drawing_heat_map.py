@@ -1,6 +1,7 @@
 """Filled maps: colours in even steps for every eye, true areas, one file whatever the order."""
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -8,7 +9,7 @@ import numpy.typing as npt
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.spatial import Delaunay
+from scipy.spatial import ConvexHull, Delaunay
 
 from hidewright.drawing.colour_ramp import DARK, LIGHT, ramp, shaded, srgb
 from hidewright.drawing.drawing import Layer, Stroke
@@ -60,6 +61,7 @@ def patch(seed: int = 3, points: int = 60) -> HeatMap:
     turned = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] < 0
     tri[turned] = tri[turned][:, ::-1]
     values = draw.uniform(0.0, 119.0, len(tri))
+    values[:6] = [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
     return HeatMap(
         title="patch",
         quantity="share used",
@@ -149,7 +151,7 @@ def test_shade_takes_light_away_evenly() -> None:
 def test_even_classes_hold_all_values_in_round_steps(low: float, span: float, most: int) -> None:
     edges = even_classes(low, low + span, most)
     assert edges[0] <= low
-    assert low + span < edges[-1]
+    assert low + span <= edges[-1]
     assert 1 <= len(edges) - 1 <= most
     steps = np.diff(edges)
     assert steps == pytest.approx(np.full(len(steps), steps[0]), rel=1e-6)
@@ -186,6 +188,17 @@ def test_each_class_is_painted_with_the_area_of_its_triangles() -> None:
             drawn[int(name[1:])] += painted(path.get("d", ""))
     # corners are written to a hundredth of a mm
     assert drawn == pytest.approx(by_class, rel=1e-3)
+
+
+def test_neighbours_of_one_class_are_one_area_with_one_edge() -> None:
+    heat = replace(
+        patch(), values=np.full(len(patch().values), 30.0), order=np.zeros(0), light=np.zeros(0)
+    )
+    (path,) = paths(heat_map_svg(heat))
+    (ring,) = loops(path.get("d", ""))
+    hull = ConvexHull(heat.points)
+    around = np.linalg.norm(np.diff(np.vstack([ring, ring[:1]]), axis=0), axis=1).sum()
+    assert around == pytest.approx(hull.area, rel=1e-3), "in the plane its area is its length round"
 
 
 def test_what_passes_the_limit_is_hatched_and_outlined_and_nothing_else() -> None:

@@ -22,6 +22,8 @@ Ints = npt.NDArray[np.int64]
 
 #: More classes than this are not told apart by their colour.
 MOST_CLASSES = 12
+#: Edges of classes are rounded to so many decimals, so that they are written as they are meant.
+DIGITS = 10
 #: Corners of triangles are written to this many decimals of a mm.
 FILL_DECIMALS = 2
 #: Neighbouring fills overlap by half of this, so that no hair of paper shows between them, mm.
@@ -122,9 +124,13 @@ def even_classes(low: float, high: float, most: int = 10) -> tuple[float, ...]:
     span = max(high - low, 1e-6 * max(abs(high), 1.0))
     ten = 10.0 ** math.floor(math.log10(span / most))
     for step in (ten * f for f in (1.0, 2.0, 2.5, 5.0, 10.0, 20.0)):
-        first, last = math.floor(low / step), math.floor(high / step) + 1
+        first = math.floor(low / step)
+        last = max(math.ceil(high / step), first + 1)
+        # what is rounded may come to lie inside
+        first -= round(first * step, DIGITS) > low
+        last += round(last * step, DIGITS) < high
         if last - first <= most:
-            return tuple(round(k * step, 10) for k in range(first, last + 1))
+            return tuple(round(k * step, DIGITS) for k in range(first, last + 1))
     raise AssertionError("twenty times a tenth of the span is twice as much as is wanted")
 
 

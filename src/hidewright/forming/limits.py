@@ -114,7 +114,8 @@ def _pulled(pressed: Pressed, own: Ints, to: Floats) -> Floats:
     p1, p2 = np.einsum("aim,mad,md->im", slopes, points, to)
     c11, c22, c12 = pressed.state.c[:, own]
     square = (c22 * p1**2 - 2.0 * c12 * p1 * p2 + c11 * p2**2) / (c11 * c22 - c12**2)
-    return np.stack([p1, p2]) / np.sqrt(square)
+    pulled: Floats = np.stack([p1, p2]) / np.sqrt(square)
+    return pulled
 
 
 def _hoop_curvature(pressed: Pressed, own: Ints) -> Floats:

@@ -26,7 +26,7 @@ from hidewright.geometry.segment import Point
 #: Pressure of plate or ring on the flange, MPa: hand-tight on its stop blocks. Assumed.
 PLATE_MPA = 0.02
 #: Triangles of the standard mesh, about.
-STANDARD_TRIANGLES = 4000
+STANDARD_TRIANGLES = 3000
 #: A knife follows the blank's outline this well, mm.
 KNIFE_MM = 0.1
 
