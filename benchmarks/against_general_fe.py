@@ -155,7 +155,7 @@ def deck_of(case: Case) -> tuple[str, int, int]:
     before = len(deck.points)
     deck.strip("PLUG", beside(plug_line(radius, tools), -1.0))
     between = len(deck.points)
-    deck.strip("OPENING", beside(opening_line(radius, tools), -1.0))
+    deck.strip("OPENING", beside(opening_line(radius, tools), 1.0))
     after = len(deck.points)
     m = columns * LAYERS
     plug_n, opening_n = len(deck.elements["PLUG"]), len(deck.elements["OPENING"])
@@ -180,7 +180,7 @@ def deck_of(case: Case) -> tuple[str, int, int]:
         "*SURFACE, NAME=PLUGFACE, TYPE=ELEMENT",
         *(f"{i}, S3" for i in range(m + 1, m + plug_n + 1)),
         "*SURFACE, NAME=OPENINGFACE, TYPE=ELEMENT",
-        *(f"{i}, S3" for i in range(m + plug_n + 1, m + plug_n + opening_n + 1)),
+        *(f"{i}, S1" for i in range(m + plug_n + 1, m + plug_n + opening_n + 1)),
         "*MATERIAL, NAME=SOAKED",
         "*HYPERELASTIC, NEO HOOKE",
         f"{law.shear_MPa / 2.0:.9g}, {2.0 / BULK_MPA:.9g}",

@@ -125,10 +125,8 @@ def test_nothing_is_spread_when_nothing_is_unknown(
 
 def test_use_goes_with_the_limits_exactly_in_the_logarithm(monkeypatch: pytest.MonkeyPatch) -> None:
     only(monkeypatch, LIMITS=(0.8, 1.2))
-    monkeypatch.setattr(spread, "_ends", lambda s, one: [
-        (s, spread._with_limits(one, factor)) for factor in spread.LIMITS
-    ])  # fmt: skip
     clamped = sheet("clamped", 5.4)
+    monkeypatch.setattr(spread, "pressed", lambda *_: clamped)  # nothing else shifts at all
     told = spread_of(clamped, EVEN, (True,))
     one = told.use
     # the share used is strain over limit, both as logarithms: a limit of 0.8 of it gives 1/0.8

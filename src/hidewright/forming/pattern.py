@@ -1,7 +1,8 @@
 """Sparse symmetric systems on triangles: where entries go, and the one door to the solver."""
 
 import warnings
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -51,6 +52,8 @@ class Pattern:
         indptr: Where each column begins.
         place: (21, m) stored entry of each entry of a triangle's upper triangle; ``len(indices)``
             for entries of held points.
+        spare: Solvers that know the order of elimination; one solve takes one and gives it back,
+            so that two at once never share it.
     """
 
     unknown: Ints
@@ -58,6 +61,7 @@ class Pattern:
     indices: npt.NDArray[np.int32]
     indptr: npt.NDArray[np.int32]
     place: Ints
+    spare: list[Factor] = field(default_factory=list)
 
     @staticmethod
     def of(triangles: Ints, held: Bools) -> "Pattern":
@@ -119,8 +123,17 @@ def factorised(upper: "csc_matrix[np.float64]") -> Factor:
 class Refactor:
     """Factorises matrices of one pattern again and again, keeping the order of elimination."""
 
-    def __init__(self) -> None:
+    def __init__(self, pattern: Pattern) -> None:
+        self._pattern = pattern
         self._solver: Factor | None = None
+        with suppress(IndexError):
+            self._solver = pattern.spare.pop()
+
+    def done(self) -> None:
+        """Give the solver back for the next solve; the factor is no longer valid."""
+        if self._solver is not None and qdldl is not None:
+            self._pattern.spare.append(self._solver)
+        self._solver = None
 
     def of(self, upper: "csc_matrix[np.float64]") -> Factor:
         """Return the factor of the next matrix; the one returned before is no longer valid."""

@@ -241,7 +241,6 @@ class _Solve:
         self.blank_ring = None if blank is None else blank.flat_points(0.002)
         c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
-        self.refactor = Refactor()
         self.factor: Factor | None = None
         self.reply = np.zeros((0, 0))
         self.rounds = 0
@@ -350,6 +349,13 @@ class _Solve:
     # -- Newton -------------------------------------------------------------------------------
 
     def _balanced(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
+        self.refactor = Refactor(self.layout.pattern)
+        try:
+            return self._newton(flat, law, balance, lag=lag)
+        finally:
+            self.refactor.done()
+
+    def _newton(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
         pattern = self.layout.pattern
         sheet = self._sheet(law)
         flat, state = self._first_upright(sheet, [flat])
