@@ -13,12 +13,16 @@ comes out high by some hundredths, which is the general program's error and not 
 import argparse
 import json
 import math
+import os
 import re
+import resource
 import shutil
 import statistics
 import subprocess
+import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -27,9 +31,9 @@ import numpy as np
 from hidewright.forming.answers import press_force_N, thickness_at
 from hidewright.forming.case import Case, solved
 from hidewright.forming.law import NeoHooke
+from hidewright.forming.mesh import meshed
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Pressed
 from hidewright.geometry.segment import Floats
 from hidewright.store.case_file import read_case
 
@@ -41,6 +45,10 @@ SHEET_MM, TOOL_MM, LAYERS = 0.5, 0.1, 2
 BULK_MPA, CONTACT_N_MM3 = 1000.0, 200.0
 #: How far tools run beyond their arcs, and how thick their elements are, mm.
 BEYOND_MM, SHELL_MM = 12.0, 0.5
+#: The general program answers an axisymmetric case for a wedge of so many degrees.
+WEDGE_DEG = 2.0
+#: A line of its answer that is all numbers.
+NUMBERS = re.compile(r"[-+.\dE\s]*\d[-+.\dE\s]*")
 TRIANGLES, ROUNDS = 5000, 5
 #: What the answers are held to: share of the force, and of the thickness at the middle.
 FORCE_SHARE, THICKNESS_SHARE = 0.04, 0.015
@@ -143,7 +151,6 @@ def deck_of(case: Case) -> tuple[str, int, int]:
     pressing, law = case.pressing, case.conditions.law
     assert isinstance(pressing, Pressing)
     assert isinstance(law, NeoHooke)
-    assert not isinstance(pressing.edge, (type(None), str))
     tools, outline = pressing.hollows[0].tools, pressing.hollows[0].outline
     radius = outline.segments[0].radius
     edge, t = radius + tools.outer_mm, tools.thickness_mm
@@ -167,11 +174,11 @@ def deck_of(case: Case) -> tuple[str, int, int]:
         for corners in elements:
             number += 1
             words.append(", ".join(map(str, (number, *corners))))
-    words += _set("NSET", "PLUGN", range(before + 1, between + 1))
-    words += _set("NSET", "OPENINGN", range(between + 1, after + 1))
-    words += _set("NSET", "AXIS", [row[0] for row in sheet if row[0]])
-    words += _set("NSET", "CLAMP", [row[-1] for row in sheet if row[-1]])
-    words += _set("NSET", "MIDDLE", [sheet[0][0], sheet[-1][0]])
+    words += _points("PLUGN", range(before + 1, between + 1))
+    words += _points("OPENINGN", range(between + 1, after + 1))
+    words += _points("AXIS", [row[0] for row in sheet])
+    words += _points("CLAMP", [row[-1] for row in sheet])
+    words += _points("MIDDLE", [sheet[0][0], sheet[-1][0]])
     words += [
         "*SURFACE, NAME=UNDER, TYPE=ELEMENT",
         *(f"{i}, S1" for i in range(1, columns + 1)),
@@ -217,10 +224,88 @@ def deck_of(case: Case) -> tuple[str, int, int]:
     return "\n".join(words), sheet[0][0], sheet[-1][0]
 
 
-def _set(kind: str, name: str, numbers: "range | list[int]") -> list[str]:
-    return [f"*{kind}, {kind}={name}", *(f"{i}," for i in numbers)]
+def _points(name: str, numbers: Sequence[int]) -> list[str]:
+    return [f"*NSET, NSET={name}", *(f"{number}," for number in numbers)]
+
+
+def by_general_program(case: Case, folder: Path) -> Answer:
+    """Run the general program in a folder and read its answer."""
+    text, under, over = deck_of(case)
+    (folder / "cup.inp").write_text(text, encoding="ascii")
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    ran = subprocess.run(
+        ["ccx", "cup"],
+        cwd=folder,
+        env={**os.environ, "OMP_NUM_THREADS": "1"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    (folder / "cup.log").write_text(ran.stdout + ran.stderr, encoding="utf-8")
+    found = folder / "cup.dat"
+    lines = found.read_text(encoding="ascii").splitlines() if found.exists() else []
+    numbers = [[float(word) for word in line.split()] for line in lines if NUMBERS.fullmatch(line)]
+    if ran.returncode != 0 or len(numbers) != 3:
+        sys.exit(f"ccx found no answer; --keep FOLDER keeps its log:\n{ran.stdout[-600:]}")
+    force, *moved = numbers
+    rise = {int(point): u for point, _, u, _ in moved}
+    t = case.pressing.thickness_mm
+    return Answer(
+        force_N=force[1] * 360.0 / WEDGE_DEG,
+        ratio=1.0 + (rise[over] - rise[under]) / t,
+        seconds=after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime,
+    )
+
+
+def by_us(case: Case) -> Answer:
+    """Solve the case at about 5,000 triangles, from mesh to answer; the median of five times."""
+    size = case.size_mm
+    for _ in range(4):
+        assert isinstance(case.pressing, Pressing)
+        size *= (len(meshed(case.pressing, size).triangles) / TRIANGLES) ** 0.5
+    case = replace(case, size_mm=size)
+    seconds: list[float] = []
+    for _ in range(ROUNDS + 1):
+        begin = time.process_time()
+        sheet = solved(case)
+        force = sum(press_force_N(sheet))
+        ratio = float(thickness_at(sheet, np.zeros((1, 2)))[0]) / case.pressing.thickness_mm
+        seconds.append(time.process_time() - begin)
+    return Answer(force_N=force, ratio=ratio, seconds=statistics.median(seconds[1:]))
+
+
+def main() -> None:
+    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    told.add_argument("--keep", type=Path, help="folder that keeps the deck and its log")
+    keep: Path | None = told.parse_args().keep
+    if shutil.which("ccx") is None:
+        print("Skipped: the general program, ccx, is not installed.")
+        return
+    case = read_case((CASES / f"{CASE}.yaml").read_bytes(), name=f"{CASE}.yaml")
+    solid = json.loads((CASES / f"{CASE}_reference.json").read_text(encoding="utf-8"))["solid"]
+    wanted = Answer(force_N=solid["force_N"], ratio=solid["table"][0]["h_over_t"], seconds=0.0)
+    ours = by_us(case)
+    with tempfile.TemporaryDirectory() as folder:
+        if keep is not None:
+            keep.mkdir(parents=True, exist_ok=True)
+        theirs = by_general_program(case, keep or Path(folder))
+    print(
+        f"{case.title}\n{'':18}{'force N':>10}{'off %':>8}"
+        f"{'h/t at the middle':>19}{'off':>8}{'s':>10}"
+    )
+    for name, one in (("reference", wanted), ("general program", theirs), ("ours", ours)):
+        print(
+            f"{name:18}{one.force_N:10.1f}{100.0 * (one.force_N / wanted.force_N - 1.0):+8.2f}"
+            f"{one.ratio:19.4f}{one.ratio - wanted.ratio:+8.4f}{one.seconds:10.3f}"
+        )
+    force, ratio = ours.force_N / theirs.force_N - 1.0, ours.ratio - theirs.ratio
+    print(
+        f"ours from the general program: force {100.0 * force:+.2f} % "
+        f"(held to {100.0 * FORCE_SHARE:g} %), h/t {ratio:+.4f} (held to {THICKNESS_SHARE:g})\n"
+        f"time: 1 to {theirs.seconds / ours.seconds:.0f}; seconds are those of one processor"
+    )
 
 
 if __name__ == "__main__":
-    text,a,b=deck_of(read_case((CASES/f"{CASE}.yaml").read_bytes(),name=CASE))
-    Path("/tmp/ccxw/cup.inp").write_text(text)
+    main()

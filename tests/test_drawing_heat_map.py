@@ -191,8 +191,12 @@ def test_each_class_is_painted_with_the_area_of_its_triangles() -> None:
 
 
 def test_neighbours_of_one_class_are_one_area_with_one_edge() -> None:
+    many = patch()
     heat = replace(
-        patch(), values=np.full(len(patch().values), 30.0), order=np.zeros(0), light=np.zeros(0)
+        many,
+        values=np.full_like(many.values, 30.0),
+        order=np.zeros_like(many.order),
+        light=np.ones_like(many.light),
     )
     (path,) = paths(heat_map_svg(heat))
     (ring,) = loops(path.get("d", ""))
@@ -239,7 +243,7 @@ def test_a_later_order_is_painted_over_an_earlier_one() -> None:
 
 
 def test_the_same_triangles_in_another_order_give_the_same_bytes() -> None:
-    heat = patch()
+    heat = patch(points=900)
     draw = np.random.default_rng(1)
     mixed = draw.permutation(len(heat.triangles))
     rolled = np.array(

@@ -6,7 +6,7 @@ Exit codes: 0 fine, 1 a remark forbids it, 2 a request that cannot be met, 3 our
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, get_args
 
 import typer
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from hidewright.design.specification import Specification
     from hidewright.forming.case import CaseAnswer
     from hidewright.store.design_file import DesignFile
+    from hidewright.workshop.depth_chart import DepthChart
     from hidewright.workshop.pressing_report import BlankReport
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -224,6 +225,60 @@ def _press_case(case: Path, *, as_json: bool) -> None:
         typer.echo(json.dumps(asdict(pressed), allow_nan=False))
     else:
         _print_pressed(pressed)
+
+
+@app.command()
+def depths(
+    leather: Annotated[str, typer.Argument(help="Name of a leather in the catalogue.")],
+    crown: Annotated[
+        list[float] | None, typer.Option(help="Crown radius of a curve, mm; may be repeated.")
+    ] = None,
+    corner: Annotated[
+        list[float] | None, typer.Option(help="Corner radius of the plan, mm; may be repeated.")
+    ] = None,
+    width: Annotated[float, typer.Option(help="Width of the square plug, mm.")] = 60.0,
+    lip: Annotated[float, typer.Option(help="Radius of the opening's edge, mm.")] = 3.0,
+    hold: Annotated[
+        str, typer.Option(help="How the flange is held: plate, clamped or free.")
+    ] = "plate",
+    svg: Annotated[Path | None, typer.Option(help="File to draw the chart in.")] = None,
+    rows: Rows = None,
+    as_json: Json = False,
+) -> None:
+    """Chart how deep a leather may be pressed, by corner and crown radius."""
+    from hidewright.catalogue.shelf import find
+    from hidewright.design.blank import Hold
+    from hidewright.drawing.svg import to_svg
+    from hidewright.workshop.depth_chart import (
+        CROWNS,
+        chart_drawing,
+        depth_chart,
+        square_hollows,
+    )
+    from hidewright.workshop.graph import Cache
+
+    held: Hold | None = next((one for one in get_args(Hold) if one == hold), None)
+    if held is None:
+        raise RequestError(
+            f"a flange held {hold!r}", mend=f"Choose one of: {', '.join(get_args(Hold))}"
+        )
+    hollows = square_hollows(
+        find(_catalogue(rows).leathers, leather),
+        width_mm=width,
+        lip_radius_mm=lip,
+        hold=held,
+        crowns_mm=crown or CROWNS,
+        corners_mm=corner or (),
+    )
+    with _progress() as progress:
+        chart = depth_chart(hollows, Cache(), progress=progress)
+    if svg is not None:
+        _write_text(svg, to_svg(chart_drawing(chart)).decode())
+    _print_chart(chart, as_json=as_json)
+    if chart.missing:
+        raise RequestError(
+            f"the chart was stopped: {chart.missing} of {len(hollows)} depths are missing"
+        )
 
 
 @app.command()
@@ -433,6 +488,29 @@ def _print_report(one: "BlankReport") -> None:
     typer.echo(f"  {'on plate or ring':20}{one.plate_N:.0f} N")
     typer.echo(f"  {'dry hollow off by':20}{one.dry_miss_mm:.2f} mm")
     typer.echo("  stiffness, friction and limits are assumed until a test plug is measured")
+
+
+def _print_chart(chart: "DepthChart", *, as_json: bool) -> None:
+    told = [
+        {
+            "crown_radius_mm": hollow.crown_radius_mm,
+            "corner_radius_mm": hollow.corner_radius_mm,
+            "depth_mm": depth.depth_mm,
+            "because": depth.because,
+        }
+        for hollow, depth in zip(chart.hollows, chart.depths, strict=True)
+        if depth is not None
+    ]
+    if as_json:
+        typer.echo(json.dumps(told, indent=2, ensure_ascii=False))
+        return
+    typer.echo("crown mm  corner mm  depth mm  more: why not")
+    for row in told:
+        deep = "none" if row["depth_mm"] is None else f"{row['depth_mm']:.2f}"
+        typer.echo(
+            f"{row['crown_radius_mm']:8g}{row['corner_radius_mm']:11g}{deep:>10}  {row['because']}"
+        )
+    typer.echo("stiffness, friction and limits are assumed until a test plug is measured")
 
 
 def _print_pressed(pressed: "CaseAnswer") -> None:

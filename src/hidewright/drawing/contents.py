@@ -193,5 +193,6 @@ ul.remarks { list-style: none; padding: 0; } ul.remarks li { border-left: 6px so
 ul.remarks li.forbids { border-color: #a11d1d; } ul.remarks li.warning { border-color: #b8860b; }
 .mend { color: #5b5148; } .cautions { font-size: .95rem; }
 @media print { body { background: #fff; } figure { break-inside: avoid; }
-  .large figure img { height: 105mm; } }
+  .large .pictures { grid-template-columns: 1fr 1fr; gap: 5mm; }
+  .large figure img { height: 85mm; } figcaption { font-size: 9pt; } }
 """

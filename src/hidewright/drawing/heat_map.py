@@ -32,6 +32,8 @@ OVERLAP_MM = 0.2
 RIM_MM = 0.35
 #: A map is drawn on a page at least so wide, for its words, mm.
 LEAST_WIDTH_MM = 120.0
+#: Words take about this width a letter, over the height of a capital; a run of capitals takes more.
+LETTER_MM = 0.75
 BAR_MM, BAR_HIGH_MM, LINE_MM, WORDS_MM = 100.0, 5.0, 5.0, 2.5
 #: Room for half a number left of the bar; length of the sample of a line, mm.
 BAR_IN_MM, SAMPLE_MM = 4.0, 14.0
@@ -125,8 +127,8 @@ def even_classes(low: float, high: float, most: int = 10) -> tuple[float, ...]:
     ten = 10.0 ** math.floor(math.log10(span / most))
     for step in (ten * f for f in (1.0, 2.0, 2.5, 5.0, 10.0, 20.0)):
         first = math.floor(low / step)
-        last = max(math.ceil(high / step), first + 1)
-        # what is rounded may come to lie inside
+        last = max(math.floor(high / step), first + 1)
+        # what lies beyond the last whole step, or comes to lie inside when rounded
         first -= round(first * step, DIGITS) > low
         last += round(last * step, DIGITS) < high
         if last - first <= most:
@@ -145,7 +147,7 @@ def heat_map_svg(heat: HeatMap) -> bytes:
     boxes = [(float(low[0]), float(low[1]), float(high[0]), float(high[1]))]
     boxes += [stroke.curve.bounds for stroke in heat.strokes]
     left, bottom, right, top = union_bounds(boxes)
-    wide = max(right - left, LEAST_WIDTH_MM)
+    wide = max(right - left, LEAST_WIDTH_MM, 1.3 * WORDS_MM * LETTER_MM * len(heat.title))
     left = (left + right - wide) / 2.0
     bar = (left + BAR_IN_MM, bottom - 4.0)
     below = _below(heat, bar)

@@ -87,7 +87,7 @@ def pressing_of(
                     lip_radius_mm=zone.lip_radius_mm,
                     gap_mm=gap_mm,
                     thickness_mm=thickness,
-                    lean_mm=zone.height_mm * math.tan(zone.wall_angle),
+                    lean_mm=_lean_mm(zone),
                 ),
             )
             for zone in zones
@@ -97,6 +97,16 @@ def pressing_of(
         hold=blank.hold,
         backbone=math.pi / 2.0 + backbone,
     )
+
+
+def _lean_mm(zone: PressedZone) -> float:
+    """How much further in the crown arc stands than over an upright wall, mm.
+
+    An arc of radius r below the face, touching a wall that leans by b from a foot H below the face,
+    has its centre (H - r) tan b + r / cos b in from the foot; over an upright wall it is r.
+    """
+    r, lean = zone.crown_radius_mm, zone.wall_angle
+    return (zone.height_mm - r) * math.tan(lean) + r * (1.0 / math.cos(lean) - 1.0)
 
 
 def standard_size_mm(edge: Outline) -> float:

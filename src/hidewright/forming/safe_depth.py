@@ -46,12 +46,16 @@ class SquareHollow:
     hold: Hold = "plate"
     size_mm: float = 2.5
 
-    def at(self, depth_mm: float) -> Pressing:
-        """Return it pressed so deep.
+    def __post_init__(self) -> None:
+        if self.leather.tannage != "vegetable":
+            raise RequestError(
+                f"{self.leather.name} is of {self.leather.tannage} tannage",
+                because="only vegetable-tanned leather keeps a wet-moulded shape",
+            )
+        self.at(STEP_MM * FIRST)  # measures that are none, or do not fit the width
 
-        Raises:
-            RequestError: When the corner radius does not fit the width, or a measure is none.
-        """
+    def at(self, depth_mm: float) -> Pressing:
+        """Return it pressed so deep."""
         thickness = soaked_mm(self.leather)
         tools = Tools(
             depth_mm=depth_mm,
@@ -88,16 +92,11 @@ def safe_depth(hollow: SquareHollow) -> SafeDepth:
     The share that is used up is taken to rise with the depth. Depths are solved from nothing until
     one is safe and one is not; between them the range is halved by warm solves on one mesh, whose
     rows stay as they are. A depth for which no balance is found counts as unsafe.
-
-    Raises:
-        RequestError: When the corner radius does not fit the width, or a measure is none.
     """
     try:
         radii_allow(hollow.at(STEP_MM * FIRST).hollows[0])
     except RequestError as small:
-        if hollow.corner_radius_mm > hollow.width_mm / 2.0:
-            raise
-        return SafeDepth(depth_mm=None, because=str(small))
+        return SafeDepth(depth_mm=None, because=small.what)
     least = _least(hollow)
     safe, unsafe, because = least - 1, MOST + 1, ""
     warm: Warm | None = None
@@ -142,7 +141,7 @@ def _against(hollow: SquareHollow, depth_mm: float, warm: Warm | None) -> tuple[
     try:
         sheet = pressed(hollow.at(depth_mm), conditions, hollow.size_mm, warm)
     except RequestError as refused:
-        return str(refused), None
+        return refused.what, None
     use = use_of(sheet, hollow.leather)
     if use.most.max() >= 1.0:
         grain = use.grain.max() >= use.stretch.max()

@@ -1,23 +1,24 @@
 """A chart for one leather: how deep it may be pressed, by the corner radius of the plan."""
 
+import math
 import os
 import signal
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 from multiprocessing import get_context
+from typing import Literal
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Hold
-from hidewright.design.choices import ToolingChoice
 from hidewright.drawing.drawing import Drawing, Layer, LineStyle, Stroke, Text
 from hidewright.drawing.heat_map import even_classes
 from hidewright.forming.safe_depth import SafeDepth, SquareHollow, safe_depth
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle
-from hidewright.tooling.gap import gap_for
+from hidewright.tooling.gap import USUAL_GAP_FACTOR, soaked_thickness_mm
 from hidewright.workshop.digest import digest, digest_and_weight
 from hidewright.workshop.forming_pull_in import straight
 from hidewright.workshop.graph import Cache
@@ -53,26 +54,31 @@ class DepthChart:
 
 def square_hollows(
     leather: Leather,
-    tooling: ToolingChoice,
     *,
-    width_mm: float,
-    lip_radius_mm: float,
-    hold: Hold,
+    width_mm: float = 60.0,
+    lip_radius_mm: float = 3.0,
+    gap_factor: float = USUAL_GAP_FACTOR,
+    hold: Hold = "plate",
     crowns_mm: Sequence[float] = CROWNS,
-    corners_mm: Sequence[float] = CORNERS,
+    corners_mm: Sequence[float] = (),
 ) -> tuple[SquareHollow, ...]:
     """Return the hollows of a chart, corner by corner for each crown radius.
 
     Args:
         leather: What is pressed.
-        tooling: Gives the gap.
         width_mm: Of the plug.
         lip_radius_mm: Of the opening's edge.
+        gap_factor: Gap over thickest soaked leather.
         hold: How the flange is held.
         crowns_mm: Crown radii, one curve each.
-        corners_mm: Corner radii of the plan; those that do not fit the width are left out.
+        corners_mm: Corner radii of the plan; the usual ones that fit the width when none is given.
+
+    Raises:
+        RequestError: When a corner radius does not fit the width, a measure is none, or the leather
+            is not for wet moulding.
     """
-    gap_mm, _ = gap_for(leather, tooling)
+    gap_mm = gap_factor * soaked_thickness_mm(leather)
+    corners = corners_mm or [corner for corner in CORNERS if corner <= width_mm / 2.0]
     return tuple(
         SquareHollow(
             leather=leather,
@@ -83,8 +89,7 @@ def square_hollows(
             gap_mm=gap_mm,
             hold=hold,
         )
-        for crown, corner in product(crowns_mm, sorted(corners_mm))
-        if corner <= width_mm / 2.0
+        for crown, corner in product(crowns_mm, sorted(corners))
     )
 
 
@@ -108,9 +113,6 @@ def depth_chart(
         workers: Processes; as many as there are cores by default.
         cancelled: Asked before each hollow.
         progress: Called with words before each hollow.
-
-    Raises:
-        RequestError: When a corner radius does not fit its width, or a measure is none.
     """
     keys = [digest(("safe depth", one)) for one in hollows]
     waiting = {k: one for k, one in zip(keys, hollows, strict=True) if cache.get(k) is None}
@@ -168,22 +170,22 @@ def chart_drawing(chart: DepthChart) -> Drawing:
             name=f"crown radius {crown:g} mm", style=STYLES[i % len(STYLES)], weight_mm=0.5
         )
         if len(at) > 1:
-            path = Path(tuple(line(a, b) for a, b in zip(at, at[1:], strict=False)))
+            path = Path(tuple(line(a, b) for a, b in pairwise(at)))
             strokes.append(Stroke(curve=path, layer=layer))
         strokes += [Stroke(curve=circle(0.8, place), layer=AXES) for place in at]
         if at:
-            ends.append((at[-1][1], at[-1][0], f"crown {crown:g}"))
+            ends.append((at[-1][1], at[-1][0], f"crown {crown:g} mm"))
     texts += _beside(ends)
     said = (
-        f"{one.leather.name}: depth at which no limit is used up, mm",
-        f"square of {one.width_mm:g} mm, lip radius {one.lip_radius_mm:g}, gap {one.gap_mm:.2f}, "
-        f"flange {_HELD[one.hold]}; assumed until a test plug is measured",
+        f"{one.leather.name}: depth at which no limit is used up",
+        f"square of {one.width_mm:g} mm, lip radius {one.lip_radius_mm:g} mm, "
+        f"gap {one.gap_mm:.2f} mm, flange {_HELD[one.hold]}",
+        "rings are computed; stiffness, friction and limits are assumed until measured",
     )
-    texts += [
-        Text(words=words, at=(0.0, HIGH_MM + 10.0 - 5.0 * i), height_mm=WORDS_MM, layer=AXES)
-        for i, words in enumerate(said)
-    ]
-    return Drawing(title=f"{one.leather.name}: safe depth", strokes=tuple(strokes), texts=tuple(texts))
+    texts += [_words(told, (0.0, HIGH_MM + 15.0 - 5.0 * i)) for i, told in enumerate(said)]
+    return Drawing(
+        title=f"{one.leather.name}: safe depth", strokes=tuple(strokes), texts=tuple(texts)
+    )
 
 
 _HELD: dict[Hold, str] = {"plate": "under a plate", "clamped": "clamped", "free": "free"}
@@ -206,47 +208,24 @@ def _axes(across: Sequence[float], up: Sequence[float]) -> tuple[list[Stroke], l
         straight((0.0, 0.0), (0.0, HIGH_MM), AXES),
     ]
     texts = [
-        Text(
-            words="corner radius of the plan, mm",
-            at=(WIDE_MM / 2.0, -11.0),
-            height_mm=WORDS_MM,
-            anchor="middle",
-            layer=AXES,
-        ),
-        Text(
-            words="depth, mm",
-            at=(-10.0, HIGH_MM / 2.0),
-            height_mm=WORDS_MM,
-            angle=1.5707963267948966,
-            anchor="middle",
-            layer=AXES,
-        ),
+        _words("corner radius of the plan, mm", (WIDE_MM / 2.0, -11.0), "middle"),
+        _words("depth, mm", (-10.0, HIGH_MM / 2.0), "middle", math.pi / 2.0),
     ]
     for value in across:
         x = value / across[-1] * WIDE_MM
         strokes.append(straight((x, 0.0), (x, HIGH_MM), GRID))
-        texts.append(
-            Text(
-                words=f"{value:g}",
-                at=(x, -5.0),
-                height_mm=WORDS_MM,
-                anchor="middle",
-                layer=AXES,
-            )
-        )
+        texts.append(_words(f"{value:g}", (x, -5.0), "middle"))
     for value in up:
         y = value / up[-1] * HIGH_MM
         strokes.append(straight((0.0, y), (WIDE_MM, y), GRID))
-        texts.append(
-            Text(
-                words=f"{value:g}",
-                at=(-2.0, y - WORDS_MM / 2.0),
-                height_mm=WORDS_MM,
-                anchor="end",
-                layer=AXES,
-            )
-        )
+        texts.append(_words(f"{value:g}", (-2.0, y - WORDS_MM / 2.0), "end"))
     return strokes, texts
+
+
+def _words(
+    words: str, at: Point, anchor: Literal["start", "middle", "end"] = "start", angle: float = 0.0
+) -> Text:
+    return Text(words=words, at=at, height_mm=WORDS_MM, anchor=anchor, angle=angle, layer=AXES)
 
 
 def _beside(ends: Sequence[tuple[float, float, str]]) -> list[Text]:
@@ -256,5 +235,5 @@ def _beside(ends: Sequence[tuple[float, float, str]]) -> list[Text]:
     for y, x, words in sorted(ends):
         low = max(y - WORDS_MM / 2.0, free)
         free = low + 1.6 * WORDS_MM
-        texts.append(Text(words=words, at=(x + 2.0, low), height_mm=WORDS_MM, layer=AXES))
+        texts.append(_words(words, (x + 2.0, low)))
     return texts

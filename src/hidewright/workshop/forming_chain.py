@@ -128,7 +128,9 @@ def press_blank(
         coarseness: Triangles this many times as wide as the standard ones.
     """
     leather = dict(leathers)[blank.role]
-    gap_mm, _ = gap_for(leather, tooling)
+    role = next(p.role for p in pieces if p.name == blank.places[0].piece)
+    on_plug = dict(leathers)[role]
+    gap_mm, _ = gap_for(on_plug, tooling)
     backbone = _backbone(blank, pieces)
     drying = even_drying(blank, pieces, leather)
     sheet: Pressed | None = None
@@ -137,11 +139,12 @@ def press_blank(
     for _ in range(ROUNDS):
         zones, remarks = pressed_zones(blank, pieces, leather, drying)
         edge = formed_blank_edge(blank, pieces, leather, drying)
-        pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
+        lying = _under_others(zones, blank, pieces, leathers)
+        pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone)
         try:
             size_mm = coarseness * standard_size_mm(edge)
-            sheet = pressed(pressing, conditions_for(blank, leather), size_mm, warm)
-            dry = drying_of(blank, pieces, zones, dried(sheet, leather, backbone))
+            sheet = pressed(pressing, conditions_for(blank, on_plug), size_mm, warm)
+            dry = drying_of(blank, pieces, zones, dried(sheet, on_plug, backbone))
         except RequestError as refused:
             sheet = None
             refusals.append(_cannot_be_pressed(zones[0], refused))
@@ -155,7 +158,7 @@ def press_blank(
     soaked = SoakedOutline(edge)
     if sheet is not None:
         soaked = flat_blank(sheet)
-        layers.append(Layer(role=blank.role, zones=zones, sheet=sheet))
+        layers.append(Layer(role=role, zones=lying, sheet=sheet))
         try:
             layers += _over(blank, pieces, leathers, tooling, layers[0], edge, backbone)
         except RequestError as refused:
@@ -204,6 +207,15 @@ def _missed(pieces: Sequence[Piece], used: BlankDrying, found: BlankDrying) -> f
     return off
 
 
+def _under_others(
+    zones: Sequence[PressedZone], blank: Blank, pieces: Sequence[Piece], leathers: Leathers
+) -> tuple[PressedZone, ...]:
+    """Return hollows as the layer on the plug takes them: its lip is wider by what lies over it."""
+    roles = [next(p.role for p in pieces if p.name == name) for name in blank.over]
+    over_mm = sum(soaked_mm(dict(leathers)[role]) for role in roles)
+    return tuple(replace(zone, lip_radius_mm=zone.lip_radius_mm + over_mm) for zone in zones)
+
+
 def _over(
     blank: Blank,
     pieces: Sequence[Piece],
@@ -217,15 +229,18 @@ def _over(
     found: list[Layer] = []
     by_name = {piece.name: piece for piece in pieces}
     for name in blank.over:
-        role = by_name[name].role
+        piece = by_name[name]
+        role = piece.role
         leather = dict(leathers)[role]
         t = soaked_mm(dict(leathers)[below.role])
         zones = tuple(
             replace(
                 zone,
+                sources=tuple((name, own) for _, own in zone.sources),
                 plug=FormedOutline(offset(zone.plug, t)),
-                height_mm=zone.height_mm + t,
                 crown_radius_mm=zone.crown_radius_mm + t,
+                lip_radius_mm=zone.lip_radius_mm - soaked_mm(leather),
+                grain_out=piece.zone(zone.sources[0][1]).grain_out,
             )
             for zone in below.zones
         )

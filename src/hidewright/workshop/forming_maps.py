@@ -95,14 +95,15 @@ def maps_of(one: PressedBlank, layer: Layer, leather: Leather) -> tuple[tuple[st
         leather: That layer's.
     """
     used = 100.0 * shares_used(layer, leather)
-    stretch = 100.0 * (stretch_in_triangles(layer.sheet).largest - 1.0)
+    # where the sheet is only gathered, it is not stretched
+    stretch = 100.0 * np.maximum(stretch_in_triangles(layer.sheet).largest - 1.0, 0.0)
     thick = layer.sheet.thickness
     tenths = tuple(float(v) for v in range(0, 101, 10))
     top = math.ceil(float(used.max()) / 10.0) * 10.0
     what = (
         (
             "reserve",
-            "share used of what this leather bears; what is left to 100 % is the reserve",
+            "used of what the leather bears; the rest to 100 is reserve",
             "%",
             used,
             (*tenths, top) if top > 100.0 else tenths,

@@ -132,7 +132,8 @@ def _least(knob: _Knob, blank: str, remark: Remark) -> float | None:
         fails = passes
     else:
         return None
-    while abs(passes - fails) > knob.fine:
+    # a small change is told finer, so that half of it does not pass
+    while abs(passes - fails) > min(knob.fine, max(_step(knob), abs(passes - knob.now) / 3.0)):
         middle = 0.5 * (fails + passes)
         if trial.passes(knob.set(middle)):
             passes = middle
@@ -268,9 +269,14 @@ def _thinner(spec: Specification[Any], role: str, leather: Leather) -> _Knob:
     )
 
 
+def _step(knob: _Knob) -> float:
+    """What a maker can set: tenths of a mm, hundredths of a share."""
+    return 0.1 if knob.fine >= 0.1 else 0.01
+
+
 def _rounded(knob: _Knob, value: float) -> float:
     """A value rounded away from what fails to what a maker can set."""
-    step = 0.1 if knob.fine >= 0.1 else 0.01
+    step = _step(knob)
     steps = value / step
     up = math.ceil(steps - 1e-6) if value > knob.now else math.floor(steps + 1e-6)
     return round(up * step, 6)

@@ -1,0 +1,192 @@
+"""What would mend a pressing: written into the design file it mends it, half of it does not."""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.specification import Specification
+from hidewright.errors import Remark, Remedy
+from hidewright.store.design_file import read_design
+from hidewright.store.write_design import write_design
+from hidewright.units.length import parse_length
+from hidewright.workshop.article import NODES, Findings, check, judge
+from hidewright.workshop.begin import begin
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.mending import MENDED, mended
+
+SHELF = built_in_catalogue()
+BEGUN = begin("open tray", SHELF)
+
+
+def tray(**changes: float) -> Specification[Any]:
+    measures = replace(BEGUN.brief.measures, **changes)
+    return replace(BEGUN, brief=replace(BEGUN.brief, measures=measures))
+
+
+def forbidding(findings: Findings) -> set[tuple[str, str]]:
+    return {(r.code, r.place) for r in findings.remarks if r.severity == "forbids"}
+
+
+def written(text: str, changes: tuple[tuple[str, str], ...]) -> Specification[Any]:
+    """Return what a design file says when values are written into its fields by hand."""
+    lines = text.splitlines()
+    for path, value in changes:
+        at = -1
+        for depth, key in enumerate(path.split(".")):
+            begins = f"{'  ' * depth}{key}:"
+            at = next(i for i in range(at + 1, len(lines)) if lines[i].startswith(begins))
+        lines[at] = f"{lines[at].partition(':')[0]}: {value}"
+    return read_design("\n".join(lines).encode(), name="mended.yaml").specification
+
+
+def changes_of(remedy: Remedy) -> tuple[tuple[str, str], ...]:
+    return ((remedy.field, remedy.value), *remedy.also)
+
+
+def halved(remedy: Remedy, spec: Specification[Any]) -> tuple[tuple[str, str], ...]:
+    """Return half of what a remedy changes; nothing when that is less than a maker can set."""
+    out = []
+    for path, value in changes_of(remedy):
+        now, then, unit, step = _now_and_then(path, value, spec)
+        if abs(then - now) < 4 * step:
+            return ()
+        out.append((path, f"{(now + then) / 2:.3f}{unit}"))
+    return tuple(out)
+
+
+def _now_and_then(
+    path: str, value: str, spec: Specification[Any]
+) -> tuple[float, float, str, float]:
+    section, *names = path.split(".")
+    if section == "leathers":
+        leather = dict(spec.brief.leathers)[names[0]]
+        return float(getattr(leather, names[1])), float(value), "", 0.1
+    if section == "tooling":
+        return spec.tooling.gap_factor, float(value), "", 0.01
+    return (
+        float(getattr(spec.brief.measures, f"{names[0]}_mm")),
+        parse_length(value),
+        " mm",
+        0.1,
+    )
+
+
+def cracking(findings: Findings) -> Remark:
+    (told,) = (r for r in findings.remarks if r.code in MENDED and r.severity == "forbids")
+    return told
+
+
+def must_mend(spec: Specification[Any], cache: Cache) -> tuple[Remedy, ...]:
+    """Check every remedy that is offered, and return them."""
+    before = check(spec, cache)
+    told = cracking(before)
+    text = write_design(spec)
+    for remedy in told.remedies:
+        mended = written(text, changes_of(remedy))
+        after = judge(mended, cache)
+        assert (told.code, told.place) not in forbidding(after), remedy
+        assert forbidding(after) <= forbidding(before), remedy
+        assert not after.missing
+        half = halved(remedy, spec)
+        if half:
+            still = judge(written(text, half), cache)
+            assert any(r.code in MENDED for r in still.remarks if r.severity == "forbids"), remedy
+    return told.remedies
+
+
+#: A small tray that is soon solved.
+SMALL = {
+    "length_mm": 70.0,
+    "width_mm": 50.0,
+    "depth_mm": 9.0,
+    "corner_radius_mm": 14.0,
+    "cut_height_mm": 4.0,
+}
+
+
+def test_a_small_tray_over_a_sharp_plug_is_mended_by_a_larger_crown_radius() -> None:
+    spec = tray(**SMALL, crown_radius_mm=2.0)
+    remedies = must_mend(spec, Cache())
+    (crown,) = (r for r in remedies if r.field == "measures.crown_radius")
+    assert halved(crown, spec)
+    # the radius grows and nothing is offered that goes the other way
+    assert 2.0 < parse_length(crown.value) < SMALL["depth_mm"]
+
+
+@pytest.mark.slow
+def test_a_begun_tray_over_a_sharp_plug_is_mended_by_a_larger_crown_radius() -> None:
+    spec = tray(crown_radius_mm=2.0)
+    remedies = must_mend(spec, Cache())
+    assert remedies[0].field == "measures.crown_radius"
+    assert halved(remedies[0], spec)
+    assert 2.0 < parse_length(remedies[0].value) <= BEGUN.brief.measures.crown_radius_mm
+
+
+@pytest.mark.slow
+def test_a_tray_that_nearly_holds_is_mended_by_one_of_several_changes_the_smallest_first() -> None:
+    spec = tray(crown_radius_mm=4.5)
+    remedies = must_mend(spec, Cache())
+    sizes = {}
+    for remedy in remedies:
+        now, then, *_ = _now_and_then(remedy.field, remedy.value, spec)
+        sizes[remedy.field] = abs(math.log(then / now))
+    assert "measures.crown_radius" in sizes
+    assert len(sizes) == len(remedies) >= 2
+    assert sorted(sizes.values()) == list(sizes.values())
+
+
+@pytest.mark.slow
+def test_a_tray_of_leather_too_thick_is_mended_by_thinner_leather() -> None:
+    thick = tuple(
+        (role, replace(one, thickness_min_mm=3.2, thickness_max_mm=3.6) if role == "body" else one)
+        for role, one in BEGUN.brief.leathers
+    )
+    spec = replace(BEGUN, brief=replace(BEGUN.brief, leathers=thick))
+    remedies = must_mend(spec, Cache())
+    (thinner,) = (r for r in remedies if r.field.startswith("leathers."))
+    (field, most), (other, least) = changes_of(thinner)
+    assert (field, other) == (
+        "leathers.body.thickness_max_mm",
+        "leathers.body.thickness_min_mm",
+    )
+    # both ends of its range are thinned alike
+    assert float(least) / float(most) == pytest.approx(3.2 / 3.6, abs=0.005)
+    assert halved(thinner, spec)
+
+
+def test_what_does_not_forbid_is_left_as_it_is() -> None:
+    def never(_: Specification[Any]) -> frozenset[tuple[str, str]]:
+        raise AssertionError
+
+    sound = judge(tray(**SMALL, crown_radius_mm=6.0), Cache())
+    assert not sound.forbids
+    assert mended(BEGUN, sound.remarks, never) == sound.remarks
+
+
+class _Cancelled(Exception):  # noqa: N818
+    pass
+
+
+def test_a_cancelled_search_leaves_nothing_behind() -> None:
+    spec, cache = tray(**SMALL, crown_radius_mm=2.0), Cache()
+    before, text = judge(spec, cache), write_design(spec)
+    told: list[str] = []
+
+    def cancel(words: str) -> None:
+        told.append(words)
+        if len(told) == 2:
+            raise _Cancelled
+
+    with pytest.raises(_Cancelled):
+        check(spec, cache, cancel)
+    assert told[0] == "whether depth would mend it"
+    assert len(told) == 2
+    assert write_design(spec) == text
+    assert judge(spec, cache) == before
+    names = tuple(node.name for node in NODES)
+    wanted = tuple(n for n in names if n in ("pressed blanks", "mouldings", "sheets"))
+    assert evaluate(NODES, inputs_of(spec, "A4"), wanted, cache).computed == ()
