@@ -37,6 +37,8 @@ from hidewright.geometry.shapes import (
 )
 
 COUNT, SIZE_MM = 1000, 4.0
+#: Flange of concave cases: parallel to the lip, or at least to a rectangle's edge, mm.
+NEAR_MM, FAR_MM = 2.0, 15.0
 LAWS: tuple[Law, ...] = (
     NeoHooke(shear_MPa=5.0),
     FibreSheet(
@@ -123,17 +125,26 @@ def conditions_of(law: Law, hold: EdgeHold, pressure_MPa: float) -> Conditions:
 
 
 def concave() -> list[tuple[str, Case]]:
-    """Return L, U and T plans: two depths, two sizes of corner, three holds, two laws."""
+    """Return L, U and T plans: two depths, two sizes of corner, three holds, two laws, two edges.
+
+    The leather's edge runs parallel to the lip near it, or is a rectangle far round the hollow.
+    """
     cases = []
-    for (name, corners), depth, corner, hold, law in product(
-        CONCAVE.items(), (8.0, 16.0), (8.0, 12.0), HOLDS, LAWS
+    for (name, corners), depth, corner, hold, law, far in product(
+        CONCAVE.items(), (8.0, 16.0), (8.0, 12.0), HOLDS, LAWS, (False, True)
     ):
         tools = Tools(
             depth_mm=depth, crown_radius_mm=3.0, lip_radius_mm=3.0, gap_mm=1.8, thickness_mm=1.6
         )
+        outline = polygon(corners(30.0, 35.0), corner)
+        left, bottom, right, top = (
+            v + sign * (tools.outer_mm + FAR_MM)
+            for v, sign in zip(outline.bounds, (-1, -1, 1, 1), strict=True)
+        )
+        around = polygon([(left, bottom), (right, bottom), (right, top), (left, top)], 10.0)
         pressing = Pressing(
-            hollows=(Hollow(name=name, outline=polygon(corners(30.0, 35.0), corner), tools=tools),),
-            edge=tools.outer_mm + 2.0,
+            hollows=(Hollow(name=name, outline=outline, tools=tools),),
+            edge=around if far else tools.outer_mm + NEAR_MM,
             thickness_mm=1.6,
             hold=hold,
         )
@@ -164,11 +175,12 @@ def told(case: Case) -> str:
     """Return a case in a few words."""
     pressing, conditions = case
     tools = pressing.hollows[0].tools
-    assert not isinstance(pressing.edge, Outline)
+    edge = pressing.edge
+    flange = "rectangle" if isinstance(edge, Outline) else f"{edge - tools.outer_mm:.1f}"
     return (
         f"{pressing.hold}, {type(conditions.law).__name__}, thickness {tools.thickness_mm:.2f}, "
         f"depth {tools.depth_mm:.1f}, crown {tools.crown_radius_mm:.2f}, "
-        f"lip {tools.lip_radius_mm:.2f}, flange {pressing.edge - tools.outer_mm:.1f}"
+        f"lip {tools.lip_radius_mm:.2f}, flange {flange}"
     )
 
 
@@ -193,10 +205,11 @@ def run(cases: Sequence[tuple[str, Case]], may_refuse: bool) -> int:
         seconds.append(time.perf_counter() - begin)
         if fault:
             failed += 1
-            print(f"  FAILED {name}: {told(case)}: {fault}")
+            print(f"  FAILED {name}: {told(case)}: {fault}", flush=True)
     print(
         f"{len(rounds)} of {len(cases)} solved, {refused} refused, {failed} failed; "
-        f"rounds {statistics.median(rounds):g} in the middle, {max(rounds)} at worst; "
+        f"rounds {statistics.median(rounds or [0]):g} in the middle, "
+        f"{max(rounds, default=0)} at worst; "
         f"{statistics.mean(seconds):.2f} s each, {max(seconds):.2f} s at worst",
         flush=True,
     )

@@ -114,11 +114,16 @@ def test_a_pack_is_complete_and_its_manifest_true(pouch: Path, tmp_path: Path) -
         assert (hashlib.sha256(data).hexdigest(), len(data)) == (said["sha256"], said["bytes"])
     ends = {Path(name).suffix for name in on_disk}
     assert ends == {".svg", ".dxf", ".pdf", ".stl", ".yaml", ".json", ".html"}
-    page = (target / "index.html").read_text(encoding="utf-8")
+    index, forming = (
+        (target / name).read_text(encoding="utf-8") for name in ("index.html", "forming.html")
+    )
+    assert 'href="forming.html"' in index
     for name in on_disk:
         if name.endswith((".svg", ".dxf", ".pdf", ".stl")):
+            page = forming if name.startswith("forming/") else index
             assert f'href="{name}"' in page, "every drawing is reached from the contents page"
-    assert "http" not in page.replace("http-equiv", ""), "the page needs nothing from outside"
+    for page in (index, forming):
+        assert "http" not in page.replace("http-equiv", ""), "a page needs nothing from outside"
 
 
 def test_a_pack_is_not_written_over_and_only_packs_are_replaced(

@@ -1,6 +1,7 @@
 """How deep a leather may be pressed: what bounds it, and the chart over all cores."""
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from itertools import pairwise, product
 from xml.etree import ElementTree
 
@@ -104,11 +105,6 @@ def test_a_leather_that_bears_hardly_anything_has_no_depth() -> None:
     assert found == SafeDepth(depth_mm=None, because="the leather would crack")
 
 
-def test_large_arcs_begin_at_a_depth_that_leaves_a_wall_between_them() -> None:
-    depth = depth_of(replace(CLAMPED, crown_radius_mm=9.0, lip_radius_mm=9.0))
-    assert passes(replace(CLAMPED, crown_radius_mm=9.0, lip_radius_mm=9.0), depth)
-
-
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
@@ -139,27 +135,50 @@ def alone() -> tuple[SafeDepth, ...]:
     return tuple(safe_depth(hollow) for hollow in TINY)
 
 
-def test_two_cores_give_what_each_hollow_gives_alone_and_a_second_call_computes_nothing(
-    alone: tuple[SafeDepth, ...],
-) -> None:
-    cache, said = Cache(), list[str]()
-    first = depth_chart(TINY, cache, workers=2, progress=said.append)
-    assert first == DepthChart(hollows=TINY, depths=alone)
-    assert len(said) == len(TINY)
-    assert depth_chart(TINY[::-1], cache, progress=said.append).depths == alone[::-1]
-    assert len(said) == len(TINY)
+@dataclass
+class Charted:
+    """A chart that two cores begin, is stopped when two depths are begun, and one core ends."""
+
+    cache: Cache = field(default_factory=Cache)
+    said: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.part = self.chart(workers=2, cancelled=lambda: len(self.said) == 2)
+        self.begun = len(self.said)
+        self.whole = self.chart(workers=1)
+
+    def chart(self, workers: int, cancelled: Callable[[], bool] = lambda: False) -> DepthChart:
+        return depth_chart(
+            TINY, self.cache, workers=workers, cancelled=cancelled, progress=self.said.append
+        )
 
 
-def test_cancelling_one_core_keeps_what_is_done(
-    alone: tuple[SafeDepth, ...],
+@pytest.fixture(scope="module")
+def charted() -> Charted:
+    return Charted()
+
+
+def test_two_cores_stopped_end_what_is_begun_and_keep_it(
+    charted: Charted, alone: tuple[SafeDepth, ...]
 ) -> None:
-    cache, said = Cache(), list[str]()
-    part = depth_chart(
-        TINY, cache, workers=1, cancelled=lambda: len(said) == 2, progress=said.append
-    )
-    assert part.depths == (*alone[:2], None)
-    assert part.missing == 1
-    assert depth_chart(TINY, cache, cancelled=lambda: True) == part
+    assert charted.begun == 2
+    assert charted.part == DepthChart(hollows=TINY, depths=(*alone[:2], None))
+    assert charted.part.missing == 1
+
+
+def test_one_core_and_two_find_what_each_hollow_gives_alone(
+    charted: Charted, alone: tuple[SafeDepth, ...]
+) -> None:
+    assert charted.whole == DepthChart(hollows=TINY, depths=alone)
+    assert charted.whole.missing == 0
+
+
+def test_a_second_call_computes_nothing_in_whatever_order(charted: Charted) -> None:
+    said: list[str] = []
+    again = depth_chart(TINY[::-1], charted.cache, progress=said.append)
+    assert again.depths == charted.whole.depths[::-1]
+    assert said == []
+    assert len(charted.said) == len(TINY)
 
 
 def test_an_interrupt_from_the_keyboard_keeps_what_is_done(alone: tuple[SafeDepth, ...]) -> None:

@@ -123,11 +123,25 @@ def test_nothing_is_spread_when_nothing_is_unknown(
         assert (low, high) == pytest.approx((one.likely, one.likely), rel=2e-3), name
 
 
-def test_use_goes_with_the_limits_exactly_in_the_logarithm(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(scope="module")
+def clamped() -> Pressed:
+    return sheet("clamped", 5.4)
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [
+        {"stretch_limit_along": 1.2, "stretch_limit_across": 1.3, "grain_limit": 1.7},
+        {"stretch_limit_along": 1.6, "stretch_limit_across": 1.6, "grain_limit": 1.4},
+    ],
+    ids=["of the sheet", "of the grain"],
+)
+def test_use_goes_with_the_limits_exactly_in_the_logarithm(
+    clamped: Pressed, monkeypatch: pytest.MonkeyPatch, limits: dict[str, float]
+) -> None:
     only(monkeypatch, LIMITS=(0.8, 1.2))
-    clamped = sheet("clamped", 5.4)
     monkeypatch.setattr(spread, "pressed", lambda *_: clamped)  # nothing else shifts at all
-    told = spread_of(clamped, EVEN, (True,))
+    told = spread_of(clamped, replace(EVEN, **limits), (True,))  # type: ignore[arg-type]
     one = told.use
     # the share used is strain over limit, both as logarithms: a limit of 0.8 of it gives 1/0.8
     assert (one.low, one.high) == pytest.approx((one.likely / 1.2, one.likely / 0.8), rel=1e-9)

@@ -424,19 +424,36 @@ class _Solve:
         if self.factor is None:
             factorise(False)
         step = self._direction(out)
-        if not np.isfinite(step).all() or float(out @ step) > 0:
+        downhill = np.isfinite(step).all() and float(out @ step) <= 0
+        found = self._along(step, sheet, state, flat, out, load) if downhill else None
+        if found is None:
             factorise(True)
-            step = self._direction(out)
-        slope = float(out @ step)
-        move = pattern.spread(step)
+            found = self._along(self._direction(out), sheet, state, flat, out, load)
+            self.factor = None
+        if found is None:
+            raise _Stuck(float(np.linalg.norm(out)) / self.scale)
+        return found
+
+    def _along(
+        self,
+        step: Floats,
+        sheet: Sheet,
+        state: State,
+        flat: Floats,
+        out: Floats,
+        load: Floats,
+    ) -> tuple[Floats, State] | None:
+        """Go along a step as far as the energy falls (Armijo); None when it does not."""
 
         def merit(at: Floats, there: State) -> float:
             slid = np.sqrt(((at - self.laid) ** 2).sum(axis=1) + SLIP_MM**2)
             return energy(sheet, there) + float(self.drag @ slid) - float((load * at).sum())
 
+        slope = float(out @ step)
+        move = self.layout.pattern.spread(step)
         begin = merit(flat, state)
-        share = 1.0
         tolerance = 1e-10 * abs(begin)
+        share = 1.0
         for _ in range(30):
             at = flat + share * move
             there = strained(sheet, at)
@@ -447,7 +464,7 @@ class _Solve:
             ):
                 return at, there
             share *= 0.5
-        raise _Stuck(float(np.linalg.norm(out)))
+        return None
 
     def _direction(self, out: Floats) -> Floats:
         """Newton's step by the last factor, without what would let the whole sheet drift."""

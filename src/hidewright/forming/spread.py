@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from hidewright.catalogue.leathers import Leather
+from hidewright.errors import RequestError
 from hidewright.forming.answers import press_force_N, pull_in
 from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import wet_law
@@ -60,9 +62,6 @@ def spread_of(sheet: Pressed, leather: Leather, grain_out: Sequence[bool]) -> Sp
         sheet: Solved at the likely values.
         leather: Gives them.
         grain_out: For each hollow, whether the grain faces away from the plug.
-
-    Raises:
-        RequestError: When a changed sheet finds no balance.
     """
     here = _figures(sheet, leather, grain_out)
     up, down = np.zeros(len(here)), np.zeros(len(here))
@@ -87,7 +86,8 @@ def _ends(sheet: Pressed, leather: Leather) -> list[tuple[Pressed, Leather]]:
 
     def solve(form: Pressing, leather: Leather, friction: float) -> None:
         changed = replace(conditions, law=wet_law(leather), friction=friction)
-        found.append((pressed(form, changed, sheet.warm.size_mm, sheet.warm), leather))
+        with suppress(RequestError):  # an end that no sheet reaches tells nothing
+            found.append((pressed(form, changed, sheet.warm.size_mm, sheet.warm), leather))
 
     for factor in STIFFNESS:
         stiff = replace(
