@@ -10,12 +10,23 @@ import pytest
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import RequestError
+from hidewright.forming import on_blank
 from hidewright.workshop.begin import begin
 
 SHELF = built_in_catalogue()
+#: Tests of pressing itself, by a word in their path, take the standard mesh; all others press on a
+#: coarse one: what they look at does not depend on it, and they press often.
+PRESSING = ("forming", "mending", "common_practice", "cli", "published")
+COARSE_TRIANGLES, STANDARD_TRIANGLES = 700, on_blank.STANDARD_TRIANGLES
 LEATHERS = tuple(x for x in SHELF.leathers if x.tannage == "vegetable")
 MOULD_BOARDS = tuple(b for b in SHELF.boards if not b.transparent and b.material != "card")
 CLEAR_BOARDS = tuple(b for b in SHELF.boards if b.transparent)
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Choose the mesh that the test about to run presses on."""
+    fine = any(word in item.path.parts[-1] or word in item.path.parts[-2] for word in PRESSING)
+    on_blank.STANDARD_TRIANGLES = STANDARD_TRIANGLES if fine else COARSE_TRIANGLES
 
 
 @pytest.fixture(scope="session")

@@ -49,11 +49,12 @@ def changes_of(remedy: Remedy) -> tuple[tuple[str, str], ...]:
 
 def halved(remedy: Remedy, spec: Specification[Any]) -> tuple[tuple[str, str], ...]:
     """Return half of what a remedy changes; nothing when that is less than a maker can set."""
+    now, then, _, step = _now_and_then(remedy.field, remedy.value, spec)
+    if abs(then - now) < 4 * step:
+        return ()
     out = []
     for path, value in changes_of(remedy):
-        now, then, unit, step = _now_and_then(path, value, spec)
-        if abs(then - now) < 4 * step:
-            return ()
+        now, then, unit, _ = _now_and_then(path, value, spec)
         out.append((path, f"{(now + then) / 2:.3f}{unit}"))
     return tuple(out)
 

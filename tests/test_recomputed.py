@@ -101,6 +101,7 @@ def _rows() -> dict[str, str]:
     evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
     rows: dict[str, str] = {}
     for path in _leaves(spec):
+        evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)  # used last, it is not thrown out
         for other in _others(spec, path):
             try:
                 changed = _with(spec, path, other)

@@ -6,7 +6,7 @@ there are and how they are joined. ``shape`` puts the points of a layout on the 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -16,8 +16,8 @@ from scipy.spatial import Delaunay, cKDTree
 
 from hidewright.errors import RequestError
 from hidewright.forming.pattern import Harmonic, Pattern
-from hidewright.forming.pressing import GivenSurface, Pressing, radii_allow
-from hidewright.forming.profile import OnArcs, Rows, Section, section
+from hidewright.forming.pressing import GivenSurface, Hollow, Pressing, radii_allow
+from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
 from hidewright.geometry.distance import inside_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
@@ -31,7 +31,9 @@ CLEAR = 0.62
 #: A corner is divided at least every so many radians: 15 degrees.
 ARC_STEP = np.radians(15.0)
 #: Inner rings keep at least this radius, mm, so that no triangle shrinks to nothing.
-LEAST_RING_MM = 0.25
+LEAST_RING_MM = 0.5
+#: The crown's ease rises along its ring at most by this much a mm.
+EASE_SLOPE = 0.3
 #: Sizes tried before a plan is called unmeshable.
 TRIES = 4
 
@@ -210,15 +212,16 @@ def shape(
     signs: list[float] = []
     for hollow, band, on in zip(pressing.hollows, layout.bands, arcs, strict=True):
         at, n2 = sampled(hollow.outline, band.counts)
-        cut = section(hollow.tools, band.rows, on)
+        tools = _fitting(hollow)
+        ring = at + n2 * tools.inner_mm
+        cut = section(tools, band.rows, _eased(on, hollow, band.counts, ring))
         parent = pressing.parent(hollow)
         up = 1.0 if parent is None else -signs[parent]
         base = 0.0 if parent is None else levels[parent]
         grid = band.grid
-        d = np.maximum(cut.d, _least_mm(hollow.outline))
-        inner = d[:, :1]
+        inner = cut.d[:, :1]
         lerp = inner + (hollow.tools.outer_mm - inner) * cut.share
-        points[grid, :2] = at[:, None, :] + n2[:, None, :] * d[:, :, None]
+        points[grid, :2] = at[:, None, :] + n2[:, None, :] * cut.d[:, :, None]
         points[grid, 2] = base + up * cut.z
         normals[grid, :2] = up * n2[:, None, :] * cut.normal_d[:, :, None]
         normals[grid, 2] = cut.normal_z
@@ -361,10 +364,40 @@ def _flange_mm(pressing: Pressing) -> float:
     return wide if wide > 1e-6 else 0.0
 
 
-def _least_mm(outline: Outline) -> float:
-    """How far inward of the plug's wall rows may reach: not to the centre of an outer corner."""
-    tightest = min((s.radius for s in outline.segments if s.curvature > 0), default=np.inf)
-    return LEAST_RING_MM - tightest
+def _fitting(hollow: Hollow) -> Tools:
+    """The tools with a crown radius that leaves every outer corner a ring of triangles."""
+    tools = hollow.tools
+    most = max(_tightest_mm(hollow.outline) - tools.lean_mm - LEAST_RING_MM, LEAST_RING_MM)
+    return replace(tools, crown_radius_mm=min(tools.crown_radius_mm, most))
+
+
+def _tightest_mm(outline: Outline) -> float:
+    """The least radius of the outer corners, mm; infinite when there are none."""
+    return min((s.radius for s in outline.segments if s.curvature > 0), default=np.inf)
+
+
+def _eased(on: OnArcs, hollow: Hollow, counts: Sequence[int], ring: Floats) -> OnArcs:
+    """The sheet on the arcs, no wider round the crown than its corners have room for.
+
+    ``ring`` is where the crown arc begins; along it the ease may rise by ``EASE_SLOPE`` at most, so
+    that small triangles are not torn between one column and the next.
+    """
+    corners = [s.radius if s.curvature > 0 else np.inf for s in hollow.outline.segments]
+    inner = _fitting(hollow).inner_mm
+    room = np.maximum(np.repeat(corners, counts) + inner - LEAST_RING_MM, 0.0)
+    ease = np.clip(on.crown_ease, 0.0, room)
+    rise = EASE_SLOPE * np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    return replace(
+        on, crown_ease=_sloping(_sloping(ease, rise)[::-1], np.roll(rise, 1)[::-1])[::-1]
+    )
+
+
+def _sloping(values: Floats, rise: Floats) -> Floats:
+    """Values round a ring, lowered until each is no higher than the one before it and its rise."""
+    over = np.tile(values, 2) - np.concatenate([[0.0], np.cumsum(np.tile(rise, 2))[:-1]])
+    lowest = np.minimum.accumulate(over) + (np.tile(values, 2) - over)
+    sloped: Floats = lowest[len(values) :]
+    return sloped
 
 
 def _attempt(pressing: Pressing, size: float) -> Layout | None:
@@ -373,11 +406,11 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
     plan: list[Floats] = []
     first = 0
     for hollow in pressing.hollows:
-        tools = hollow.tools
+        tools = _fitting(hollow)
         full = OnArcs.even(tools.thickness_mm, 1)
         rows = _rows(section(tools, Rows(crown=4, wall=4, lip=4), full), size)
         cut = section(tools, rows, full)
-        inner = max(tools.inner_mm, _least_mm(hollow.outline))
+        inner = tools.inner_mm
         counts = tuple(
             _count(s.length + max(s.sweep, 0.0) * tools.outer_mm * 0.5, s.sweep, size)
             for s in hollow.outline.segments
