@@ -169,7 +169,7 @@ def _made(design: Design, choice: ToolingChoice) -> Made:
     thickness_of = {p.name: design.leather(p.role).thickness_mm for p in design.pieces}
     sewn = sew(design.seams, design.pieces, thickness_of, SewingChoice())
     moulded = tuple(p for p in design.pieces if p.zones)
-    pressed = press(design.blanks, moulded, design.leathers, choice)
+    pressed = press(design.blanks, moulded, design.leathers, choice.gap_factor)
     mouldings = mould(pressed, design.leathers, choice)
     trims = trim_templates(design.pieces, design.blanks, design.leathers, choice)
     pricks = prick_templates(design.pieces, design.seams, sewn, design.leathers, choice)
@@ -396,7 +396,9 @@ def margin_not_as_asked(draw: Draw) -> tuple[Fault, ...]:
 def blank_cut_for_another_edge(draw: Draw) -> tuple[Fault, ...]:
     made = _either(draw)
     far = 1.0 + draw.uniform(0.0, 5.0)
-    off = draw.choice((far + 8.0, -far - max(z.depth_mm for p in made.design.pieces for z in p.zones)))
+    off = draw.choice(
+        (far + 8.0, -far - max(z.depth_mm for p in made.design.pieces for z in p.zones))
+    )
     wider = FormedOutline(offset(made.edge, off))
     margin = made.blank.margin_mm + off
     return made.mould_faults(edge=wider, blank=replace(made.blank, margin_mm=margin))

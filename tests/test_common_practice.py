@@ -97,7 +97,7 @@ def test_usual_hollows_can_be_made(depth_mm: float, crown_mm: float, gap_mm: flo
     assert tooling.mould_board.thickness_mm == pytest.approx(INCH / 4, rel=0.1)
     if gap_mm is not None:
         tooling = replace(tooling, gap_factor=gap_mm / soaked_thickness_mm(leather))
-    pressed, remarks = press_blank(blank, (piece,), (("body", leather),), tooling)
+    pressed, remarks = press_blank(blank, (piece,), (("body", leather),), tooling.gap_factor)
     assert [r for r in remarks if r.severity == "forbids"] == []
     (layer,) = pressed.layers
     assert isinstance(layer.sheet.pressing, Pressing)

@@ -14,9 +14,16 @@ from hidewright.design.design import Design
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.piece import PunchedHole
 from hidewright.design.pose import Assembly, Hinge, Panel, Pose, turned_about
-from hidewright.design.specification import Change as Asked
 from hidewright.design.size_change import Change
-from hidewright.design.states import CutOutline, DryOutline, cut_from_soaked, dry_from_formed, formed_from_dry, soaked_from_cut
+from hidewright.design.specification import Change as Asked
+from hidewright.design.states import (
+    CutOutline,
+    DryOutline,
+    cut_from_soaked,
+    dry_from_formed,
+    formed_from_dry,
+    soaked_from_cut,
+)
 from hidewright.errors import RequestError
 from hidewright.geometry.shapes import arch, ellipse, rectangle
 from hidewright.workshop.begin import begin

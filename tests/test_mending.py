@@ -50,7 +50,7 @@ def changes_of(remedy: Remedy) -> tuple[tuple[str, str], ...]:
 def halved(remedy: Remedy, spec: Specification[Any]) -> tuple[tuple[str, str], ...]:
     """Return half of what a remedy changes; nothing when that is less than a maker can set."""
     now, then, _, step = _now_and_then(remedy.field, remedy.value, spec)
-    if abs(then - now) < 4 * step:
+    if abs(then - now) < 3.5 * step:
         return ()
     out = []
     for path, value in changes_of(remedy):

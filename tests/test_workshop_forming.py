@@ -243,7 +243,9 @@ def test_a_leaning_wall_is_pressed_as_it_leans() -> None:
     uses, slopes = [], []
     for degrees in (0.0, 15.0):
         zone = replace(piece.zones[0], wall_angle=math.radians(degrees))
-        one, _ = press_blank(blank, (replace(piece, zones=(zone,)),), leathers, spec.tooling)
+        one, _ = press_blank(
+            blank, (replace(piece, zones=(zone,)),), leathers, spec.tooling.gap_factor
+        )
         sheet = one.layers[0].sheet
         own = sheet.layout.triangles[sheet.layout.region == WALL]
         normal = sheet.shape.normals[own].mean(axis=1)

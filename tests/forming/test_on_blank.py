@@ -56,8 +56,8 @@ def pressed(name: str) -> tuple[Pressed, ...]:
         values: Any = evaluate(design_chain.NODES, inputs_of(spec, "A4"), wanted, Cache()).values
         pieces, leathers = values["moulded"], values["all leathers"]
         _done[name] = tuple(
-            (press_blank(b, pieces, leathers, spec.tooling)[0], pieces, dict(leathers)[b.role],
-             spec.tooling)
+            (press_blank(b, pieces, leathers, spec.tooling.gap_factor)[0], pieces,
+             dict(leathers)[b.role], spec.tooling)
             for b in values["blanks"]
         )  # fmt: skip
     return _done[name]

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
-from hidewright.design.choices import ToolingChoice
 from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
@@ -26,7 +25,7 @@ from hidewright.forming.solve import Pressed, Warm, pressed
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
 from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge
-from hidewright.tooling.gap import gap_for
+from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.tooling.pressed import pressed_zones
 from hidewright.workshop.graph import Node
 
@@ -97,13 +96,13 @@ def press(
     blanks: tuple[Blank, ...],
     pieces: tuple[Piece, ...],
     leathers: Leathers,
-    tooling: ToolingChoice,
+    gap_factor: float,
 ) -> PressedBlanks:
     """Return every blank pressed, and what is to be said about it."""
     out: list[PressedBlank] = []
     remarks: list[Remark] = []
     for blank in blanks:
-        one, about = press_blank(blank, pieces, leathers, tooling)
+        one, about = press_blank(blank, pieces, leathers, gap_factor)
         out.append(one)
         remarks += about
     return tuple(out), tuple(dict.fromkeys(remarks))
@@ -113,7 +112,7 @@ def press_blank(
     blank: Blank,
     pieces: tuple[Piece, ...],
     leathers: Leathers,
-    tooling: ToolingChoice,
+    gap_factor: float,
     warm: Warm | None = None,
     coarseness: float = 1.0,
 ) -> tuple[PressedBlank, tuple[Remark, ...]]:
@@ -123,14 +122,14 @@ def press_blank(
         blank: What is pressed.
         pieces: At least its own.
         leathers: By role.
-        tooling: Gives the gap.
+        gap_factor: Gap over the thickest soaked leather.
         warm: An earlier solve of the same blank, to begin from.
         coarseness: Triangles this many times as wide as the standard ones.
     """
     leather = dict(leathers)[blank.role]
     role = next(p.role for p in pieces if p.name == blank.places[0].piece)
     on_plug = dict(leathers)[role]
-    gap_mm, _ = gap_for(on_plug, tooling)
+    gap_mm = gap_factor * soaked_thickness_mm(on_plug)
     backbone = _backbone(blank, pieces)
     drying = even_drying(blank, pieces, leather)
     sheet: Pressed | None = None
@@ -160,7 +159,7 @@ def press_blank(
         soaked = flat_blank(sheet)
         layers.append(Layer(role=role, zones=lying, sheet=sheet))
         try:
-            layers += _over(blank, pieces, leathers, tooling, layers[0], edge, backbone)
+            layers += _over(blank, pieces, leathers, gap_factor, layers[0], edge, backbone)
         except RequestError as refused:
             refusals.append(_cannot_be_pressed(zones[0], refused))
     result = PressedBlank(
@@ -220,7 +219,7 @@ def _over(
     blank: Blank,
     pieces: Sequence[Piece],
     leathers: Leathers,
-    tooling: ToolingChoice,
+    gap_factor: float,
     below: Layer,
     edge: FormedOutline,
     backbone: float,
@@ -244,7 +243,7 @@ def _over(
             )
             for zone in below.zones
         )
-        gap_mm, _ = gap_for(leather, tooling)
+        gap_mm = gap_factor * soaked_thickness_mm(leather)
         pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
         sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge))
         below = Layer(role=role, zones=zones, sheet=sheet)
@@ -273,7 +272,7 @@ def _not_reached(result: PressedBlank) -> tuple[Remark, ...]:
 NODES = (
     Node(
         name="pressed blanks",
-        needs=("blanks", "moulded", "all leathers", "tooling"),
+        needs=("blanks", "moulded", "all leathers", "gap factor"),
         compute=press,
     ),
 )

@@ -34,6 +34,7 @@ def inputs_of(spec: Specification[Any], paper: Paper) -> Mapping[str, object]:
             tooling, mould_board=_as_plate(boards[0]), template_board=_as_plate(boards[1])
         ),
         "boards": boards,
+        "gap factor": tooling.gap_factor,
         "paper": paper,
     }
 

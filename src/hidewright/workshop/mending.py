@@ -160,7 +160,7 @@ class _Trial:
             return False
         try:
             pressed, remarks = press_blank(
-                blank, moulded, leathers, spec.tooling, self.warm, COARSE
+                blank, moulded, leathers, spec.tooling.gap_factor, self.warm, COARSE
             )
         except RequestError:
             return False

@@ -129,7 +129,7 @@ def sized_for(m: LiddedBoxMeasures, carried: tuple[Carried, ...]) -> LiddedBoxMe
     """
 
     def sized(length: float, width: float, depth: float) -> LiddedBoxMeasures:
-        deep = max(depth, m.crown_radius_mm)
+        deep = max(depth, m.crown_radius_mm, m.lid_crown_radius_mm + SLIDING_MM)
         return raised_to_least(replace(m, length_mm=length, width_mm=width, depth_mm=deep))
 
     room = room_for(carried, lambda r: _hollow(sized(*plan_size(m.plan, r), r.depth_mm), carried))
