@@ -24,7 +24,7 @@ from hidewright.geometry.segment import Floats, Point
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
 from hidewright.stitching.lay_seam import lay_seam
 from hidewright.tooling.jigs import glue_jig
-from hidewright.workshop.article import check, pack
+from hidewright.workshop.article import judge, pack
 from hidewright.workshop.begin import begin
 from hidewright.workshop.graph import Cache
 from hidewright.workshop.patterns import FREE, piece_drawing
@@ -221,10 +221,10 @@ def test_a_chrome_tanned_lining_is_not_moulded_and_not_forbidden_a_chrome_tanned
     usual = _usual()
     assert dict(usual.brief.leathers)["lining"].tannage == "chrome"
     lined = replace(usual, brief=replace(usual.brief, measures=_brief(1.5, 0.7).measures))
-    assert "not-vegetable-tanned" not in [r.code for r in check(lined, Cache()).remarks]
+    assert "not-vegetable-tanned" not in [r.code for r in judge(lined, Cache()).remarks]
     lining = dict(usual.brief.leathers)["lining"]
     brief = replace(lined.brief, leathers=(("body", lining), ("lining", lining)))
-    codes = [r.code for r in check(replace(lined, brief=brief), Cache()).remarks]
+    codes = [r.code for r in judge(replace(lined, brief=brief), Cache()).remarks]
     assert codes.count("not-vegetable-tanned") == 1
 
 

@@ -10,7 +10,7 @@ from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
-from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, check
+from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, judge
 from hidewright.workshop.begin import begin
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -44,7 +44,7 @@ def test_a_remedy_the_file_has_no_field_for_is_left_out_and_its_remark_kept() ->
 def test_every_remedy_of_a_new_design_can_be_written_into_its_file_and_read(kind: str) -> None:
     spec = begin(kind, built_in_catalogue())
     text = write_design(spec)
-    for remark in check(spec, Cache()).remarks:
+    for remark in judge(spec, Cache()).remarks:
         for remedy in remark.remedies:
             section, _, field = remedy.field.partition(".")
             lines = text.splitlines()
