@@ -34,7 +34,7 @@ def test_what_is_made_of_random_measures_is_accepted(kind: Kind[Any], drawn: Dra
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_what_is_made_of_many_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
-    _sweep(kind, drawn, examples=16, looked_at=6)
+    _sweep(kind, drawn, examples=8, looked_at=3)
 
 
 def _sweep(kind: Kind[Any], drawn: Drawn, examples: int, looked_at: int) -> None:

@@ -39,7 +39,7 @@ def test_mating_holes_of_random_measures_coincide_in_the_closed_article(
 def test_mating_holes_of_many_random_measures_coincide_in_the_closed_article(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _close(kind, drawn, examples=30)
+    _close(kind, drawn, examples=12)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
@@ -54,7 +54,7 @@ def test_what_is_made_to_be_carried_lies_inside_the_dry_hollow(
 def test_many_things_that_are_made_to_be_carried_lie_inside_the_dry_hollow(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _carry(kind, drawn, examples=20)
+    _carry(kind, drawn, examples=8)
 
 
 @pytest.mark.parametrize(("over_mm", "fits"), [(-0.1, True), (0.1, False)])
