@@ -694,6 +694,7 @@ SABOTAGES: tuple[tuple[Sabotage, tuple[str, ...]], ...] = (
             "floors",
             "zone-without-plug",
             "frame-not-on-its-stops",
+            "plug-height-not-the-sum",
         ),
     ),
     (
