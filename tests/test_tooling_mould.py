@@ -14,6 +14,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.drying import even_drying
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pressed_zone import PressedZone
@@ -99,7 +100,9 @@ def made(
     )
     gap, about_gap = gap_for(leather, choice)
     zones, about_zones = pressed_zones(blank, (piece,), leather)
-    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), leather))
+    soaked = SoakedOutline(
+        formed_blank_edge(blank, (piece,), zones, even_drying(blank, (piece,), leather))
+    )
     tool, about = mould_tool(blank, zones, soaked, leather, choice, gap)
     return Made(
         piece=piece,

@@ -15,7 +15,13 @@ from hidewright.design.choices import ToolingChoice
 from hidewright.design.drying import ZoneDrying, even_drying
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.size_change import Change
-from hidewright.design.states import DryOutline, SoakedOutline, formed_from_dry, soaked_from_cut
+from hidewright.design.states import (
+    DryOutline,
+    FormedOutline,
+    SoakedOutline,
+    formed_from_dry,
+    soaked_from_cut,
+)
 from hidewright.errors import Remark, RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
@@ -90,13 +96,18 @@ def codes(remarks: tuple[Remark, ...], severity: str = "forbids") -> list[str]:
     return [remark.code for remark in remarks if remark.severity == severity]
 
 
+def pressed_edge(blank: Blank, pieces: tuple[Piece, ...], hide: Leather) -> FormedOutline:
+    zones, _ = pressed_zones(blank, pieces, hide)
+    return formed_blank_edge(blank, pieces, zones, even_drying(blank, pieces, hide))
+
+
 def mould_remarks(
     piece: Piece, blank: Blank, tooling: ToolingChoice, hide: Leather | None = None
 ) -> tuple[Remark, ...]:
     hide = hide or leather()
     gap, about_gap = gap_for(hide, tooling)
     zones, about = pressed_zones(blank, (piece,), hide)
-    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), hide))
+    soaked = SoakedOutline(pressed_edge(blank, (piece,), hide))
     return (*about_gap, *about, *mould_tool(blank, zones, soaked, hide, tooling, gap)[1])
 
 
@@ -242,7 +253,7 @@ def test_pieces_turned_across_the_backbone_are_forbidden_on_one_blank() -> None:
 def test_the_blank_has_its_margin_all_round_and_grows_to_what_the_mould_is_made_for() -> None:
     hide = leather()
     piece, blank = front(), pair()
-    soaked = SoakedOutline(formed_blank_edge(blank, (piece,), hide))
+    soaked = SoakedOutline(pressed_edge(blank, (piece,), hide))
     cut = blank_outline(soaked, blank, (piece,), hide)
     grown = soaked_from_cut(cut, soaking(blank, (piece,), hide))
     assert max(soaked.nearest((x, y))[1] for x, y in grown.flat_points().tolist()) < 0.02
@@ -262,7 +273,7 @@ def test_a_notch_in_the_outline_is_bridged() -> None:
     )
     piece = front(zone(rectangle(60.0, 30.0, 8.0).moved(0, -18), mouth=False), notched)
     hide = leather(shrinkage_along=0.0, shrinkage_across=0.0)
-    soaked = formed_blank_edge(alone(margin=10.0), (piece,), hide)
+    soaked = pressed_edge(alone(margin=10.0), (piece,), hide)
     assert soaked.contains((0.0, 48.6))
     assert soaked.min_outside_radius >= 15.0 - 1e-6
     assert soaked.width == pytest.approx(120.0)
@@ -274,7 +285,7 @@ def test_pieces_too_far_apart_are_not_one_blank() -> None:
         pair(), places=(PiecePlace(piece="front"), PiecePlace(piece="front", shift=(400, 0)))
     )
     with pytest.raises(RequestError, match="too far apart"):
-        formed_blank_edge(far, (front(),), leather())
+        pressed_edge(far, (front(),), leather())
 
 
 # --- the gap ---

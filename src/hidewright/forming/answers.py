@@ -67,7 +67,6 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
     weight = pressed.sheet.thickness_mm * state.area
     pull_1 = weight * (slope_z[0] * s11 + slope_z[1] * s12)
     pull_2 = weight * (slope_z[0] * s12 + slope_z[1] * s22)
-    force = np.zeros(len(height.T))
     lift = np.zeros(len(shape.points))
     for corner in range(3):
         force = pull_1 * state.slopes[corner, 0] + pull_2 * state.slopes[corner, 1]
@@ -138,7 +137,7 @@ def flat_from_plan(pressed: Pressed, places: Floats, outside_edge: bool = False)
     Args:
         pressed: The solved sheet.
         places: (k, 2) in the mesh's plan, which on flanges and bottoms is the plan of the formed
-            sheet; under a wall use ``plan_of_wall``.
+            sheet.
         outside_edge: Follow the nearest triangle beyond the sheet's edge too.
 
     Raises:

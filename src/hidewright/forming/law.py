@@ -8,7 +8,7 @@ together with C21, and its second derivatives, for many triangles at once.
 
 import math
 from dataclasses import dataclass
-from typing import Literal, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -231,9 +231,6 @@ def strip_modulus_MPa(law: FibreSheet) -> tuple[float, float]:
     d2 = 4.0 * law.shear_MPa + law.fibre_across_MPa
     d12 = 2.0 * law.shear_MPa
     return d1 - d12**2 / d2, d2 - d12**2 / d1
-
-
-LawName = Literal["neo-Hooke", "Saint-Venant-Kirchhoff", "leather"]
 
 
 def _positive(name: str, value: float) -> None:

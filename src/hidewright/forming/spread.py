@@ -9,7 +9,7 @@ import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.errors import RequestError
-from hidewright.forming.answers import press_force_N, pull_in
+from hidewright.forming.answers import press_force_N, pull_in, stretch_in_triangles
 from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import wet_law
 from hidewright.forming.pressing import Pressing
@@ -129,14 +129,12 @@ def _with_limits(leather: Leather, factor: float) -> Leather:
 
 
 def _figures(sheet: Pressed, leather: Leather, grain_out: Sequence[bool]) -> Floats:
-    c11, c22, c12 = sheet.state.c
-    largest = np.sqrt(0.5 * (c11 + c22) + np.hypot(0.5 * (c11 - c22), c12))
     use = max(float(use_of(sheet, leather, out).most.max()) for out in sorted(set(grain_out)))
     return np.array(
         [
             sum(press_force_N(sheet)),
             sheet.thickness.min() / sheet.pressing.thickness_mm,
-            largest.max(),
+            stretch_in_triangles(sheet).largest.max(),
             pull_in(sheet)[1].max(),
             use,
         ]

@@ -8,7 +8,6 @@ from typing import get_args
 import numpy as np
 import yaml
 
-from hidewright.catalogue.strict_yaml import compose_strictly
 from hidewright.errors import RequestError
 from hidewright.forming.case import Case
 from hidewright.forming.law import FibreSheet, Law, NeoHooke, SaintVenantKirchhoff
@@ -19,9 +18,8 @@ from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 from hidewright.geometry.shapes import circle, polygon, rectangle, stadium
-from hidewright.store.fields import Place, entries, items, word
-from hidewright.store.free_fields import _PLAIN as PLAIN_NUMBER
-from hidewright.store.free_fields import _outline as corners_outline
+from hidewright.store.fields import Place, entries, items, root_of, word
+from hidewright.store.free_fields import PLAIN_NUMBER, corners_outline
 from hidewright.units.quantity import Continuous, parse
 
 FORMAT = "1"
@@ -82,7 +80,13 @@ def read_case(data: bytes, *, name: str) -> Case:
     Raises:
         RequestError: Names file, line, field, the wrong value and what is accepted.
     """
-    root = _root(data, name)
+    root = root_of(
+        data,
+        name=name,
+        sort="case file",
+        largest_bytes=LARGEST_BYTES,
+        when_empty="docs/case-format.md shows a whole one",
+    )
     place = Place(file=name)
     keys = {str(key.value) for key, _ in root.value} if isinstance(root, yaml.MappingNode) else ()
     top = _Section.of(root, place, GIVEN if "surface" in keys else PRESSED)
@@ -160,28 +164,6 @@ class _Section:
     def inner(self, key: str, known: tuple[str, ...]) -> "_Section":
         """The fields of a mapping below."""
         return _Section.of(self.needed(key), self.place.into(key), known)
-
-
-def _root(data: bytes, name: str) -> yaml.Node:
-    if len(data) > LARGEST_BYTES:
-        raise RequestError(
-            f"{len(data) / 1e6:.1f} MB long",
-            because=f"a case file has at most {LARGEST_BYTES / 1e6:g} MB",
-            mend="Check that this is a case file",
-            where=name,
-        )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as broken:
-        raise RequestError(
-            f"byte {broken.start} is not UTF-8 text", mend="Save the file as UTF-8", where=name
-        ) from None
-    root = compose_strictly(text, where=name)
-    if root is None:
-        raise RequestError(
-            "the file is empty", mend="docs/case-format.md shows a whole one", where=name
-        )
-    return root
 
 
 def _number(node: yaml.Node, place: Place, quantity: Continuous) -> float:

@@ -11,7 +11,7 @@ from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.rows import RowT, noun_from_row
-from hidewright.catalogue.strict_yaml import compose_strictly, plain
+from hidewright.catalogue.strict_yaml import plain
 from hidewright.catalogue.things import Thing
 from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
@@ -20,7 +20,7 @@ from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Brief, Change, Kind, Specification
 from hidewright.errors import RequestError
-from hidewright.store.fields import Place, entries, items, noun_from_node, word
+from hidewright.store.fields import Place, entries, items, noun_from_node, root_of, word
 from hidewright.store.free_fields import free_measures_from_node
 
 #: The format that is written; older ones are migrated, newer ones refused.
@@ -81,25 +81,14 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
     Raises:
         RequestError: Names file, line, field, the wrong value and what is accepted.
     """
-    if len(data) > LARGEST_BYTES:
-        raise RequestError(
-            f"{len(data) / 1e6:.1f} MB long",
-            because=f"a design file has at most {LARGEST_BYTES / 1e6:g} MB",
-            mend="Check that this is a design file",
-            where=name,
-        )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as broken:
-        raise RequestError(
-            f"byte {broken.start} is not UTF-8 text", mend="Save the file as UTF-8", where=name
-        ) from None
-    root = compose_strictly(text, where=name)
+    root = root_of(
+        data,
+        name=name,
+        sort="design file",
+        largest_bytes=LARGEST_BYTES,
+        when_empty="Write one with 'hidewright begin'",
+    )
     place = Place(file=name)
-    if root is None:
-        raise RequestError(
-            "the file is empty", mend="Write one with 'hidewright begin'", where=name
-        )
     top = entries(root, place, known=SECTIONS)
     _check_format(top, place)
     kind_node = _needed(top, "kind", place)

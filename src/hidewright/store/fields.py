@@ -7,7 +7,7 @@ from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 import yaml
 
 from hidewright.catalogue.rows import near, noun_from_row
-from hidewright.catalogue.strict_yaml import plain
+from hidewright.catalogue.strict_yaml import compose_strictly, plain
 from hidewright.design.measure import check_limits, file_name
 from hidewright.errors import RequestError
 from hidewright.units.quantity import parse
@@ -35,6 +35,38 @@ class Place:
         """Return it in words: file, line, field."""
         line = f"{self.file} line {node.start_mark.line + 1}"
         return f"{line}, {self.path}" if self.path else line
+
+
+def root_of(data: bytes, *, name: str, sort: str, largest_bytes: int, when_empty: str) -> yaml.Node:
+    """Return the tree of a file's bytes.
+
+    Args:
+        data: UTF-8, with or without a byte order mark.
+        name: The file's name, for errors.
+        sort: What such a file is called, such as ``design file``.
+        largest_bytes: More than any honest one has.
+        when_empty: What to do about an empty one.
+
+    Raises:
+        RequestError: When it is too long, not UTF-8, not YAML, or empty.
+    """
+    if len(data) > largest_bytes:
+        raise RequestError(
+            f"{len(data) / 1e6:.1f} MB long",
+            because=f"a {sort} has at most {largest_bytes / 1e6:g} MB",
+            mend=f"Check that this is a {sort}",
+            where=name,
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as broken:
+        raise RequestError(
+            f"byte {broken.start} is not UTF-8 text", mend="Save the file as UTF-8", where=name
+        ) from None
+    root = compose_strictly(text, where=name)
+    if root is None:
+        raise RequestError("the file is empty", mend=when_empty, where=name)
+    return root
 
 
 def entries(

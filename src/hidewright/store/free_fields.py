@@ -24,7 +24,8 @@ from hidewright.geometry.segment import Point
 from hidewright.store.fields import Place, entries, items, noun_from_node, word
 
 T = TypeVar("T")
-_PLAIN = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
+#: A number without a unit, as coordinates are written.
+PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 #: Larger than any hide, mm.
 LARGEST_MM = 100_000.0
 
@@ -65,13 +66,13 @@ def _list_of(
 
 
 def _piece(node: yaml.Node, place: Place) -> FreePiece:
-    own = {"outline": _outline, "zones": _list_of(_zone), "holes": _list_of(_hole)}
+    own = {"outline": corners_outline, "zones": _list_of(_zone), "holes": _list_of(_hole)}
     return noun_from_node(FreePiece, node, place, own=own)
 
 
 def _zone(node: yaml.Node, place: Place) -> FreeZone:
     return noun_from_node(
-        FreeZone, node, place, own={"outline": _outline, "mouths": _list_of(word)}
+        FreeZone, node, place, own={"outline": corners_outline, "mouths": _list_of(word)}
     )
 
 
@@ -88,7 +89,8 @@ def _blank(node: yaml.Node, place: Place) -> FreeBlank:
     return noun_from_node(FreeBlank, node, place, own={"pieces": _list_of(word)})
 
 
-def _outline(node: yaml.Node, place: Place) -> Outline:
+def corners_outline(node: yaml.Node, place: Place) -> Outline:
+    """Return the outline of a list of corners, with bulges where a side is an arc."""
     corners = [_corner(one, place.into(str(i))) for i, one in enumerate(items(node, place), 1)]
     if len(corners) < 2:
         raise RequestError(
@@ -142,7 +144,7 @@ def _point(node: yaml.Node, place: Place) -> Point:
 
 def _number(node: yaml.Node, place: Place) -> float:
     text = word(node, place)
-    if not _PLAIN.fullmatch(text) or abs(float(text)) > LARGEST_MM:
+    if not PLAIN_NUMBER.fullmatch(text) or abs(float(text)) > LARGEST_MM:
         raise RequestError(
             f"{text!r} is not a plain number within 100 m",
             because="coordinates are in mm, without a unit",

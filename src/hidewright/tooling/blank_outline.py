@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
-from hidewright.design.drying import BlankDrying, even_drying
+from hidewright.design.drying import BlankDrying
 from hidewright.design.piece import Piece
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.size_change import Change
 from hidewright.design.states import (
     CutOutline,
@@ -18,7 +19,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.boolean import union
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline, joined
-from hidewright.tooling.pressed import pressed_zones, put
+from hidewright.tooling.pressed import put
 
 #: Notches of the outline narrower than twice this are bridged: the knife goes straight on, mm.
 BRIDGED_MM = 15.0
@@ -39,23 +40,27 @@ def blank_outline(
 
 
 def formed_blank_edge(
-    blank: Blank, pieces: Sequence[Piece], leather: Leather, drying: BlankDrying | None = None
+    blank: Blank, pieces: Sequence[Piece], zones: Sequence[PressedZone], drying: BlankDrying
 ) -> FormedOutline:
     """Return the edge of the blank as it lies pressed, in the blank's frame.
 
     The pieces' outlines are taken as they lie before drying. The margin is added to that, round all
     pieces and plugs together, and notches are bridged.
 
+    Args:
+        blank: Gives the margin.
+        pieces: All pieces it names, perhaps more.
+        zones: What is pressed into it, from ``pressed_zones`` with the same drying.
+        drying: Formed to dry.
+
     Raises:
         RequestError: When the pieces lie so far apart that they are not one blank.
     """
-    zones, _ = pressed_zones(blank, pieces, leather, drying)
-    dries = drying or even_drying(blank, pieces, leather)
     by_name = {piece.name: piece for piece in pieces}
     flat: list[Outline] = [zone.plug for zone in zones]
     for place in blank.places:
         piece = by_name[place.piece]
-        flat.append(put(formed_from_dry(piece.outline, dries.flange(piece.name)), place))
+        flat.append(put(formed_from_dry(piece.outline, drying.flange(piece.name)), place))
     return FormedOutline(_round_all(blank, flat))
 
 

@@ -137,7 +137,7 @@ def press_blank(
     refusals: list[Remark] = []
     for _ in range(ROUNDS):
         zones, remarks = pressed_zones(blank, pieces, leather, drying)
-        edge = formed_blank_edge(blank, pieces, leather, drying)
+        edge = formed_blank_edge(blank, pieces, zones, drying)
         lying = _under_others(zones, blank, pieces, leathers)
         pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone)
         try:
