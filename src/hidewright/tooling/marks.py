@@ -34,8 +34,9 @@ class Marks:
 def marked(outline: Outline, holes: Sequence[Outline], lines: Sequence[str]) -> Marks:
     """Return words and the up mark placed on a part, clear of its edges and of one another.
 
-    Each line of words goes along a straight edge where it fits largest, else level where there is
-    most room; one that does not fit anywhere at 1.5 mm is left out, as is an up mark without room.
+    Each line of words goes along a straight edge where it fits largest, else where there is most
+    room, else at 1.5 mm wherever it fits; one that fits nowhere is left out, as is an up mark
+    without room.
 
     Args:
         outline: Outer edge of the part, mm.
@@ -101,15 +102,37 @@ def _label(
     for height in HEIGHTS_MM:
         ample = _along_edges(outline, words, height, AMPLE_MM)
         tight = _along_edges(outline, words, height, CLEAR_MM)
-        for at, angle in (*ample, *tight, (middle, 0.0), (middle, math.pi / 2)):
-            label = Label(words=words, at=at, height_mm=height, angle=angle)
-            points = _box_points(label)
-            if clearances(outline, holes, points).min() < CLEAR_MM:
-                continue
-            if any(_overlap(label, other) for other in others):
-                continue
-            return label
+        places = (*ample, *tight, (middle, 0.0), (middle, math.pi / 2))
+        found = _first_clear(outline, holes, words, height, places, others)
+        if found is not None:
+            return found
+    return _first_clear(outline, holes, words, HEIGHTS_MM[-1], _all_over(outline), others)
+
+
+def _first_clear(
+    outline: Outline,
+    holes: Sequence[Outline],
+    words: str,
+    height: float,
+    places: Sequence[tuple[Point, float]],
+    others: Sequence[Label],
+) -> Label | None:
+    for at, angle in places:
+        label = Label(words=words, at=at, height_mm=height, angle=angle)
+        if clearances(outline, holes, _box_points(label)).min() < CLEAR_MM:
+            continue
+        if any(_overlap(label, other) for other in others):
+            continue
+        return label
     return None
+
+
+def _all_over(outline: Outline) -> tuple[tuple[Point, float], ...]:
+    """Return places on a grid, level and upright, for words that fit nowhere better."""
+    left, bottom, right, top = outline.bounds
+    grid = np.stack(np.meshgrid(np.linspace(left, right, 25), np.linspace(bottom, top, 25)), -1)
+    inside = [(x, y) for x, y in grid.reshape(-1, 2).tolist() if outline.contains((x, y))]
+    return tuple((at, angle) for angle in (0.0, math.pi / 2) for at in inside)
 
 
 def _along_edges(
