@@ -184,11 +184,13 @@ def test_a_piece_cut_at_a_height_ends_on_the_outside_of_its_wall(plan: str, lini
 
 
 @settings(max_examples=20, deadline=None)
-@given(depth=st.floats(8.0, 40.0), cut=st.floats(4.0, 7.5), held=st.floats(5.0, 30.0))
+@given(depth=st.floats(5.0, 40.0), cut=st.floats(4.0, 12.0), held=st.floats(5.0, 30.0))
 def test_the_blank_is_still_held_beyond_the_lip_when_it_has_been_drawn_in(
     depth: float, cut: float, held: float
 ) -> None:
-    design = _tray(depth_mm=depth, cut_height_mm=cut, held_mm=held, lining="moulded")
+    design = _tray(
+        depth_mm=depth, crown_radius_mm=4.0, cut_height_mm=cut, held_mm=held, lining="moulded"
+    )
     for blank in design.blanks:
         (place,) = blank.places
         lip = design.piece(place.piece).zones[0].lip_radius_mm
