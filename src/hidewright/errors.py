@@ -7,7 +7,8 @@ Anything else is our own bug and keeps its traceback.
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from functools import partial
+from typing import Any, Literal
 
 Severity = Literal["note", "warning", "forbids"]
 
@@ -36,6 +37,11 @@ class RequestError(ValueError):
         if self.mend:
             text += f". {self.mend}"
         return text
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return partial(
+            RequestError, self.what, because=self.because, mend=self.mend, where=self.where
+        ), ()
 
     def at(self, where: str) -> "RequestError":
         """Return the same error with a place, keeping one that is already there."""

@@ -36,6 +36,8 @@ CORNER_TURN = math.radians(40.0)
 CORNER_TURN_ALONE = math.radians(20.0)
 
 Curve = Callable[[float], Point]
+#: (n,) parameters to (n, 2) points.
+_Points = Callable[[Floats], Floats]
 
 
 def curve_to_segments(
@@ -74,13 +76,17 @@ def fit_curve(
     Returns:
         The segments, and the largest distance of the curve from them that was measured, mm.
     """
+
+    def points_at(t: Floats) -> Floats:
+        return np.array([point_at(one) for one in t.tolist()])
+
     breaks = [t0, *sorted(t for t in corners if t0 < t < t1), t1]
     out: list[Segment] = []
     error = 0.0
     for i in range(len(breaks) - 1):
         first = tangents[0] if i == 0 else None
         last = tangents[1] if i == len(breaks) - 2 else None
-        stretch = _Stretch(point_at, breaks[i], breaks[i + 1], first, last)
+        stretch = _Stretch(points_at, breaks[i], breaks[i + 1], first, last)
         parts, off = _fit_smooth(stretch, tolerance_mm)
         out += parts
         error = max(error, off)
@@ -163,22 +169,21 @@ def _map_segment(
     ends: tuple[Point, Point],
     tolerance_mm: float,
 ) -> tuple[list[Segment], float]:
-    def point_at(t: float) -> Point:
-        x, y = mapping(np.array([seg.point_at(t)]))[0]
-        return (float(x), float(y))
+    def points_at(t: Floats) -> Floats:
+        return mapping(seg.points_at(t))
 
     length = seg.length
-    probes = mapping(np.array([seg.point_at(length * k / 16) for k in range(1, 16)]))
+    probes = points_at(length * np.arange(1, 16) / 16)
     middle = (float(probes[7, 0]), float(probes[7, 1]))
     for whole in (line(*ends), arc_through(ends[0], middle, ends[1])):
-        off = max(whole.nearest((x, y))[1] for x, y in probes.tolist())
+        off = float(whole.distances(probes).max())
         if off < EXACT_MM:
             return [whole], off
     directions = (
         _mapped_direction(seg.start, seg.tangent_at(0.0), mapping),
         _mapped_direction(seg.end, seg.tangent_at(length), mapping),
     )
-    stretch = _Stretch(point_at, 0.0, length, *directions, ends=ends)
+    stretch = _Stretch(points_at, 0.0, length, *directions, ends=ends)
     return _fit_smooth(stretch, tolerance_mm)
 
 
@@ -197,7 +202,7 @@ class _Stretch:
 
     def __init__(
         self,
-        point_at: Curve,
+        points_at: _Points,
         t0: float,
         t1: float,
         first: Point | None = None,
@@ -205,13 +210,12 @@ class _Stretch:
         ends: tuple[Point, Point] | None = None,
     ) -> None:
         self.t0, self.t1 = t0, t1
-        self._point_at, self._first, self._last, self._ends = point_at, first, last, ends
+        self.points_at, self._first, self._last, self._ends = points_at, first, last, ends
 
     def point(self, t: float) -> Point:
         if self._ends and t in (self.t0, self.t1):
             return self._ends[0] if t == self.t0 else self._ends[1]
-        x, y = self._point_at(t)
-        return (float(x), float(y))
+        return _point(self.points_at(np.array([t]))[0])
 
     def direction(self, t: float) -> Point:
         """Unit direction by differences of fourth order, one-sided near the ends."""
@@ -226,13 +230,7 @@ class _Stretch:
             steps, weights = (0, -1, -2, -3, -4), (25, -48, 36, -16, 3)
         else:
             steps, weights = (-2, -1, 1, 2), (1, -8, 8, -1)  # type: ignore[assignment]
-        points = [self._point_at(t + k * h) for k in steps]
-        return _unit(
-            (
-                math.fsum(w * p[0] for w, p in zip(weights, points, strict=True)),
-                math.fsum(w * p[1] for w, p in zip(weights, points, strict=True)),
-            )
-        )
+        return _unit(_point(np.array(weights) @ self.points_at(t + h * np.array(steps))))
 
 
 def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], float]:
@@ -287,19 +285,18 @@ def _fit_one(stretch: _Stretch, ta: float, tb: float) -> tuple[list[Segment], fl
     a, b = stretch.point(ta), stretch.point(tb)
     if math.dist(a, b) < 10 * SAME_POINT_MM:
         return [], math.inf
-    probes = [stretch.point(ta + (tb - ta) * k / (PROBES + 1)) for k in range(1, PROBES + 1)]
-    gaps = [math.dist(p, q) for p, q in pairwise([a, *probes, b])]
-    if max(gaps) > 0.5 * math.fsum(gaps):  # it jumps between two probes
+    probes = stretch.points_at(ta + (tb - ta) * np.arange(1, PROBES + 1) / (PROBES + 1))
+    gaps = np.hypot(*np.diff(np.concatenate([[a], probes, [b]]), axis=0).T)
+    if gaps.max() > 0.5 * gaps.sum():  # it jumps between two probes
         return [], math.inf
     straight = line(a, b)
-    off = max(straight.nearest(p)[1] for p in probes)
+    off = float(straight.distances(probes).max())
     if off < EXACT_MM and straight.length >= 1.0:
         return [straight], off
     parts = biarc(a, stretch.direction(ta), b, stretch.direction(tb))
     if not parts:
         return [], math.inf
-    off = max(min(s.nearest(p)[1] for s in parts) for p in probes)
-    return parts, off
+    return parts, _largest_distance(parts, probes)
 
 
 def biarc(a: Point, from_a: Point, b: Point, into_b: Point) -> list[Segment]:
@@ -346,24 +343,27 @@ def _fit_row(rows: Floats, tolerance_mm: float, loop: bool) -> tuple[list[Segmen
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(rows, axis=0).T))])
     if loop:
         rows = np.concatenate([rows[:-1], rows[:1]])
-    spline = CubicSpline(along, rows, bc_type="periodic" if loop else "not-a-knot")
+    spline: _Points = CubicSpline(along, rows, bc_type="periodic" if loop else "not-a-knot")
+    slope: _Points = spline.derivative()  # type: ignore[attr-defined]
     total = float(along[-1])
     ends = (_point(rows[0]), _point(rows[-1]))
-    first, last = _point(spline(0.0, 1)), _point(spline(total, 1))
     parts: list[Segment] = []
-    pieces = (0.0, total / 2, total) if loop else (0.0, total)  # a loop has no chord of its own
-    for t0, t1 in pairwise(pieces):
-        mid0 = first if t0 == 0.0 else _point(spline(t0, 1))
-        mid1 = last if t1 == total else _point(spline(t1, 1))
-        at = (
-            ends[0] if t0 == 0.0 else _point(spline(t0)),
-            ends[1] if t1 == total else _point(spline(t1)),
+    # a loop has no chord of its own
+    breaks = np.array([0.0, total / 2, total] if loop else [0.0, total])
+    places = [ends[0], *(_point(p) for p in spline(breaks[1:-1])), ends[1]]
+    directions = [_point(d) for d in slope(breaks)]
+    for i, (t0, t1) in enumerate(pairwise(breaks.tolist())):
+        stretch = _Stretch(
+            spline, t0, t1, directions[i], directions[i + 1], ends=(places[i], places[i + 1])
         )
-        stretch = _Stretch(lambda t: _point(spline(t)), t0, t1, mid0, mid1, ends=at)
         parts += _fit_smooth(stretch, tolerance_mm * 0.9)[0]
     checks = np.concatenate([rows, spline(np.linspace(0.0, total, 4 * len(rows)))])
-    error = max(min(s.nearest((x, y))[1] for s in parts) for x, y in checks.tolist())
-    return parts, error
+    return parts, _largest_distance(parts, checks)
+
+
+def _largest_distance(parts: Sequence[Segment], points: Floats) -> float:
+    """Return how far the furthest of some points lies from the nearest of some segments, mm."""
+    return float(np.min([part.distances(points) for part in parts], axis=0).max())
 
 
 def _corners_of(rows: Floats, closed: bool) -> list[int]:

@@ -118,6 +118,17 @@ class Segment:
         c, s = reach * math.cos(lean), reach * math.sin(lean)
         return (x0 + dx * c - dy * s, y0 + dx * s + dy * c)
 
+    def points_at(self, distances: Floats) -> Floats:
+        """Return the (n, 2) points this far along from the start, mm: many of ``point_at``."""
+        f = np.asarray(distances)[:, None] / self.length
+        start, chord = np.array(self.start), np.subtract(self.end, self.start)
+        if not self.is_arc:
+            return np.asarray(start + chord * f)
+        reach = np.sin(self.sweep * f / 2) / math.sin(self.sweep / 2)
+        lean = self.sweep * (f - 1.0) / 2
+        left = np.array([-chord[1], chord[0]])
+        return np.asarray(start + reach * (np.cos(lean) * chord + np.sin(lean) * left))
+
     def tangent_at(self, distance: float) -> Point:
         """Return the unit direction of travel this far along from the start."""
         (x0, y0), (x1, y1) = self.start, self.end
@@ -150,6 +161,22 @@ class Segment:
         along = (point[0] - x0) * ux + (point[1] - y0) * uy
         along = min(max(along, 0.0), self.chord)
         return (along, math.dist(point, (x0 + ux * along, y0 + uy * along)))
+
+    def distances(self, points: Floats) -> Floats:
+        """Return how far (n, 2) points lie from the segment, mm: many of ``nearest``."""
+        start, end = np.array(self.start), np.array(self.end)
+        q = points - start
+        if self.is_arc:
+            (tx, ty), k = self.tangent_at(0.0), self.curvature
+            forward, leftward = q[:, 0] * tx + q[:, 1] * ty, q[:, 1] * tx - q[:, 0] * ty
+            turn = np.arctan2(k * forward, 1.0 - k * leftward)
+            turn = turn % (2 * math.pi) if k > 0 else (-turn) % (2 * math.pi)
+            power = k * (q[:, 0] ** 2 + q[:, 1] ** 2) / 2 - leftward
+            beside = np.abs(2 * power / (1.0 + np.sqrt(np.maximum(1.0 + 2 * k * power, 0.0))))
+            at_ends = np.minimum(np.hypot(*q.T), np.hypot(*(points - end).T))
+            return np.where(turn <= abs(self.sweep), beside, at_ends)
+        along = np.clip(q @ ((end - start) / self.chord), 0.0, self.chord)
+        return np.asarray(np.hypot(*(q - along[:, None] * (end - start) / self.chord).T))
 
     def part(self, begin: float, finish: float) -> "Segment":
         """Return the piece between two distances along, mm; exact ends where they are the ends."""
