@@ -2,6 +2,7 @@
 """Set everything up and do one thing; needs nothing but Python 3.11, 3.12 or 3.13.
 
     python3 run.py demo         make the demonstration packs and say where they are
+    python3 run.py app          open the app in the browser
     python3 run.py test         run the test suite; what follows goes to pytest
     python3 run.py test --all   the same with the slow and the browser tests
 
@@ -39,9 +40,11 @@ def main(arguments):
     command, rest = arguments[0], arguments[1:]
     if command == "demo":
         return set_up("run") or run_in_venv(["-m", "hidewright", "demo"] + rest)
+    if command == "app":
+        return set_up("run") or run_in_venv(["-m", "hidewright", "app"] + rest)
     if command == "test":
         return set_up("test") or run_in_venv(["-m", "pytest"] + pytest_arguments(rest))
-    return fail("There is no command %r. There are: demo, test." % command)
+    return fail("There is no command %r. There are: demo, app, test." % command)
 
 
 def trouble_with_python(version):

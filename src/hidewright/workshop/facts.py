@@ -12,17 +12,18 @@ from hidewright.units.length import format_length
 def chapters_of(design: Design, values: Mapping[str, Any]) -> tuple[Chapter, ...]:
     """Return chapters of facts on what is carried, the leather, the moulds and the seams."""
     return (
-        Chapter(title="What goes in", facts=_carried(design)),
-        Chapter(title="Leather", facts=_leather(design, values)),
+        Chapter(title="What goes in", facts=carried_facts(design)),
+        Chapter(title="Leather", facts=leather_facts(design, values)),
         *(
-            Chapter(title=f"Mould for the {m.blank.name}", facts=_mould(m))
+            Chapter(title=f"Mould for the {m.blank.name}", facts=mould_facts(m))
             for m in values["mouldings"][0]
         ),
-        Chapter(title="Seams", facts=_seams(design, values)),
+        Chapter(title="Seams", facts=seam_facts(design, values)),
     )
 
 
-def _carried(design: Design) -> tuple[tuple[str, str], ...]:
+def carried_facts(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return what goes in, the room there is for it and what holds it in."""
     rows = [(c.thing.name, f"{c.count}, {c.arrangement}") for c in design.carried]
     for hollow in design.hollows:
         box = hollow.outline
@@ -36,7 +37,8 @@ def _carried(design: Design) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
-def _leather(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+def leather_facts(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Return each leather, and the size of each rough blank of ``mouldings``."""
     moulded = {b.role for b in design.blanks} | {p.role for p in design.pieces if p.zones}
     rows = [
         (
@@ -64,7 +66,8 @@ def _shrinks(leather: Leather) -> str:
     )
 
 
-def _mould(moulding: Any) -> tuple[tuple[str, str], ...]:
+def mould_facts(moulding: Any) -> tuple[tuple[str, str], ...]:
+    """Return a mould's gap, heights and force, and its parts."""
     tool = moulding.tool
     return (
         ("Gap between plug and frame", f"{tool.gap_mm:.2f} mm on every wall"),
@@ -87,7 +90,8 @@ def _mould(moulding: Any) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _seams(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+def seam_facts(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Return holes, pitch, thread, needle and awl of each seam of ``sewn``, ``sewing tools``."""
     if not design.seams:
         return (("Seams", "none"),)
     rows: list[tuple[str, str]] = []

@@ -115,6 +115,7 @@ def press_blank(
     gap_factor: float,
     warm: Warm | None = None,
     coarseness: float = 1.0,
+    drying: BlankDrying | None = None,
 ) -> tuple[PressedBlank, tuple[Remark, ...]]:
     """Return a blank pressed: the plug is corrected until the dry hollow is what was asked for.
 
@@ -125,13 +126,14 @@ def press_blank(
         gap_factor: Gap over the thickest soaked leather.
         warm: An earlier solve of the same blank, to begin from.
         coarseness: Triangles this many times as wide as the standard ones.
+        drying: How it dries, as far as known, to begin from; evenly without it.
     """
     leather = dict(leathers)[blank.role]
     role = next(p.role for p in pieces if p.name == blank.places[0].piece)
     on_plug = dict(leathers)[role]
     gap_mm = gap_factor * soaked_thickness_mm(on_plug)
     backbone = _backbone(blank, pieces)
-    drying = even_drying(blank, pieces, leather)
+    drying = drying or even_drying(blank, pieces, leather)
     sheet: Pressed | None = None
     missed = 0.0
     refusals: list[Remark] = []

@@ -1,0 +1,97 @@
+"""Made-up workshops of any size, as problem files: loads of up to four pieces on few moulds."""
+
+from itertools import count
+from typing import Any
+
+HOURS = ((540, 750), (810, 1020))
+WEEKDAYS = (0, 1, 2, 3, 4)
+CAPACITY = {"vise": 2, "clamp": 4, "tub": 8, "mould": 4}
+FLUSH_MINUTES = 20
+STITCH_MINUTES = {"S": 45, "M": 60, "L": 90}
+#: (step, minutes a load, minutes a piece, kind, wait behind it at least, at most)
+BEFORE = (("cut", 5, 6, "any", 0, None),)
+WET = (
+    ("soak", 1, 1, "never", 10, 25),
+    ("press", 0, 5, "never", 20, None),
+    ("unvise", 0, 2, "never", 720, None),
+    ("demould", 0, 2, "never", 0, None),
+)
+BEHIND = (
+    ("trim", 3, 5, "any", 0, None),
+    ("dye", 2, 4, "never", 180, None),
+    ("glue", 0, 4, "never", 5, 20),
+    ("clamp", 0, 2, "never", 45, None),
+    ("unclamp", 0, 1, "never", 0, None),
+    ("stitch", 0, 60, "any", 0, None),
+    ("edge", 0, 11, "any", 15, None),
+    ("burnish", 0, 5, "any", 0, None),
+    ("paint1", 2, 3, "never", 60, None),
+    ("paint2", 2, 5, "never", 60, None),
+    ("paint3", 2, 5, "never", 120, None),
+    ("cond1", 0, 3, "never", 0, None),
+)
+
+
+def workshop(
+    articles: int, persons: int, models: str = "M", colours: tuple[str, ...] = ("black", "brown")
+) -> dict[str, Any]:
+    """Return the problem of a batch: its articles shared out over colours and models in turn."""
+    loads = []
+    share = len(colours) * len(models)
+    for number in range(share):
+        left = articles // share + (number < articles % share)
+        while left:
+            pieces = min(4, left)
+            left -= pieces
+            colour, model = colours[number // len(models)], models[number % len(models)]
+            loads.append({"pieces": pieces, "model": model, "colour": colour, "order": 0})
+    problem: dict[str, Any] = {
+        "name": f"pouch{articles}_p{persons}",
+        "persons": persons,
+        "hours": [list(window) for window in HOURS],
+        "weekdays": list(WEEKDAYS),
+        "capacity": dict(CAPACITY),
+        "flush_minutes": FLUSH_MINUTES,
+        "lots": loads,
+        "ops": [],
+        "waits": [],
+        "holds": [],
+        "booth_ops": [],
+    }
+    numbers = count()
+    for load, one in enumerate(loads):
+        _add_load(problem, load, one, numbers)
+    return problem
+
+
+def _add_load(problem: dict[str, Any], load: int, one: dict[str, Any], numbers: Any) -> None:
+    def chain(steps: Any, pieces: int, before: list[int]) -> list[int]:
+        made = []
+        least, most = 0, None
+        for step, minutes, each, kind, then_least, then_most in steps:
+            number = next(numbers)
+            if step == "stitch":
+                each = STITCH_MINUTES[one["model"]]
+            colour = one["colour"] if step == "dye" else None
+            if colour:
+                problem["booth_ops"].append(number)
+            row = [number, load, step, minutes + each * pieces, kind, pieces, colour]
+            problem["ops"].append(row)
+            problem["waits"].extend([a, number, least, most] for a in before)
+            before, least, most = [number], then_least, then_most
+            made.append(number)
+        return made
+
+    cut = chain(BEFORE, one["pieces"], [])
+    demoulded = []
+    for first in range(0, one["pieces"], CAPACITY["vise"]):
+        pieces = min(CAPACITY["vise"], one["pieces"] - first)
+        soak, press, unvise, demould = chain(WET, pieces, cut)
+        demoulded.append(demould)
+        problem["holds"] += [
+            ["tub", soak, press, pieces],
+            ["vise", press, unvise, pieces],
+            ["mould", press, demould, pieces],
+        ]
+    dry = chain(BEHIND, one["pieces"], demoulded)
+    problem["holds"].append(["clamp", dry[3], dry[4], one["pieces"]])

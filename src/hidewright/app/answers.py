@@ -1,0 +1,427 @@
+"""What the processes beside the server answer: pictures at once, findings soon, packs at length."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.design import Design
+from hidewright.design.kinds.registry import kind_named
+from hidewright.design.specification import Specification
+from hidewright.drawing.read_outlines import read_outlines
+from hidewright.drawing.tiles import Paper
+from hidewright.errors import Remark, RequestError
+from hidewright.store.design_file import read_design
+from hidewright.store.write_pack import zip_bytes
+from hidewright.workshop import article, facts, forming_papers
+from hidewright.workshop.begin_free import begin_from_outlines
+from hidewright.workshop.form import Unit
+from hidewright.workshop.forming_chain import Layer, PressedBlank
+from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.live_chain import live_figures, with_live_pressing
+from hidewright.workshop.remedies import in_own_fields
+from hidewright.workshop.views import (
+    carry_view,
+    flat_view,
+    handles,
+    plates_view,
+    seams_view,
+    section_view,
+    solid_view,
+)
+from hidewright.workshop.views.svg_view import FlatView
+from hidewright.workshop.views.thumbnail import thumbnail
+
+#: A picture that a page can show.
+View = Literal[
+    "carry",
+    "pieces",
+    "article",
+    "section",
+    "blank",
+    "plates",
+    "templates",
+    "tools",
+    "seams",
+]
+#: Remarks of these nodes are told while the maker edits.
+QUICK_REMARKS = ("change remarks", "kind remarks", "fit remarks", "fitting remarks")
+QUICK_WITH_REMARKS = ("sewn", "sewing tools")
+Facts = tuple[tuple[str, str], ...]
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a page wants to show.
+
+    Attributes:
+        design: Id of the design, so that what was solved for it serves again.
+        spec: The design as it is edited.
+        views: Pictures, the one that is looked at first.
+        figures: Chapters of figures: ``carry``, ``leather``, ``tooling``, ``seams``.
+        unit: Of lengths in words.
+        handles: Whether measures may be dragged in the picture.
+    """
+
+    design: str
+    spec: Specification[Any]
+    views: tuple[View, ...]
+    figures: tuple[str, ...] = ()
+    unit: Unit = "mm"
+    handles: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A picture, or why there is none.
+
+    Attributes:
+        view: Which one.
+        flat: A drawing.
+        solid: Encoded meshes.
+        missing: Why it cannot be shown, in words.
+    """
+
+    view: View
+    flat: FlatView | None = None
+    solid: bytes | None = None
+    missing: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """Figures and remarks that are ready while the maker edits.
+
+    Attributes:
+        chapters: (title, rows).
+        remarks: Quick ones; pressing only where a picture of it was asked for.
+        missing: What cannot be computed, in words.
+    """
+
+    chapters: tuple[tuple[str, Facts], ...]
+    remarks: tuple[Remark, ...]
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """All findings on a design.
+
+    Attributes:
+        findings: Remarks and what is missing.
+        chapters: (title, rows) of how it presses, with plausible ends.
+        notes: How to soak, press and dry each blank, in words.
+    """
+
+    findings: article.Findings
+    chapters: tuple[tuple[str, Facts], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackAsked:
+    """A pack to be made."""
+
+    spec: Specification[Any]
+    paper: Paper
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """A pack as one zip, and its contents page."""
+
+    zip: bytes
+    files: int
+    findings: article.Findings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BringAsked:
+    """A file that the maker brings.
+
+    Attributes:
+        data: Its bytes.
+        name: Its name; the ending says what it is.
+        unit: Length of one unit of a drawing, over what it says.
+    """
+
+    data: bytes
+    name: str
+    unit: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brought:
+    """What was read from a file.
+
+    Attributes:
+        spec: A design to start from.
+        said: What was read, mended and left out.
+        picture: Small picture of it as SVG.
+    """
+
+    spec: Specification[Any]
+    said: tuple[str, ...]
+    picture: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MendAsked:
+    """What would mend a design's pressing."""
+
+    spec: Specification[Any]
+
+
+Answerer = Callable[[Any, Progress], Iterable[Any]]
+
+
+def make_live() -> Answerer:
+    """Return what answers while the maker edits; nothing in it takes half a second."""
+    return Live().answer
+
+
+@dataclass(slots=True)
+class Live:
+    """Keeps what was computed last, and the solved sheets of every design, to begin from."""
+
+    cache: Cache = field(default_factory=Cache)
+    pressed: dict[str, dict[str, PressedBlank]] = field(default_factory=dict)
+
+    def answer(self, asked: Asked, progress: Progress) -> Iterator[Shown | Figures]:
+        """Yield what is quick first: drawings, figures, then what needs the pressed sheet."""
+        last = self.pressed.setdefault(asked.design, {})
+        nodes = with_live_pressing(article.NODES, last)
+
+        def values(*wanted: str) -> dict[str, Any]:
+            inputs = inputs_of(asked.spec, "A4")
+            return dict(evaluate(nodes, inputs, wanted, self.cache, lambda _: progress("")).values)
+
+        for view in asked.views:
+            yield _shown(view, asked, values)
+            progress("")
+        yield _figures(asked, values)
+
+
+def _shown(view: View, asked: Asked, values: Callable[..., dict[str, Any]]) -> Shown:
+    try:
+        needs, draw = VIEWS[view]
+        found = values(*needs)
+        for value in found.values():
+            if isinstance(value, Missing):
+                raise value.because
+        return draw(view, asked, found)
+    except RequestError as refused:
+        return Shown(view=view, missing=str(refused))
+
+
+def _flat(view: View, drawn: FlatView | None, nothing: str) -> Shown:
+    """Return a drawing, or the words for why there is nothing to draw."""
+    return Shown(view=view, flat=drawn, missing="" if drawn is not None else nothing)
+
+
+def _pieces(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    design, sewn, leathers = found["design"][0], found["sewn"][0], found["all leathers"]
+    held = handles.handles_of(asked.spec) if asked.handles else ()
+    return Shown(view=view, flat=flat_view.pieces_view(design, sewn, leathers, asked.unit, held))
+
+
+def _seams(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    drawn = seams_view.seams_view(found["design"][0], found["sewn"][0], asked.unit)
+    return _flat(view, drawn, "Nothing is sewn in this article.")
+
+
+def _carry(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    drawn = carry_view.carry_view(asked.spec, found["design"][0], asked.unit)
+    return _flat(view, drawn, "It carries nothing yet: add a thing at the left.")
+
+
+def _plates(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    drawn = plates_view.plates_view(found["mouldings"][0], asked.unit)
+    return _flat(view, drawn, "Nothing is moulded in this article, so it needs no plates.")
+
+
+def _templates(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    trims, pricks, blocks, jigs = (found[name][0] for name in TEMPLATES)
+    drawn = plates_view.templates_view(trims, pricks, blocks, jigs, asked.unit)
+    return _flat(view, drawn, "This article needs no templates or blocks.")
+
+
+def _section(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    tool, one, layer = _first_layer(found)
+    leather = dict(found["all leathers"])[layer.role]
+    return Shown(view=view, flat=section_view.section_view(one, layer, leather, tool, asked.unit))
+
+
+def _article(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    design, blanks = found["design"][0], found["pressed blanks"][0]
+    drawn = solid_view.pieces_solid(design, blanks, found["all leathers"])
+    return Shown(view=view, solid=solid_view.encode(drawn))
+
+
+def _tools(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    mouldings, blanks = found["mouldings"][0], found["pressed blanks"][0]
+    if not mouldings:
+        return Shown(view=view, missing="Nothing is moulded in this article: it needs no tools.")
+    drawn = solid_view.tools_solid(mouldings, blanks, found["all leathers"])
+    return Shown(view=view, solid=solid_view.encode(drawn))
+
+
+def _blank(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
+    _, one, layer = _first_layer(found)
+    leather = dict(found["all leathers"])[layer.role]
+    return Shown(view=view, solid=solid_view.encode(solid_view.blank_solid(one, layer, leather)))
+
+
+def _first_layer(found: dict[str, Any]) -> tuple[Any, PressedBlank, Layer]:
+    """Return tool, pressed blank and layer of the first blank that takes its form.
+
+    The tool is None where no mouldings were asked for.
+    """
+    tools = {m.blank.name: m.tool for m in found.get("mouldings", ((), ()))[0]}
+    for one in found["pressed blanks"][0]:
+        if one.layers:
+            return tools.get(one.blank.name), one, one.layers[0]
+    raise RequestError(
+        "there is no pressed leather to show",
+        because="nothing in this article is moulded, or no sheet takes its form",
+        mend="The remarks say what would mend it",
+    )
+
+
+TEMPLATES = ("trim templates", "pricking templates", "blocks", "jigs")
+Draw = Callable[[View, Asked, dict[str, Any]], Shown]
+#: What each picture needs of the graph, and what draws it.
+VIEWS: dict[View, tuple[tuple[str, ...], Draw]] = {
+    "carry": (("design",), _carry),
+    "pieces": (("design", "sewn", "all leathers"), _pieces),
+    "article": (("design", "pressed blanks", "all leathers"), _article),
+    "section": (("pressed blanks", "mouldings", "all leathers"), _section),
+    "blank": (("pressed blanks", "all leathers"), _blank),
+    "plates": (("mouldings",), _plates),
+    "templates": (TEMPLATES, _templates),
+    "tools": (("mouldings", "pressed blanks", "all leathers"), _tools),
+    "seams": (("design", "sewn"), _seams),
+}
+#: What each chapter of figures needs of the graph.
+CHAPTERS: dict[str, tuple[str, ...]] = {
+    "carry": ("design",),
+    "leather": ("design", "pressed blanks", "all leathers"),
+    "tooling": ("mouldings",),
+    "seams": ("design", "sewn", "sewing tools"),
+}
+
+
+def _figures(asked: Asked, values: Callable[..., dict[str, Any]]) -> Figures:
+    wanted = [*QUICK_REMARKS, *QUICK_WITH_REMARKS]
+    for chapter in asked.figures:
+        wanted += CHAPTERS[chapter]
+    found = values(*dict.fromkeys(wanted))
+    remarks: list[Remark] = []
+    missing: dict[str, None] = {}
+    for name, value in found.items():
+        if isinstance(value, Missing):
+            missing[str(value.because)] = None
+        elif name in QUICK_REMARKS:
+            remarks += value
+        elif name in (*QUICK_WITH_REMARKS, "pressed blanks", "mouldings"):
+            remarks += value[1]
+    chapters: list[tuple[str, Facts]] = []
+    for chapter in asked.figures:
+        if not any(isinstance(found[name], Missing) for name in CHAPTERS[chapter]):
+            chapters += _chapter(chapter, found)
+    return Figures(
+        chapters=tuple(chapters),
+        remarks=in_order(in_own_fields(remarks, kind_named(asked.spec.brief.kind))),
+        missing=tuple(missing),
+    )
+
+
+def _chapter(chapter: str, found: dict[str, Any]) -> list[tuple[str, Facts]]:
+    match chapter:
+        case "carry":
+            return [("What goes in", facts.carried_facts(found["design"][0]))]
+        case "leather":
+            return [("Pressed", live_figures(found["pressed blanks"], found["all leathers"]))]
+        case "tooling":
+            return [
+                (f"Mould for the {m.blank.name}", facts.mould_facts(m))
+                for m in found["mouldings"][0]
+            ]
+        case _:
+            design: Design = found["design"][0]
+            return [("Seams", facts.seam_facts(design, found))]
+
+
+def in_order(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
+    """Return remarks once each, those that forbid first."""
+    order = {"forbids": 0, "warning": 1, "note": 2}
+    return tuple(sorted(dict.fromkeys(remarks), key=lambda r: order[r.severity]))
+
+
+def make_check() -> Answerer:
+    """Return what looks closely at a design once the maker pauses."""
+    cache = Cache()
+
+    def answer(
+        spec: Specification[Any] | BringAsked, progress: Progress
+    ) -> Iterator[Checked | Brought]:
+        if isinstance(spec, BringAsked):
+            yield brought(spec)
+            return
+        findings = article.judge(spec, cache, progress)
+        wanted = ("pressed blanks", "pressing report", "all leathers")
+        values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
+        chapters: list[tuple[str, Facts]] = []
+        notes: list[str] = []
+        if not any(isinstance(value, Missing) for value in values.values()):
+            leathers = values["all leathers"]
+            of = {one.blank.name: one for one in values["pressed blanks"][0]}
+            for said in values["pressing report"]:
+                one = of[said.blank]
+                title = f"Blank: {said.blank}" + (", layer over it" if said.layer else "")
+                chapters.append((title, forming_papers.figures(said, one, leathers)))
+                if said.layer == 0:
+                    notes += forming_papers.bench_notes(one, leathers)
+        yield Checked(
+            findings=findings, chapters=tuple(chapters), notes=tuple(dict.fromkeys(notes))
+        )
+
+    return answer
+
+
+def make_long() -> Answerer:
+    """Return what makes packs and looks for remedies."""
+    cache = Cache()
+
+    def answer(asked: PackAsked | MendAsked, progress: Progress) -> Iterator[Any]:
+        if isinstance(asked, MendAsked):
+            yield article.check(asked.spec, cache, progress)
+        else:
+            files, findings = article.pack(asked.spec, cache, paper=asked.paper, progress=progress)
+            yield Packed(zip=zip_bytes(files), files=len(files), findings=findings)
+
+    return answer
+
+
+def brought(asked: BringAsked) -> Brought:
+    """Return what a design file or a drawing holds.
+
+    Raises:
+        RequestError: When it can be read as neither.
+    """
+    if asked.name.lower().endswith((".yaml", ".yml")):
+        spec = read_design(asked.data, name=asked.name).specification
+        said: tuple[str, ...] = (f"A design file of a {spec.brief.kind}, read as it is.",)
+    else:
+        reading = read_outlines(asked.data, name=asked.name, unit=asked.unit)
+        spec, said = begin_from_outlines(
+            reading, built_in_catalogue(), name=asked.name.rpartition(".")[0][:80]
+        )
+    try:
+        design = kind_named(spec.brief.kind).construct(spec.brief)
+        picture = thumbnail(design)
+    except RequestError as refused:
+        picture, said = "", (*said, f"It cannot be drawn yet: {refused}")
+    return Brought(spec=spec, said=said, picture=picture)

@@ -1,0 +1,1 @@
+"""Our own parts of a page where the library has none that serve."""

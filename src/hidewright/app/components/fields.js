@@ -1,0 +1,145 @@
+// Fields of a form: native controls, the newest edit wins, a draft stays while it is being typed.
+//
+// An edit goes out as "edit" {field, text, phase, sent}: phase "move" while a slider is held, "end"
+// when it is let go or a value is entered. Until the server has answered it (prop "answered"), only
+// the newest of the edits that follow is kept; after 400 ms without an answer it goes out anyway.
+const PATIENCE_MS = 400;
+
+export default {
+  props: {
+    groups: { type: Array, default: () => [] },
+    errors: { type: Object, default: () => ({}) },
+    answered: { type: Number, default: 0 },
+  },
+  emits: ["edit"],
+  data: () => ({ drafts: {}, held: {} }),
+  created() {
+    this.sent = 0;
+    this.waiting = null;
+  },
+  beforeUnmount() {
+    clearTimeout(this.timer);
+  },
+  watch: {
+    answered() {
+      if (this.answered >= this.sent) this.flush();
+    },
+    groups() {
+      // what the server now says replaces what was entered, but not what is being typed
+      for (const field of Object.keys(this.drafts)) {
+        if (!this.errors[field] && this.focused() !== field) delete this.drafts[field];
+      }
+    },
+  },
+  methods: {
+    focused() {
+      const at = document.activeElement;
+      return at && this.$el.contains(at) && at.tagName === "INPUT" && at.type === "text"
+        ? at.dataset.field
+        : null;
+    },
+    id(field, part) {
+      return `f-${part}-${field.path.replace(/[^A-Za-z0-9]+/g, "-")}`;
+    },
+    shown(field) {
+      return field.path in this.drafts ? this.drafts[field.path] : field.text;
+    },
+    slid(field) {
+      return field.path in this.held ? this.held[field.path] : field.value;
+    },
+    written(field, value) {
+      const places = field.unit === "in" ? 4 : field.step < 1 ? 2 : 0;
+      return `${Number(Number(value).toFixed(places))} ${field.unit}`.trim();
+    },
+    type(field, event) {
+      this.drafts[field.path] = event.target.value;
+    },
+    enter(field, event) {
+      const text = event.target.value.trim();
+      if (text === field.text && !this.errors[field.path]) {
+        delete this.drafts[field.path];
+        return;
+      }
+      this.drafts[field.path] = text;
+      this.edit(field.path, text, "end");
+    },
+    give_up(field, event) {
+      delete this.drafts[field.path];
+      event.target.value = field.text;
+    },
+    slide(field, event, phase) {
+      this.held[field.path] = Number(event.target.value);
+      delete this.drafts[field.path];
+      this.edit(field.path, this.written(field, event.target.value), phase);
+      if (phase === "end") setTimeout(() => delete this.held[field.path], 600);
+    },
+    choose(field, event) {
+      this.edit(field.path, event.target.value, "end");
+    },
+    turn(field, event) {
+      this.edit(field.path, event.target.checked ? "true" : "false", "end");
+    },
+    edit(field, text, phase) {
+      const edit = { field, text, phase };
+      if (this.answered < this.sent) {
+        if (this.waiting && this.waiting.field !== field) this.flush();
+        this.waiting = edit;
+      } else {
+        this.send(edit);
+      }
+    },
+    send(edit) {
+      this.sent = Math.max(this.sent, this.answered) + 1;
+      this.$emit("edit", { ...edit, sent: this.sent });
+      clearTimeout(this.timer);
+      this.timer = setTimeout(() => this.flush(), PATIENCE_MS);
+    },
+    flush() {
+      const edit = this.waiting;
+      this.waiting = null;
+      if (edit) this.send(edit);
+    },
+  },
+  template: `
+    <div class="fields">
+      <fieldset v-for="group in groups" :key="group.title" class="group">
+        <legend>{{ group.title }}</legend>
+        <div v-for="field in group.fields" :key="field.path" class="field"
+             :class="{ wrong: errors[field.path] }">
+          <template v-if="field.sort === 'switch'">
+            <label class="switch" :for="id(field, 'in')">
+              <input type="checkbox" :id="id(field, 'in')" :data-field="field.path"
+                     :checked="field.text === 'true'" @change="turn(field, $event)"
+                     :aria-describedby="id(field, 'says')" />
+              <span>{{ field.label }}</span>
+            </label>
+          </template>
+          <template v-else>
+            <label :for="id(field, 'in')">{{ field.label }}</label>
+            <select v-if="field.sort === 'choice'" :id="id(field, 'in')" :data-field="field.path"
+                    :value="field.text" @change="choose(field, $event)"
+                    :aria-describedby="id(field, 'says')">
+              <option v-for="[value, words] in field.options" :key="value" :value="value">
+                {{ words }}
+              </option>
+            </select>
+            <input v-else type="text" :id="id(field, 'in')" :data-field="field.path"
+                   :value="shown(field)" @input="type(field, $event)" @change="enter(field, $event)"
+                   @keydown.enter="enter(field, $event)" @keydown.esc="give_up(field, $event)"
+                   :class="{ measure: field.sort === 'measure' }" autocomplete="off"
+                   spellcheck="false" :aria-invalid="errors[field.path] ? 'true' : null"
+                   :aria-describedby="id(field, 'says') + ' ' + id(field, 'wrong')" />
+            <input v-if="field.value !== null" type="range" :data-slider="field.path"
+                   :min="field.low" :max="field.high" :step="field.step" :value="slid(field)"
+                   :aria-label="field.label + ', slider'" :aria-valuetext="field.text"
+                   @input="slide(field, $event, 'move')" @change="slide(field, $event, 'end')" />
+          </template>
+          <p class="says" :id="id(field, 'says')">{{ field.says }}</p>
+          <p class="trouble" role="alert" :id="id(field, 'wrong')" v-if="errors[field.path]">
+            {{ errors[field.path] }}
+          </p>
+        </div>
+      </fieldset>
+    </div>
+  `,
+};

@@ -1,0 +1,390 @@
+// A flat drawing: its SVG is swapped whole, pan and zoom stay; handles on it change measures.
+//
+// A drag goes out as "drag" {field, value, phase: "move" | "end", sent}. While the answer is awaited
+// (until prop "rev" reaches "sent", 400 ms at most) only the newest value is kept and sent after it.
+const PATIENCE_MS = 400;
+const STEP_MM = 0.5;
+const LARGE_STEP_MM = 5;
+// the type of a picture is kept between these on the screen, px
+const LEAST_TYPE = 10;
+const MOST_TYPE = 17;
+const ENLARGED = 1.3;
+const CLOSEST_MM = 0.004;
+const KEPT = "sheet-lines";
+
+export default {
+  props: {
+    svg: { type: String, default: "" },
+    handles: { type: Array, default: () => [] },
+    layers: { type: Array, default: () => [] },
+    frame: { type: Array, default: () => [0, 0, 100, 100] },
+    alt: { type: String, default: "" },
+    name: { type: String, default: "" },
+    unit: { type: String, default: "mm" },
+    rev: { type: Number, default: 0 },
+  },
+  emits: ["drag"],
+  data: () => ({
+    // what is seen: its middle, mm, and mm to a px; size of the stage, px
+    view: { x: 0, y: 0, mm: 1 },
+    size: { w: 0, h: 0 },
+    fitted: true,
+    shown: {},
+    held: null, // {field, value} while a handle is held
+    focused: null,
+  }),
+  computed: {
+    lines() {
+      const own = this.layers.map(([name, label, at_first]) => ({ name, label, at_first }));
+      if (this.handles.length) own.push({ name: "handles", label: "Handles", at_first: true });
+      return own;
+    },
+    grips() {
+      if (!this.seen({ name: "handles", at_first: true })) return [];
+      return this.handles.map((handle) => {
+        const value = this.value_of(handle);
+        const far = (value - handle.value) * handle.gain;
+        const x = handle.at[0] + handle.direction[0] * far;
+        const y = handle.at[1] + handle.direction[1] * far;
+        return { ...handle, now: value, words: this.words(value), ...this.to_px(x, y) };
+      });
+    },
+    reading() {
+      const field = this.held ? this.held.field : this.focused;
+      return this.grips.find((grip) => grip.field === field) || null;
+    },
+  },
+  watch: {
+    svg() {
+      this.swap();
+    },
+    frame(now, before) {
+      this.follow(before);
+    },
+    handles(now, before) {
+      this.keep_still(before);
+    },
+    name() {
+      this.fitted = true;
+      this.fit();
+    },
+    rev() {
+      if (this.rev < this.sent) return;
+      this.flush();
+      if (this.rev >= this.sent && this.last === "end" && !this.start && !this.pushed) this.released();
+    },
+  },
+  created() {
+    this.sent = 0;
+    this.waiting = null;
+    this.pointers = new Map();
+    try {
+      this.shown = JSON.parse(sessionStorage.getItem(KEPT)) || {};
+    } catch {
+      this.shown = {};
+    }
+  },
+  mounted() {
+    this.observer = new ResizeObserver(() => this.measure());
+    this.observer.observe(this.$refs.stage);
+    // Vue's own listeners on the wheel are passive in some browsers
+    this.$refs.stage.addEventListener("wheel", this.wheel, { passive: false });
+    this.swap();
+    this.measure();
+  },
+  beforeUnmount() {
+    this.observer.disconnect();
+    clearTimeout(this.timer);
+  },
+  methods: {
+    // -- the picture
+    swap() {
+      const read = new DOMParser().parseFromString(this.svg, "image/svg+xml");
+      const root = read.documentElement;
+      if (!root || root.nodeName !== "svg" || read.querySelector("parsererror")) return;
+      this.type_mm = Number(root.getAttribute("font-size")) || 3;
+      const node = document.importNode(root, true);
+      node.removeAttribute("aria-label");
+      node.setAttribute("role", "presentation");
+      this.$refs.picture.replaceChildren(node);
+      this.look();
+      this.switch_lines();
+    },
+    look() {
+      const node = this.$refs.picture && this.$refs.picture.firstElementChild;
+      const { x, y, mm } = this.view;
+      const { w, h } = this.size;
+      if (!node || !w || !h) return;
+      node.setAttribute("viewBox", `${x - (w * mm) / 2} ${y - (h * mm) / 2} ${w * mm} ${h * mm}`);
+      const type = Math.min(Math.max(this.type_mm / mm, LEAST_TYPE), MOST_TYPE);
+      node.style.fontSize = `${type * mm}px`;
+      // where the type had to be enlarged, there is no room for lesser words
+      node.classList.toggle("tight", (type * mm) / this.type_mm > ENLARGED);
+    },
+    switch_lines() {
+      for (const group of this.$refs.picture.querySelectorAll("[data-layer]")) {
+        const layer = this.lines.find((line) => line.name === group.dataset.layer);
+        group.style.display = !layer || this.seen(layer) ? "" : "none";
+      }
+    },
+    seen(line) {
+      return line.name in this.shown ? this.shown[line.name] : line.at_first;
+    },
+    turn(line, event) {
+      this.shown = { ...this.shown, [line.name]: event.target.checked };
+      try {
+        sessionStorage.setItem(KEPT, JSON.stringify(this.shown));
+      } catch {
+        // private windows may refuse: the choice then lasts as long as the page
+      }
+      this.switch_lines();
+    },
+    words(mm) {
+      return this.unit === "in" ? `${(mm / 25.4).toFixed(2)} in` : `${Number(mm.toFixed(1))} mm`;
+    },
+    // -- pan and zoom
+    measure() {
+      const { clientWidth, clientHeight } = this.$refs.stage;
+      this.size = { w: clientWidth, h: clientHeight };
+      if (this.fitted) this.fit();
+      else this.look();
+    },
+    fit() {
+      const [left, top, width, height] = this.frame;
+      const { w, h } = this.size;
+      if (!w || !h) return;
+      const mm = Math.max(width / w, height / h);
+      this.view = { x: left + width / 2, y: top + height / 2, mm };
+      this.fitted = true;
+      this.look();
+    },
+    follow(before) {
+      if (this.held) return;
+      if (this.fitted) this.fit();
+      else if (before && !this.overlaps()) this.fit();
+    },
+    overlaps() {
+      const [left, top, width, height] = this.frame;
+      const { x, y, mm } = this.view;
+      const dx = (this.size.w * mm) / 2;
+      const dy = (this.size.h * mm) / 2;
+      return x + dx > left && x - dx < left + width && y + dy > top && y - dy < top + height;
+    },
+    keep_still(before) {
+      // the piece that is dragged stays where it is, whatever moves beside it
+      const field = this.held && this.held.field;
+      const was = field && (before || []).find((handle) => handle.field === field);
+      const is = field && this.handles.find((handle) => handle.field === field);
+      if (!was || !is) return;
+      this.move(is.origin[0] - was.origin[0], is.origin[1] - was.origin[1]);
+    },
+    move(dx, dy) {
+      this.view = { ...this.view, x: this.view.x + dx, y: this.view.y + dy };
+      this.look();
+    },
+    pan(right, down) {
+      this.fitted = false;
+      this.move(right * this.view.mm, down * this.view.mm);
+    },
+    zoom(factor, at) {
+      const widest = (4 * Math.max(this.frame[2], this.frame[3])) / Math.max(this.size.w, 1);
+      const mm = Math.min(Math.max(this.view.mm / factor, CLOSEST_MM), widest);
+      const px = at || { x: this.size.w / 2, y: this.size.h / 2 };
+      const fixed = this.to_mm(px.x, px.y);
+      this.fitted = false;
+      this.view = {
+        x: fixed.x - (px.x - this.size.w / 2) * mm,
+        y: fixed.y - (px.y - this.size.h / 2) * mm,
+        mm,
+      };
+      this.look();
+    },
+    to_mm(px, py) {
+      const { x, y, mm } = this.view;
+      return { x: x + (px - this.size.w / 2) * mm, y: y + (py - this.size.h / 2) * mm };
+    },
+    to_px(x, y) {
+      const { mm } = this.view;
+      return {
+        px: (x - this.view.x) / mm + this.size.w / 2,
+        py: (y - this.view.y) / mm + this.size.h / 2,
+      };
+    },
+    at(event) {
+      const { stage } = this.$refs;
+      const box = stage.getBoundingClientRect();
+      return {
+        x: event.clientX - box.left - stage.clientLeft,
+        y: event.clientY - box.top - stage.clientTop,
+      };
+    },
+    wheel(event) {
+      event.preventDefault();
+      const lines = event.deltaMode === 1 ? 16 : 1;
+      this.zoom(Math.exp((-event.deltaY * lines) / 500), this.at(event));
+    },
+    press(event) {
+      if (event.button > 0) return;
+      this.pointers.set(event.pointerId, this.at(event));
+      this.$refs.stage.setPointerCapture(event.pointerId);
+    },
+    drift(event) {
+      const before = this.pointers.get(event.pointerId);
+      if (!before) return;
+      const now = this.at(event);
+      const other = [...this.pointers].find(([id]) => id !== event.pointerId);
+      if (other) {
+        const [, still] = other;
+        const was = Math.hypot(before.x - still.x, before.y - still.y);
+        const is = Math.hypot(now.x - still.x, now.y - still.y);
+        if (was > 1 && is > 1) this.zoom(is / was, still);
+      } else if (now.x !== before.x || now.y !== before.y) {
+        this.pan(before.x - now.x, before.y - now.y);
+      }
+      this.pointers.set(event.pointerId, now);
+    },
+    lift(event) {
+      this.pointers.delete(event.pointerId);
+    },
+    key(event) {
+      if (event.target !== this.$refs.stage || event.ctrlKey || event.metaKey || event.altKey) return;
+      const far = event.shiftKey ? 200 : 50;
+      const act = {
+        ArrowLeft: () => this.pan(-far, 0),
+        ArrowRight: () => this.pan(far, 0),
+        ArrowUp: () => this.pan(0, -far),
+        ArrowDown: () => this.pan(0, far),
+        "+": () => this.zoom(1.25),
+        "=": () => this.zoom(1.25),
+        "-": () => this.zoom(0.8),
+        0: () => this.fit(),
+      }[event.key];
+      if (!act) return;
+      event.preventDefault();
+      act();
+    },
+    // -- handles
+    value_of(handle) {
+      return this.held && this.held.field === handle.field ? this.held.value : handle.value;
+    },
+    take(event) {
+      if (event.button > 0) return;
+      event.preventDefault();
+      // handles may lie over one another: the nearest is meant
+      const at = this.at(event);
+      const away = (grip) => Math.hypot(grip.px - at.x, grip.py - at.y);
+      const grip = this.grips.reduce((best, one) => (away(one) < away(best) ? one : best));
+      this.$el.querySelector(`[data-field="${grip.field}"]`).focus();
+      event.currentTarget.setPointerCapture(event.pointerId);
+      this.start = { at, grip, value: grip.now, mm: this.view.mm };
+      this.held = { field: grip.field, value: grip.now };
+    },
+    pull(event) {
+      if (!this.start) return;
+      const { at, grip, value, mm } = this.start;
+      const now = this.at(event);
+      const along = (now.x - at.x) * grip.direction[0] + (now.y - at.y) * grip.direction[1];
+      this.set(grip, Math.round((value + (along * mm) / grip.gain) / STEP_MM) * STEP_MM, "move");
+    },
+    let_go() {
+      if (!this.start) return;
+      const { grip, value } = this.start;
+      this.start = null;
+      if (this.held && this.held.value !== value) this.set(grip, this.held.value, "end");
+      else this.held = null;
+    },
+    push(handle, event) {
+      const large = event.shiftKey || event.key.startsWith("Page");
+      const sense = { ArrowRight: 1, ArrowUp: 1, PageUp: 1, ArrowLeft: -1, ArrowDown: -1, PageDown: -1 };
+      if (!(event.key in sense)) return;
+      event.preventDefault();
+      const by = sense[event.key] * (large ? LARGE_STEP_MM : STEP_MM);
+      this.set(handle, this.value_of(handle) + by, "move");
+      this.pushed = handle.field;
+    },
+    pushed_out(handle) {
+      if (this.pushed !== handle.field) return;
+      this.pushed = null;
+      this.set(handle, this.value_of(handle), "end");
+    },
+    leave(handle) {
+      this.focused = null;
+      this.pushed_out(handle);
+    },
+    set(handle, value, phase) {
+      const held = Number(Math.min(Math.max(value, handle.low), handle.high).toFixed(3));
+      if (phase === "move" && held === this.value_of(handle)) return;
+      this.held = { field: handle.field, value: held };
+      this.edit({ field: handle.field, value: held, phase });
+    },
+    edit(edit) {
+      if (this.rev < this.sent) this.waiting = edit;
+      else this.send(edit);
+    },
+    send(edit) {
+      this.sent = Math.max(this.sent, this.rev) + 1;
+      this.$emit("drag", { ...edit, sent: this.sent });
+      clearTimeout(this.timer);
+      this.timer = setTimeout(() => this.flush(), PATIENCE_MS);
+      this.last = edit.phase;
+    },
+    flush() {
+      const edit = this.waiting;
+      this.waiting = null;
+      if (edit) this.send(edit);
+    },
+    released() {
+      // the last value was answered: from here on the server's value is shown
+      this.last = null;
+      this.held = null;
+      if (this.fitted) this.fit();
+    },
+  },
+  template: `
+    <div class="sheet" :data-rev="rev">
+      <div ref="stage" class="stage" :class="{ fitted }" tabindex="0" role="group"
+           :aria-label="alt + ' Arrow keys move the drawing, plus and minus zoom, 0 shows all of it.'"
+           @keydown="key" @pointerdown="press" @pointermove="drift" @pointerup="lift"
+           @pointercancel="lift" @lostpointercapture="lift">
+        <div ref="picture" class="picture"></div>
+        <svg class="grips" :width="size.w" :height="size.h">
+          <g v-for="grip in grips" :key="grip.field" class="grip"
+             :class="{ held: held && held.field === grip.field }"
+             tabindex="0" role="slider" :data-field="grip.field" :aria-label="grip.label"
+             :aria-valuemin="grip.low" :aria-valuemax="grip.high" :aria-valuenow="grip.now"
+             :aria-valuetext="grip.words"
+             :transform="'translate(' + grip.px + ' ' + grip.py + ')'"
+             @pointerdown.stop="take" @pointermove.stop="pull"
+             @pointerup.stop="let_go" @pointercancel.stop="let_go"
+             @keydown.stop="push(grip, $event)" @keyup.stop="pushed_out(grip)"
+             @focus="focused = grip.field" @blur="leave(grip)">
+            <circle class="reach" r="18" />
+            <path class="ways" :transform="'rotate(' +
+                    (Math.atan2(grip.direction[1], grip.direction[0]) * 180 / Math.PI) + ')'"
+                  d="M9-4 15 0 9 4M-9-4-15 0-9 4" />
+            <circle class="knob" r="6.5" />
+          </g>
+        </svg>
+        <div v-if="reading" class="reading" aria-hidden="true"
+             :style="{ left: Math.min(Math.max(reading.px, 90), size.w - 90) + 'px',
+                       top: (reading.py > 64 ? reading.py - 26 : reading.py + 56) + 'px' }">
+          {{ reading.label.split(':')[0] }} <b>{{ reading.words }}</b>
+        </div>
+        <div class="views" role="group" aria-label="Zoom">
+          <button type="button" aria-label="Zoom in" @click="zoom(1.25)" @pointerdown.stop>+</button>
+          <button type="button" aria-label="Zoom out" @click="zoom(0.8)" @pointerdown.stop>−</button>
+          <button type="button" aria-label="Show all of it" @click="fit()" @pointerdown.stop>Fit</button>
+        </div>
+      </div>
+      <details v-if="lines.length > 1" class="lines">
+        <summary>Lines shown</summary>
+        <div class="switches">
+          <label v-for="line in lines" :key="line.name">
+            <input type="checkbox" :checked="seen(line)" @change="turn(line, $event)" />
+            <span>{{ line.label }}</span>
+          </label>
+        </div>
+      </details>
+    </div>
+  `,
+};

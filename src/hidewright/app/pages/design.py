@@ -1,0 +1,251 @@
+"""One stage of one design: measures left, the picture in the middle, remarks right."""
+
+from functools import partial
+from typing import Any, get_args
+
+from nicegui import ui
+
+from hidewright.app.answers import Asked, Checked, Figures, Shown, View
+from hidewright.app.components.facts import Facts
+from hidewright.app.components.fields import Edit, Fields
+from hidewright.app.components.remarks import Remarks
+from hidewright.app.components.sheet import Drag, Sheet
+from hidewright.app.components.solid import Quantity, Solid
+from hidewright.app.desk import Desk, What
+from hidewright.app.pages.design_frame import design_frame
+from hidewright.app.pages.stages import SOLID, Shows
+from hidewright.app.parts import Words, box, press
+from hidewright.app.shop import Shop, Trouble, bare, trouble_of
+from hidewright.app.worker import Done, Part, Progress
+from hidewright.errors import Remark, Remedy, RequestError
+from hidewright.workshop.edit import with_remedy
+from hidewright.workshop.form import form_of
+
+#: Looked at closely after the maker has paused so long, s.
+PAUSE_S = 0.4
+
+
+class DesignPage:
+    """What one window shows of a design at one stage."""
+
+    def __init__(self, shop: Shop, desk: Desk, shows: Shows) -> None:
+        """Build the page in the current window."""
+        self._shop, self._desk, self._shows = shop, desk, shows
+        self._view: View = shows.pictures[0][0]
+        self._errors: dict[str, str] = {}
+        self._sent = 0
+        self._figures: Figures | None = None
+        self._client = ui.context.client
+        self._window = f"{self._client.id}"
+        self._pause: ui.timer | None = None
+        with design_frame(shop, desk, shows.stage) as tell_frame:
+            self._tell_frame = tell_frame
+            with box("section", "measures", aria_label="Measures"):
+                Words("p", shows.lead, "lead")
+                self._before_fields()
+                self._fields = Fields(self._edited)
+            with box("section", "picture", aria_label="Picture"):
+                self._tabs = self._picture_tabs()
+                self._sheet = Sheet(self._dragged)
+                with box("div", "solid-frame") as self._solid_frame:
+                    self._solid = Solid("the pressed leather")
+                self._solid_controls = box("div", "solid-controls")
+                with self._solid_controls:
+                    self._build_solid_controls()
+                self._why = Words("p", "", "why", role="alert")
+                self._facts = Facts()
+            with box("section", "aside", aria_label="Remarks"):
+                Words("h2", "Remarks")
+                self._remarks = Remarks(self._mended)
+        stop = desk.listen(self._heard)
+        self._client.on_delete(lambda: self._left(stop))
+        self._choose(self._view)
+        self._show_fields()
+        self._ask()
+        self._look_closely()
+
+    def _before_fields(self) -> None:
+        """A place for what a stage needs above its fields."""
+
+    def _left(self, stop: Any) -> None:
+        stop()
+        self._shop.no_longer(self._window)
+        ui.timer(0, lambda: self._shop.close_desk(self._desk.id), once=True)
+
+    # --- the picture ---------------------------------------------------------------------------
+
+    def _picture_tabs(self) -> dict[View, Words]:
+        tabs: dict[View, Words] = {}
+        with box("div", "tabs", role="group", aria_label="Which picture"):
+            for view, words in self._shows.pictures:
+                tabs[view] = press(words, partial(self._chosen, view), "choice")
+        return tabs
+
+    def _chosen(self, view: View) -> None:
+        self._choose(view)
+        self._ask()
+
+    def _choose(self, view: View) -> None:
+        self._view = view
+        for name, tab in self._tabs.items():
+            tab.props["aria-pressed"] = "true" if name == view else "false"
+            tab.update()
+        solid = view in SOLID
+        self._sheet.set_visibility(not solid)
+        self._solid_frame.set_visibility(solid)
+        self._solid_controls.set_visibility(solid)
+        self._close.set_visibility(view == "article")
+        self._apart.set_visibility(view == "tools")
+        self._quantity.set_visibility(view in ("blank", "article"))
+
+    def _build_solid_controls(self) -> None:
+        with box("label", "slider") as self._close:
+            Words("span", "Folded together")
+            slider = box("input", type="range", min=0, max=1, step=0.05, value=1)
+            slider.on("input", lambda e: self._solid.close(float(e.args)), js_handler=VALUE)
+        with box("label", "slider") as self._apart:
+            Words("span", "Taken apart")
+            slider = box("input", type="range", min=0, max=1, step=0.05, value=0.5)
+            slider.on("input", lambda e: self._solid.take_apart(float(e.args)), js_handler=VALUE)
+        with box("label", "slider") as self._quantity:
+            Words("span", "Coloured by")
+            with box("select") as choose:
+                for value, words in (
+                    ("leather", "leather"),
+                    ("reserve", "what of its limit is used"),
+                    ("stretch", "stretch"),
+                    ("thickness", "thickness"),
+                ):
+                    Words("option", words, value=value)
+            choose.on("change", lambda e: self._colour(str(e.args)), js_handler=VALUE)
+        if self._shows.stage == "leather":
+            self._solid.colour_by("reserve")
+            choose.props["value"] = "reserve"
+
+    def _colour(self, quantity: str) -> None:
+        for known in get_args(Quantity):
+            if known == quantity:
+                self._solid.colour_by(known)
+
+    def _ask(self) -> None:
+        asked = Asked(
+            design=self._desk.id,
+            spec=self._desk.spec,
+            views=(self._view,),
+            figures=self._shows.figures,
+            unit=self._shop.unit,
+            handles=self._view == "pieces",
+        )
+
+        def told(what: Part | Progress | Done) -> None:
+            with self._client:
+                self._told(what)
+
+        self._shop.look(self._window, asked, told)
+
+    def _told(self, what: Part | Progress | Done) -> None:
+        match what:
+            case Part(value=Shown() as shown) if shown.view == self._view:
+                self._show(shown)
+            case Part(value=Figures() as figures):
+                self._figures = figures
+                self._show_figures()
+                self._show_remarks()
+            case Done() if (trouble := trouble_of(what)) is not None:
+                self._why.text = trouble.words
+                if trouble.report:
+                    _report(trouble)
+
+    def _show(self, shown: Shown) -> None:
+        self._why.text = (
+            f"This cannot be drawn as it is now. {shown.missing}" if shown.missing else ""
+        )
+        if shown.flat is not None:
+            self._sheet.show(shown.flat, self._sent, name=shown.view, unit=self._shop.unit)
+        else:
+            self._sheet.answer(self._sent)
+        if shown.solid is not None:
+            name = self._shop.hold(shown.solid, "application/octet-stream")
+            self._solid.show(f"/held/{name}")
+
+    def _show_figures(self) -> None:
+        if self._figures is None:
+            return
+        chapters = self._figures.chapters
+        checked = self._shop.known(self._desk)
+        notes: tuple[str, ...] = ()
+        if self._shows.stage == "leather" and isinstance(checked, Checked):
+            chapters = checked.chapters or chapters
+            notes = checked.notes
+        self._facts.show(chapters, notes)
+
+    # --- edits -----------------------------------------------------------------------------------
+
+    def _edited(self, edit: Edit) -> None:
+        self._errors.pop(edit.field, None)
+        try:
+            self._desk.edit(edit.field, edit.text, self._shop.shelf, held=edit.phase == "move")
+        except RequestError as refused:
+            self._errors[edit.field] = bare(refused)
+            self._show_fields()
+
+    def _dragged(self, drag: Drag) -> None:
+        self._sent = max(self._sent, drag.sent)
+        self._edited(Edit(field=drag.field, text=f"{drag.value:.3f} mm", phase=drag.phase))
+        if drag.field in self._errors:
+            self._sheet.answer(self._sent)
+
+    def _mended(self, remedy: Remedy) -> None:
+        try:
+            spec = with_remedy(self._desk.spec, remedy, self._shop.shelf)
+        except RequestError as refused:
+            ui.notify(str(refused), type="warning")
+            return
+        self._desk.put(spec, f"{remedy.field.rpartition('.')[2].replace('_', ' ')}: mended")
+
+    def _heard(self, what: What) -> None:
+        with self._client:
+            self._tell_frame()
+            if what == "design":
+                self._show_fields()
+                self._ask()
+                self._look_closely()
+
+    def _show_fields(self) -> None:
+        groups = form_of(self._desk.spec, self._shows.stage, self._shop.shelf, self._shop.unit)
+        self._fields.show(groups, self._errors)
+
+    # --- looking closely -------------------------------------------------------------------------
+
+    def _look_closely(self) -> None:
+        if self._pause is not None:
+            self._pause.cancel()
+        with self._client:
+            self._pause = ui.timer(PAUSE_S, self._check, once=True)
+
+    def _check(self) -> None:
+        self._show_remarks()
+        if self._shop.known(self._desk) is None:
+            self._shop.check(self._desk, self._found)
+
+    def _found(self) -> None:
+        with self._client:
+            self._show_remarks()
+            self._show_figures()
+
+    def _show_remarks(self) -> None:
+        self._remarks.show(*self._shop.findings(self._desk, self._quick()))
+
+    def _quick(self) -> tuple[Remark, ...]:
+        return self._figures.remarks if self._figures is not None else ()
+
+
+#: Sends the value of the control that an event comes from.
+VALUE = "(e) => emit(e.target.value)"
+
+
+def _report(trouble: Trouble) -> None:
+    with ui.dialog(value=True), box("div", "report"):
+        Words("h2", "What to report")
+        Words("p", trouble.words)
+        Words("pre", trouble.report, tabindex="0")

@@ -1,0 +1,152 @@
+"""The server: one app on this machine, its addresses and how it starts and stops."""
+
+import io
+import mimetypes
+import zipfile
+from datetime import datetime
+from pathlib import Path
+from urllib.parse import unquote
+
+from nicegui import app, ui
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from hidewright.app.components.sheet import STYLE
+from hidewright.app.guard import Guard
+from hidewright.app.pages.bring import BringPage
+from hidewright.app.pages.design import DesignPage
+from hidewright.app.pages.designs import DesignsPage
+from hidewright.app.pages.papers import PapersPage
+from hidewright.app.pages.stages import stage_named
+from hidewright.app.pages.start import StartPage
+from hidewright.app.parts import Words, box, frame, link
+from hidewright.app.shop import Shop
+from hidewright.drawing.reading import MAX_BYTES
+from hidewright.errors import RequestError
+
+PORT = 8377
+#: Served to this machine alone.
+HOST = "127.0.0.1"
+LOOK = Path(__file__).with_name("look.css")
+SIGN = Path(__file__).with_name("sign.svg")
+
+
+def now() -> str:
+    """Return the time now, ISO 8601 with its offset from UTC."""
+    return datetime.now().astimezone().isoformat(timespec="seconds")  # noqa: TID251
+
+
+def build(book: Path | None = None, *, demo: bool = True) -> Shop:
+    """Register all pages and addresses of the app; return what they share.
+
+    Args:
+        book: The workshop's book; the user's own without it.
+        demo: Whether a new book begins with the demo workshop's articles.
+
+    Raises:
+        RequestError: When the book cannot be opened.
+    """
+    shop = Shop(book, now)
+    app.add_middleware(Guard)
+    ui.add_css(LOOK, shared=True)
+    ui.add_css(STYLE, shared=True)
+
+    async def start() -> None:
+        shop.start()
+        if demo:
+            await shop.begin_with_the_demo()
+
+    app.on_startup(start)
+    app.on_shutdown(shop.stop)
+
+    @ui.page("/")
+    async def designs() -> None:
+        await DesignsPage(shop).build()
+
+    @ui.page("/start")
+    def begin() -> None:
+        StartPage(shop).build()
+
+    @ui.page("/bring")
+    def bring() -> None:
+        BringPage(shop).build()
+
+    @ui.page("/design/{id}/{stage}")
+    async def design(id: str, stage: str) -> None:
+        shows = stage_named(stage)
+        try:
+            desk = await shop.desk(id)
+        except RequestError as refused:
+            _not_there(shop, str(refused))
+            return
+        if shows is not None:
+            DesignPage(shop, desk, shows)
+        elif stage == "papers":
+            PapersPage(shop, desk)
+        else:
+            _not_there(shop, f"A design has no page {stage!r}.")
+
+    @app.post("/bring")
+    async def brought(request: Request) -> Response:
+        data = bytearray()
+        async for part in request.stream():
+            data += part
+            if len(data) > MAX_BYTES:
+                trouble = f"The file is larger than {MAX_BYTES // 1_000_000} MB."
+                return JSONResponse({"trouble": trouble}, status_code=413)
+        name = Path(unquote(request.headers.get("x-file-name", "file"))).name[:120]
+        return JSONResponse({"token": shop.hold(bytes(data), name)})
+
+    @app.get("/held/{name}")
+    def held(name: str) -> Response:
+        found = shop.held(name)
+        if found is None:
+            return Response("It is not kept any more: make it again.", 404)
+        data, sort = found
+        if "/" not in sort:
+            return Response("Not to be fetched.", 404)
+        headers = {"cache-control": "private, max-age=3600, immutable"}
+        return Response(data, media_type=sort, headers=headers)
+
+    @app.get("/pack/{name}/{path:path}")
+    def packed(name: str, path: str) -> Response:
+        found = shop.held(name)
+        if found is None or found[1] != "application/zip":
+            return Response("The pack is not kept any more: make it again.", 404)
+        with zipfile.ZipFile(io.BytesIO(found[0])) as pack:
+            if path not in pack.namelist():
+                return Response("The pack has no such file.", 404)
+            sort = mimetypes.guess_type(path)[0] or "application/octet-stream"
+            return Response(pack.read(path), media_type=sort)
+
+    return shop
+
+
+def run(book: Path | None = None, *, port: int = PORT, show: bool = True) -> None:
+    """Serve the app until it is stopped.
+
+    Raises:
+        RequestError: When the book cannot be opened.
+    """
+    build(book)
+    ui.run(
+        host=HOST,
+        port=port,
+        title="hidewright",
+        language="en-US",
+        favicon=SIGN,
+        show=show,
+        reload=False,
+        binding_refresh_interval=None,
+        reconnect_timeout=30.0,
+        tailwind=False,
+        show_welcome_message=False,
+    )
+
+
+def _not_there(shop: Shop, why: str) -> None:
+    with frame(shop, "Not there"), box("section", "hero"):
+        Words("h1", "This is not there")
+        Words("p", why)
+        with box("p", "actions"):
+            link("To the designs", "/", "button main")

@@ -1,0 +1,352 @@
+"""Everything one running app holds: the book, the open designs, the processes beside it."""
+
+import asyncio
+import hashlib
+import uuid
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from hidewright.app.answers import (
+    Asked,
+    BringAsked,
+    Brought,
+    Checked,
+    MendAsked,
+    PackAsked,
+    make_check,
+    make_live,
+    make_long,
+)
+from hidewright.app.desk import Clock, Desk, open_desk
+from hidewright.app.worker import Done, Part, Progress, Tell, Worker
+from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
+from hidewright.design.kinds.registry import kind_named
+from hidewright.design.specification import Specification
+from hidewright.drawing.tiles import Paper
+from hidewright.errors import Remark, RequestError
+from hidewright.store import book_designs
+from hidewright.store.book import Book
+from hidewright.store.book_changes import changes_since
+from hidewright.store.book_settings import put_setting, setting
+from hidewright.store.book_versions import text_of
+from hidewright.store.demo import demo_designs
+from hidewright.store.design_file import read_design
+from hidewright.store.write_design import write_design
+from hidewright.workshop.form import Unit
+from hidewright.workshop.views.thumbnail import thumbnail
+
+Spec = Specification[Any]
+#: Pictures that browsers may still fetch, bytes in all.
+HELD_BYTES = 120_000_000
+#: How often others' edits in the same book are looked for, s.
+LOOK_S = 2.0
+#: A file that is brought is given up after so long, s.
+BRING_S = 20.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trouble:
+    """A calculation that could not be finished.
+
+    Attributes:
+        words: For the maker.
+        report: What to send to us; empty when the maker can mend it.
+    """
+
+    words: str
+    report: str = ""
+
+
+class Shop:
+    """What the pages are built on; all of it runs in the event loop.
+
+    Attributes:
+        book: The workshop's book.
+        shelf: The catalogue.
+        checked: (revision, findings) of open designs, by id.
+    """
+
+    def __init__(self, path: Path | None, clock: Clock) -> None:
+        """Open the book.
+
+        Args:
+            path: Its file; the user's own without it.
+            clock: Tells the time now, ISO 8601 with its offset from UTC.
+        """
+        self.book = Book(path)
+        self.shelf: Catalogue = built_in_catalogue()
+        self.checked: dict[str, tuple[int, Checked | Trouble]] = {}
+        self._clock = clock
+        self._desks: dict[str, Desk] = {}
+        self._opening = asyncio.Lock()
+        self._held: OrderedDict[str, tuple[bytes, str]] = OrderedDict()
+        self._live = Worker("live", make_live)
+        self._check = Worker("check", make_check)
+        self._long = Worker("long", make_long)
+        self._seen = changes_since(self.book, 0).counter
+        self._looking: asyncio.Task[None] | None = None
+        self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
+        self.waiters: dict[str, list[Callable[[], None]]] = {}
+
+    def start(self) -> None:
+        """Start the processes; called once in the running event loop."""
+        for worker in (self._live, self._check, self._long):
+            worker.start()
+        self._looking = asyncio.get_running_loop().create_task(self._look())
+
+    async def stop(self) -> None:
+        """Save what is open, and end the processes."""
+        if self._looking is not None:
+            self._looking.cancel()
+        for desk in self._desks.values():
+            await desk.settle()
+        for worker in (self._live, self._check, self._long):
+            worker.stop()
+        self.book.close()
+
+    @property
+    def unit(self) -> Unit:
+        """Unit that lengths are shown in."""
+        return self._unit
+
+    def choose_unit(self, unit: Unit) -> None:
+        """Show lengths in another unit, from now on."""
+        self._unit = unit
+        put_setting(self.book, "unit", unit)
+
+    async def desk(self, id: str) -> Desk:
+        """Return an open design, opening it when it is not.
+
+        Raises:
+            RequestError: When it is not in the book, or cannot be read.
+        """
+        async with self._opening:
+            if id not in self._desks:
+                desk = await asyncio.to_thread(open_desk, id, self.book, self._clock)
+                self._desks[id] = desk
+            return self._desks[id]
+
+    async def close_desk(self, id: str) -> None:
+        """Forget an open design that no window shows, once it is saved."""
+        desk = self._desks.get(id)
+        if desk is None or desk.is_watched:
+            return
+        await desk.settle()
+        if not desk.is_watched and not desk.trouble:
+            self._desks.pop(id, None)
+            self.checked.pop(id, None)
+
+    async def add(self, spec: Spec, why: str) -> str:
+        """Put a new design into the book and return its id."""
+        id = str(uuid.uuid4())
+
+        def write() -> None:
+            book_designs.add_design(
+                self.book,
+                id,
+                name=spec.brief.name,
+                text=write_design(spec),
+                when=self._clock(),
+                why=why,
+            )
+
+        await asyncio.to_thread(write)
+        return id
+
+    async def copy(self, id: str) -> str:
+        """Copy a design and return the copy's id."""
+        if id in self._desks:
+            await self._desks[id].settle()
+        spec = (await asyncio.to_thread(open_desk, id, self.book, self._clock)).spec
+        name = f"{spec.brief.name[:70]} (copy)"
+        return await self.add(
+            replace(spec, brief=replace(spec.brief, name=name)), f"copy of {spec.brief.name}"
+        )
+
+    async def rename(self, id: str, name: str) -> None:
+        """Give a design another name.
+
+        Raises:
+            RequestError: When it is no name, or the design is not there.
+        """
+        desk = await self.desk(id)
+        desk.edit("name", name, self.shelf)
+        await desk.settle()
+
+    async def begin_with_the_demo(self) -> None:
+        """Put the demo workshop's articles into a book that has never had any."""
+        if setting(self.book, "demo put in", False):
+            return
+        for name, data in demo_designs().items():
+            spec = await asyncio.to_thread(partial(read_design, data, name=name))
+            await self.add(spec.specification, "from the demo workshop")
+        put_setting(self.book, "demo put in", True)
+
+    def look(self, window: str, asked: Asked, tell: Tell) -> None:
+        """Ask for pictures and figures for one window; newer questions take their place."""
+        self._live.ask(window, asked, tell)
+
+    def no_longer(self, window: str) -> None:
+        """A window has gone."""
+        self._live.cancel(window)
+
+    def check(self, desk: Desk, done: Callable[[], None]) -> None:
+        """Look closely at a design; ``done`` is called when findings stand in ``checked``."""
+        revision, spec = desk.revision, desk.spec
+        self.waiters.setdefault(desk.id, []).append(done)
+
+        def told(what: Part | Progress | Done) -> None:
+            match what:
+                case Part(value=Checked() as found):
+                    self.checked[desk.id] = (revision, found)
+                case Done() if (trouble := trouble_of(what)) is not None:
+                    self.checked[desk.id] = (revision, trouble)
+                case Done():
+                    pass
+                case _:
+                    return
+            if isinstance(what, Done):
+                for waiting in self.waiters.pop(desk.id, []):
+                    waiting()
+
+        self._check.ask(desk.id, spec, told)
+
+    def pack(self, key: str, spec: Spec, paper: Paper, tell: Tell) -> None:
+        """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""
+        self._long.ask(key, PackAsked(spec=spec, paper=paper), tell)
+
+    def mend(self, key: str, spec: Spec, tell: Tell) -> None:
+        """Look for what would mend a design; ``tell`` hears progress, findings and the end."""
+        self._long.ask(key, MendAsked(spec=spec), tell)
+
+    def cancel(self, key: str) -> None:
+        """Give up a pack or a search."""
+        self._long.cancel(key)
+
+    async def bring(self, data: bytes, name: str, unit: str | None) -> Brought:
+        """Read a design file or a drawing, with a time limit.
+
+        Raises:
+            RequestError: When it cannot be read, or not in time.
+        """
+        loop = asyncio.get_running_loop()
+        answer: asyncio.Future[Brought] = loop.create_future()
+        key = f"bring {uuid.uuid4()}"
+
+        def told(what: Part | Progress | Done) -> None:
+            if answer.done():
+                return
+            if isinstance(what, Part):
+                answer.set_result(what.value)
+            elif isinstance(what, Done):
+                trouble = trouble_of(what)
+                words = trouble.words if trouble else f"{name} took too long to read"
+                answer.set_exception(what.refused or RequestError(words))
+
+        self._check.ask(key, BringAsked(data=data, name=name, unit=unit), told)
+        try:
+            return await asyncio.wait_for(asyncio.shield(answer), BRING_S)
+        except TimeoutError:
+            self._check.cancel(key)
+            raise RequestError(
+                f"{name} was not read",
+                because=f"it takes longer than {BRING_S:g} s",
+                mend="Save it with fewer points, or in parts",
+            ) from None
+
+    def findings(
+        self, desk: Desk, quick: tuple[Remark, ...] = ()
+    ) -> tuple[tuple[Remark, ...], str]:
+        """Return the remarks on a design, and a word on how closely it was looked at.
+
+        Args:
+            desk: The design.
+            quick: Remarks to show until it was looked at closely.
+        """
+        match self.known(desk):
+            case None:
+                return quick, "Looking closely at the leather and the tools ..."
+            case Trouble(words=words):
+                return quick, words
+            case Checked(findings=findings):
+                missing = tuple(_cannot_be_computed(one.because) for one in findings.missing)
+                remarks = (*missing, *findings.remarks)
+        count = sum(r.severity == "forbids" for r in remarks)
+        if not count:
+            return remarks, "Looked at closely: nothing stands in the way of making it."
+        are = "remark forbids" if count == 1 else "remarks forbid"
+        return remarks, f"Looked at closely: {count} {are} making it so."
+
+    def known(self, desk: Desk) -> Checked | Trouble | None:
+        """Return what looking closely at a design as it is now has found; None while it looks."""
+        revision, found = self.checked.get(desk.id, (-1, None))
+        return found if revision == desk.revision else None
+
+    async def thumbnail(self, id: str) -> str:
+        """Return a small picture of a design as SVG; empty when it cannot be drawn."""
+        return await asyncio.to_thread(self._thumbnail, id)
+
+    def _thumbnail(self, id: str) -> str:
+        version = book_designs.design_of(self.book, id).current
+        key = f"picture {id}"
+        kept = setting(self.book, key)
+        if isinstance(kept, list) and kept[0] == version:
+            return str(kept[1])
+        try:
+            text = text_of(self.book, id, version)
+            brief = read_design(text.encode(), name="").specification.brief
+            picture = thumbnail(kind_named(brief.kind).construct(brief))
+        except RequestError:
+            picture = ""
+        put_setting(self.book, key, [version, picture])
+        return picture
+
+    def hold(self, data: bytes, sort: str) -> str:
+        """Keep bytes for browsers to fetch; return their name, which is their digest."""
+        name = hashlib.sha256(data).hexdigest()[:32]
+        self._held[name] = (data, sort)
+        self._held.move_to_end(name)
+        while sum(len(d) for d, _ in self._held.values()) > HELD_BYTES and len(self._held) > 1:
+            self._held.popitem(last=False)
+        return name
+
+    def held(self, name: str) -> tuple[bytes, str] | None:
+        """Return bytes and their media type, or None when they are gone."""
+        return self._held.get(name)
+
+    async def _look(self) -> None:
+        while True:
+            await asyncio.sleep(LOOK_S)
+            try:
+                seen = await asyncio.to_thread(changes_since, self.book, self._seen)
+            except RequestError:
+                continue  # told where the next edit is saved
+            self._seen = seen.counter
+            for id in seen.designs & self._desks.keys():
+                await self._desks[id].look_again()
+
+
+def bare(refused: RequestError) -> str:
+    """Return a refusal in words without its place."""
+    return str(RequestError(refused.what, because=refused.because, mend=refused.mend))
+
+
+def _cannot_be_computed(refused: RequestError) -> Remark:
+    return Remark(code="cannot-be-computed", severity="forbids", place="", sentence=bare(refused))
+
+
+def trouble_of(done: Done) -> Trouble | None:
+    """Return what the end of a calculation has to tell, or None when all is well."""
+    if done.refused is not None:
+        return Trouble(words=str(done.refused))
+    if done.crashed:
+        return Trouble(
+            words="This could not be calculated: a mistake of ours, not yours. Your design is "
+            "saved and the rest works on. Change a measure to try again, or send us the report.",
+            report=done.crashed,
+        )
+    return None

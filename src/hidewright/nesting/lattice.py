@@ -1,0 +1,230 @@
+"""A hide and pieces on a lattice: what the kernels of the search work on."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from hidewright.design.hide import Hide
+from hidewright.geometry.segment import Floats
+from hidewright.nesting.convex import convex_parts, turned
+from hidewright.nesting.ground import graded, marred, polygon_of
+from hidewright.nesting.kernels import Field, forbid
+from hidewright.nesting.problem import Cutting
+
+Ints = npt.NDArray[np.int64]
+
+#: Pieces keep this far from flaws, so that none is touched, mm.
+CLEARANCE_MM = 0.01
+#: Two orientations are one when what only one covers is less than this share.
+SAME_SHAPE = 1e-9
+#: A piece's edge with more corners than this is drawn with fewer, outside it.
+MANY_CORNERS = 40
+#: By how much such an edge may lie outside, as a share of the piece's size.
+OUTSIDE = 1e-3
+#: Room for depth tables, numbers of two bytes.
+TABLES = 120_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Orientation:
+    """One way to lay a piece.
+
+    Attributes:
+        piece: Its number among the pieces.
+        angle_deg: By how much it is turned.
+        mirrored: Whether it is mirrored before.
+        corner: (2,) lower left corner of its box when turned about the origin, mm.
+        rings: Its convex parts, from that corner, mm.
+    """
+
+    piece: int
+    angle_deg: float
+    mirrored: bool
+    corner: Floats
+    rings: tuple[Floats, ...]
+
+    @property
+    def size(self) -> Floats:
+        """(2,) width and height, mm."""
+        top: Floats = np.concatenate(self.rings).max(axis=0)
+        return top
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lattice:
+    """Pieces and a hide on a lattice.
+
+    Attributes:
+        step_mm: Distance of its points.
+        origin: (2,) where its first point lies, mm.
+        limit: (2,) width and height of the hide within its margin, steps.
+        orientations: The orientations by their numbers in the field.
+        field: What the kernels take.
+    """
+
+    step_mm: float
+    origin: Floats
+    limit: Floats
+    orientations: tuple[Orientation, ...]
+    field: Field
+
+
+def orientations_of(
+    pieces: Sequence[Cutting], angles_deg: Sequence[float]
+) -> tuple[tuple[Orientation, ...], ...]:
+    """Return for each piece the ways to lay it that differ.
+
+    Args:
+        pieces: The pieces.
+        angles_deg: Which angles stand for any, where a piece may be turned by any.
+    """
+    return tuple(_of_piece(number, piece, angles_deg) for number, piece in enumerate(pieces))
+
+
+def _of_piece(
+    number: int, piece: Cutting, angles_deg: Sequence[float]
+) -> tuple[Orientation, ...]:
+    parts = convex_parts(_simple(polygon_of(piece.outline, piece.holes)))
+    found: list[Orientation] = []
+    shapes: list[shapely.Geometry] = []
+    for mirrored in (False, True) if piece.may_mirror else (False,):
+        for angle in angles_deg if piece.rotations_deg is None else piece.rotations_deg:
+            rings = turned(parts, angle, mirrored=mirrored)
+            corner = np.concatenate(rings).min(axis=0)
+            moved = tuple(np.ascontiguousarray(ring - corner) for ring in rings)
+            shape = shapely.union_all([shapely.Polygon(ring) for ring in moved])
+            if not any(_same(shape, other) for other in shapes):
+                shapes.append(shape)
+                found.append(
+                    Orientation(
+                        piece=number,
+                        angle_deg=angle,
+                        mirrored=mirrored,
+                        corner=corner,
+                        rings=moved,
+                    )
+                )
+    return tuple(found)
+
+
+def _same(one: shapely.Geometry, two: shapely.Geometry) -> bool:
+    apart = shapely.area(shapely.symmetric_difference(one, two))
+    return bool(apart < SAME_SHAPE * shapely.area(one))
+
+
+def _simple(area: shapely.Geometry) -> shapely.Geometry:
+    """Return an area with few corners that covers one with many."""
+    if shapely.get_num_coordinates(area) <= MANY_CORNERS:
+        return area
+    left, bottom, right, top = shapely.bounds(area)
+    away = OUTSIDE * math.hypot(right - left, top - bottom)
+    wide = shapely.buffer(area, away, join_style="mitre", mitre_limit=2.0)
+    fewer = shapely.simplify(wide, away * 0.99)
+    return fewer if shapely.covers(fewer, area) else area
+
+
+def lattice_of(
+    hide: Hide,
+    pieces: Sequence[Cutting],
+    ways: Sequence[Sequence[Orientation]],
+    *,
+    spacing_mm: float,
+    edge_margin_mm: float,
+    step_mm: float,
+) -> Lattice:
+    """Return the lattice of a hide and the orientations of each piece.
+
+    Args:
+        hide: What is cut from.
+        pieces: The pieces.
+        ways: For each piece how it may be laid.
+        spacing_mm: Least distance between pieces.
+        edge_margin_mm: Least distance from the hide's edge.
+        step_mm: Distance of the lattice's points.
+    """
+    flat = tuple(way for of_piece in ways for way in of_piece)
+    left, bottom, right, top = shapely.bounds(shapely.Polygon(hide.outline))
+    margin = edge_margin_mm
+    origin = np.array([left + margin, bottom + margin])
+    limit = np.array([right - left - 2 * margin, top - bottom - 2 * margin]) / step_mm
+    rings = [ring / step_mm for way in flat for ring in way.rings]
+    size = np.array([way.size for way in flat]) / step_mm
+    field = Field(
+        xy=np.ascontiguousarray(np.concatenate(rings)),
+        corner=_starts(len(ring) for ring in rings),
+        part=_starts(len(way.rings) for way in flat),
+        size=size,
+        reach=np.ceil(size + spacing_mm / step_mm).astype(np.int64) + 1,
+        spacing=spacing_mm / step_mm,
+        where=np.full((len(flat), len(flat)), -1, np.int64),
+        depths=np.zeros(TABLES, np.uint16),
+        used=np.zeros(2, np.int64),
+        mask=np.full(len(flat), -1, np.int64),
+        free=np.zeros((0, 0, 0), np.uint8),
+        choices=_starts(len(of_piece) for of_piece in ways),
+    )
+    if not _plain(hide, margin):
+        field = _with_maps(field, flat, hide, pieces, origin, limit, step_mm, margin)
+    return Lattice(step_mm=step_mm, origin=origin, limit=limit, orientations=flat, field=field)
+
+
+def _starts(counts: Iterable[int]) -> Ints:
+    """Return where each of several runs starts, and where the last one ends."""
+    return np.cumsum([0, *counts], dtype=np.int64)
+
+
+def _plain(hide: Hide, margin: float) -> bool:
+    """Whether all of the hide within its margin's box may be used by all pieces."""
+    whole = polygon_of(hide.outline)
+    box = shapely.box(*shapely.bounds(whole))
+    bare = not (hide.holes or hide.areas or hide.flaws)
+    return bare and bool(shapely.equals(shapely.normalize(whole), shapely.normalize(box)))
+
+
+def obstacles_of(
+    hide: Hide, piece: Cutting, edge_margin_mm: float
+) -> tuple[tuple[tuple[Floats, ...], float], ...]:
+    """Return what a piece must keep clear of: (convex parts, mm; by how much, mm)."""
+    whole = polygon_of(hide.outline)
+    left, bottom, right, top = shapely.bounds(whole)
+    box = shapely.box(left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
+    holes = shapely.union_all([polygon_of(hole) for hole in hide.holes])
+    outside = shapely.difference(box, whole)
+    found = [(outside, edge_margin_mm), (holes, 0.0), (marred(hide, piece.clear_of), CLEARANCE_MM)]
+    if hide.areas:
+        found.append((shapely.difference(box, graded(hide, piece.grade)), 0.0))
+    return tuple((convex_parts(area), grown) for area, grown in found if not area.is_empty)
+
+
+def _with_maps(
+    field: Field,
+    flat: Sequence[Orientation],
+    hide: Hide,
+    pieces: Sequence[Cutting],
+    origin: Floats,
+    limit: Floats,
+    step_mm: float,
+    margin: float,
+) -> Field:
+    columns, rows = (int(v) + 1 for v in np.floor(limit + 1e-7))
+    free = np.ones((len(flat), rows, columns), np.uint8)
+    seen: dict[tuple[int, int], tuple[tuple[Floats, Ints, float], ...]] = {}
+    for number, way in enumerate(flat):
+        piece = pieces[way.piece]
+        asked = (piece.grade, piece.clear_of)
+        if asked not in seen:
+            seen[asked] = tuple(
+                (
+                    np.ascontiguousarray((np.concatenate(rings) - origin) / step_mm),
+                    _starts(len(ring) for ring in rings),
+                    grown / step_mm,
+                )
+                for rings, grown in obstacles_of(hide, piece, margin)
+            )
+        for xy, corner, grown in seen[asked]:
+            forbid(field, number, xy, corner, grown, free[number])
+    return field._replace(free=free, mask=np.arange(len(flat), dtype=np.int64))

@@ -1,0 +1,192 @@
+"""Pieces on one hide, moved until none overlaps."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from hidewright.geometry.segment import Floats
+from hidewright.nesting.kernels import Room, State, draw, overlaps, separate
+from hidewright.nesting.lattice import Ints, Lattice
+from hidewright.nesting.problem import Budget
+
+#: Orientations tried in a move; places tried anywhere and nearby, and descents, for each.
+EFFORT = (4, 30, 15, 2)
+#: An attempt that leaves more than this share of the least overlap seen is no progress.
+PROGRESS = 0.98
+#: Boxes a cell of the survey's grid can list.
+LISTED = 32
+#: Cells of the survey's grid for each piece.
+CELLS = 4
+#: Places drawn before all free ones are listed.
+TRIES = 50
+#: Seeds of the kernels' random numbers, which must not be 0, are spread by this (Weyl's constant).
+SPREAD = 0x9E3779B97F4A7C15
+
+
+class Pieces:
+    """Pieces on a lattice, and how they overlap.
+
+    Attributes:
+        lattice: Where they lie.
+        kinds: (n,) number of the piece that each is a copy of.
+        state: Their places and weights.
+        depth: (n, n) how deep each pair overlaps, fifths of a step.
+    """
+
+    def __init__(self, lattice: Lattice, kinds: Sequence[int], seed: int) -> None:
+        n = len(kinds)
+        self.lattice = lattice
+        self.kinds = np.array(kinds, np.int64)
+        self.state = State(
+            at=np.zeros((n, 3), np.int64),
+            kind=self.kinds,
+            weight=np.ones((n, n)),
+            limit=lattice.limit.copy(),
+            rng=np.array([(seed + 1) * SPREAD % 2**64], np.uint64),
+        )
+        self.depth = np.zeros((n, n), np.int64)
+        columns = max(1, round(float(np.sqrt(CELLS * n * lattice.limit[0] / lattice.limit[1]))))
+        rows = max(1, CELLS * n // columns)
+        self._room = Room(
+            box=np.zeros((n, 7), np.int64),
+            count=np.zeros((rows, columns), np.int64),
+            items=np.zeros((rows, columns, LISTED), np.int32),
+            cell=np.zeros(2, np.int64),
+            kept=np.zeros((EFFORT[3], 3)),
+            none=np.zeros((0, 0), np.uint8),
+        )
+        self._effort = np.array(EFFORT, np.int64)
+        for i in range(n):
+            self.scatter(i)
+
+    @property
+    def total(self) -> int:
+        """The sum of all depths, each counted twice; 0 when nothing overlaps."""
+        return int(overlaps(self.lattice.field, self.state, self._room, self.depth))
+
+    def draw(self, n: int) -> int:
+        """Return a random whole number below n."""
+        return int(draw(self.state.rng, n))
+
+    def scatter(self, i: int) -> None:
+        """Lay a piece at random where it may lie."""
+        field, at = self.lattice.field, self.state.at
+        first, last = field.choices[self.kinds[i]], field.choices[self.kinds[i] + 1]
+        at[i, 2] = first + self.draw(int(last - first))
+        self._within(i, anew=True)
+
+    def narrow(self, length: float) -> None:
+        """Let the pieces lie within a length along x, steps, and move those in that are not."""
+        self.state.limit[0] = length
+        for i in range(len(self.kinds)):
+            self._within(i, anew=False)
+
+    def _within(self, i: int, *, anew: bool) -> None:
+        """Lay a piece where it may lie: at random, or as near as that is to where it is."""
+        field, (x, y, o) = self.lattice.field, self.state.at[i]
+        room = np.floor(self.state.limit - field.size[o] + 1e-7).astype(np.int64)
+        if room.min() < 0:
+            others = np.arange(field.choices[self.kinds[i]], field.choices[self.kinds[i] + 1])
+            fits = others[np.all(field.size[others] <= self.state.limit + 1e-7, axis=1)]
+            o = fits[self.draw(len(fits))]
+            room = np.floor(self.state.limit - field.size[o] + 1e-7).astype(np.int64)
+        x, y = min(x, int(room[0])), min(y, int(room[1]))
+        if anew:
+            x, y = self.draw(int(room[0]) + 1), self.draw(int(room[1]) + 1)
+        if field.mask[o] >= 0 and (anew or not field.free[field.mask[o], y, x]):
+            x, y = self._free_place(int(o), int(x), int(y), room, anew=anew)
+        self.state.at[i] = x, y, o
+
+    def _free_place(self, o: int, x: int, y: int, room: Ints, *, anew: bool) -> tuple[int, int]:
+        free = self.lattice.field.free[self.lattice.field.mask[o]]
+        for _ in range(TRIES if anew else 0):
+            x, y = self.draw(int(room[0]) + 1), self.draw(int(room[1]) + 1)
+            if free[y, x]:
+                return x, y
+        rows, columns = np.nonzero(free[: room[1] + 1, : room[0] + 1])
+        if not len(rows):
+            return x, y
+        if anew:
+            k = self.draw(len(rows))
+        else:
+            k = int(np.argmin((rows - y) ** 2 + (columns - x) ** 2))
+        return int(columns[k]), int(rows[k])
+
+    def separate(self, budget: Budget, *, strikes: int, patience: int) -> bool:
+        """Move overlapping pieces until none overlaps; else lay them as they overlapped least.
+
+        Args:
+            budget: Rounds that may be spent.
+            strikes: How many attempts without progress in a row end it.
+            patience: How many rounds without progress end an attempt.
+
+        Returns:
+            Whether nothing overlaps.
+        """
+        state = self.state
+        least, best, struck = self.total, state.at.copy(), 0
+        while least and struck < strikes:
+            before = least
+            self.total  # noqa: B018 - the depths of the best, to which the last attempt went back
+            state.weight[:] = 1.0
+            idle = 0
+            while least and idle < patience and budget.spend():
+                total = int(
+                    separate(self.lattice.field, state, self.depth, self._effort, self._room)
+                )
+                idle = 0 if total < PROGRESS * least else idle + 1
+                if total < least:
+                    least, best = total, state.at.copy()
+            struck = 0 if least < PROGRESS * before else struck + 1
+            state.at[:] = best
+            if idle < patience and least:
+                break
+        return least == 0
+
+    def restore(self, at: Ints) -> None:
+        """Lay the pieces as they lay before, in all the length there is."""
+        self.state.limit[:] = self.lattice.limit
+        self.state.at[:] = at
+
+    @property
+    def length(self) -> float:
+        """Where the furthest piece ends along x, steps."""
+        ends: Floats = self.state.at[:, 0] + self.lattice.field.size[self.state.at[:, 2], 0]
+        return float(ends.max())
+
+    def swap(self) -> None:
+        """Let two of the larger pieces of different kinds change places."""
+        at, field = self.state.at, self.lattice.field
+        size = np.array([field.size[field.choices[k]].prod() for k in self.kinds])
+        big = np.argsort(-size, kind="stable")[: max(2, len(size) // 2)]
+        i = int(big[self.draw(len(big))])
+        others = big[self.kinds[big] != self.kinds[i]]
+        if not len(others):
+            return self.scatter(i)
+        j = int(others[self.draw(len(others))])
+        at[[i, j], :2] = at[[j, i], :2]
+        self._within(i, anew=False)
+        self._within(j, anew=False)
+        return None
+
+
+class Failed:
+    """Layouts in which overlaps were left, the better ones first."""
+
+    def __init__(self) -> None:
+        self._kept: list[tuple[int, int, Ints]] = []
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    def add(self, pieces: Pieces) -> None:
+        """Keep a layout."""
+        self._kept.append((pieces.total, len(self._kept), pieces.state.at.copy()))
+        self._kept.sort(key=lambda one: one[:2])
+
+    def take_up_one(self, pieces: Pieces) -> None:
+        """Lay the pieces as in one of them, the better the likelier, with two of them swapped."""
+        n = len(self._kept)
+        k = min(pieces.draw(n), pieces.draw(n), pieces.draw(n))
+        pieces.state.at[:] = self._kept[k][2]
+        pieces.swap()

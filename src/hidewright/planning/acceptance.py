@@ -1,0 +1,243 @@
+"""Looks a plan over, knowing nothing of how it was made: every rule anew, minute by minute.
+
+What is fixed has happened or was asked for: it is not judged against itself, only against the rest.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.planning.plan import Plan
+from hidewright.planning.problem import Operation, Problem, Span
+
+DAY = 1440
+Rule = Literal["work", "hours", "hands", "pieces", "wait", "station", "booth", "release", "fixed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Breach:
+    """What a plan breaks.
+
+    Attributes:
+        rule: Which rule.
+        sentence: What is wrong, for the maker.
+        operations: Numbers of the operations it is about.
+    """
+
+    rule: Rule
+    sentence: str
+    operations: tuple[int, ...]
+
+
+def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
+    """Return all that a plan breaks; nothing when it can be worked."""
+    spans: dict[int, list[Span]] = {i: [] for i in range(len(problem.operations))}
+    for span in sorted(plan.spans):
+        if span.operation not in spans or span.end <= span.start:
+            text = f"a time from {span.start} to {span.end} of operation {span.operation}"
+            return (Breach(rule="work", sentence=text, operations=(span.operation,)),)
+        spans[span.operation].append(span)
+    idle = [i for i, worked in spans.items() if not worked and problem.operations[i].minutes]
+    if idle:
+        said = f"{len(idle)} operations are not done, {problem.called(idle[0])} first"
+        return (Breach(rule="work", sentence=said, operations=tuple(idle)),)
+    look = _Look(problem=problem, spans=spans, asked=_asked(problem))
+    return tuple(
+        breach
+        for rule in (_work, _pieces, _hours, _hands, _waits, _stations, _booth, _begins, _fixed)
+        for breach in rule(look)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    """What is looked at: spans of each operation in order, and what is fixed as a whole."""
+
+    problem: Problem
+    spans: dict[int, list[Span]]
+    asked: frozenset[int]
+
+    def start(self, i: int) -> int:
+        return self.spans[i][0].start if self.spans[i] else 0
+
+    def end(self, i: int) -> int:
+        return self.spans[i][-1].end if self.spans[i] else 0
+
+    def breach(self, rule: Rule, said: str, *operations: int) -> Breach:
+        names = " and ".join(self.problem.called(i) for i in operations)
+        return Breach(rule=rule, sentence=f"{names}: {said}", operations=operations)
+
+
+def _asked(problem: Problem) -> frozenset[int]:
+    minutes: dict[int, int] = {}
+    for span in problem.fixed:
+        minutes[span.operation] = minutes.get(span.operation, 0) + span.end - span.start
+    return frozenset(i for i, m in minutes.items() if m >= problem.operations[i].minutes)
+
+
+def _work(look: _Look) -> Iterator[Breach]:
+    """Each operation is worked for its minutes, and the booth set up where its colour changes."""
+    flushed = _flushed(look)
+    for i, spans in look.spans.items():
+        wanted = look.problem.operations[i].minutes
+        wanted += look.problem.flush_minutes if i in flushed else 0
+        done = sum(one.end - one.start for one in spans)
+        if done != wanted and i not in look.asked:
+            yield look.breach("work", f"{done} minutes are planned, {wanted} are needed", i)
+
+
+def _flushed(look: _Look) -> set[int]:
+    """Return the operations before which the booth's colour changes."""
+    problem = look.problem
+    order = sorted((look.start(i), i) for i, o in enumerate(problem.operations) if o.colour is not
+                   None)
+    colours = [problem.operations[i].colour for _, i in order]
+    return {
+        i for (_, i), colour, before in zip(order[1:], colours[1:], colours, strict=False)
+        if colour != before
+    }
+
+
+def _pieces(look: _Look) -> Iterator[Breach]:
+    """Nothing is split that must not be, and no piece is too short."""
+    for i, spans in look.spans.items():
+        operation = look.problem.operations[i]
+        if i in look.asked:
+            continue
+        for one, then in zip(spans, spans[1:], strict=False):
+            if then.start < one.end:
+                yield look.breach("pieces", "two persons are at it at once", i)
+        if operation.kind == "never" and len(spans) > 1:
+            yield look.breach("pieces", f"done in {len(spans)} pieces, but in one go it must be", i)
+        elif operation.kind == "breaks":
+            yield from _over_breaks(look, i, spans)
+        elif operation.kind == "any":
+            yield from _too_short(look, i, operation, spans)
+
+
+def _over_breaks(look: _Look, i: int, spans: list[Span]) -> Iterator[Breach]:
+    for one, then in zip(spans, spans[1:], strict=False):
+        if one.person != then.person:
+            yield look.breach("pieces", "handed over in a break", i)
+        elif any(look.problem.persons[one.person].calendar and _open(look, one.person, minute)
+                 for minute in range(one.end, then.start)):
+            yield look.breach("pieces", f"paused at {one.end} outside a break", i)
+
+
+def _too_short(look: _Look, i: int, operation: Operation, spans: list[Span]) -> Iterator[Breach]:
+    begun = {(one.start, one.end) for one in look.problem.fixed if one.operation == i}
+    for one in spans:
+        if one.end - one.start < operation.shortest_piece and (one.start, one.end) not in begun:
+            said = f"a piece of {one.end - one.start} minutes"
+            yield look.breach("pieces", said, i)
+
+
+def _open(look: _Look, person: int, minute: int) -> bool:
+    """Whether a person works in the minute that begins then."""
+    calendar = look.problem.persons[person].calendar
+    day, within = divmod(minute, DAY)
+    windows = next((w for d, w in calendar.special if d == day), calendar.week[day % 7])
+    return any(begin <= within < end for begin, end in windows)
+
+
+def _hours(look: _Look) -> Iterator[Breach]:
+    """Hands work in their hours only."""
+    for i, spans in look.spans.items():
+        operation = look.problem.operations[i]
+        for one in spans:
+            if i in look.asked or _is_fixed(look, one):
+                continue
+            if not operation.hands:
+                if one.person >= 0:
+                    yield look.breach("hands", "it needs nobody", i)
+            elif not 0 <= one.person < len(look.problem.persons):
+                yield look.breach("hands", f"done by person {one.person}", i)
+            elif not all(_open(look, one.person, m) for m in range(one.start, one.end)):
+                yield look.breach("hours", f"from {one.start} to {one.end} outside the hours", i)
+
+
+def _is_fixed(look: _Look, span: Span) -> bool:
+    return any(
+        one.operation == span.operation and one.start == span.start
+        for one in look.problem.fixed
+    )
+
+
+def _hands(look: _Look) -> Iterator[Breach]:
+    """No one does two things at once."""
+    by_person: dict[int, list[Span]] = {}
+    for spans in look.spans.values():
+        for one in spans:
+            if look.problem.operations[one.operation].hands:
+                by_person.setdefault(one.person, []).append(one)
+    for spans in by_person.values():
+        spans.sort()
+        for one, then in zip(spans, spans[1:], strict=False):
+            if then.start < one.end and not {one.operation, then.operation} <= look.asked:
+                said = f"both at minute {then.start} by the same hands"
+                yield look.breach("hands", said, one.operation, then.operation)
+
+
+def _waits(look: _Look) -> Iterator[Breach]:
+    for wait in look.problem.waits:
+        if {wait.before, wait.after} <= look.asked:
+            continue
+        waited = look.start(wait.after) - look.end(wait.before)
+        if waited < wait.least:
+            said = f"{waited} minutes between, {wait.least} are needed"
+            yield look.breach("wait", said, wait.before, wait.after)
+        if wait.most is not None and waited > wait.most:
+            said = f"{waited} minutes between, {wait.most} are allowed"
+            yield look.breach("wait", said, wait.before, wait.after)
+
+
+def _stations(look: _Look) -> Iterator[Breach]:
+    """No more is held of a station than there is."""
+    for station in look.problem.stations:
+        changes: list[tuple[int, int, int]] = []
+        for hold in look.problem.holds:
+            if hold.station == station.name and look.end(hold.last) > look.start(hold.first):
+                changes.append((look.start(hold.first), hold.amount, hold.first))
+                changes.append((look.end(hold.last), -hold.amount, hold.first))
+        held = 0
+        for minute, change, first in sorted(changes):
+            held += change
+            if held > station.capacity and not (first in look.asked and change > 0):
+                said = f"at minute {minute} {held} of {station.name} are held of {station.capacity}"
+                yield look.breach("station", said, first)
+
+
+def _booth(look: _Look) -> Iterator[Breach]:
+    """One thing at a time is in the booth."""
+    spans = [
+        (look.start(i), look.end(i), i)
+        for i, one in enumerate(look.problem.operations)
+        if one.colour is not None
+    ]
+    spans.sort()
+    for (_, end, one), (start, _, then) in zip(spans, spans[1:], strict=False):
+        if start < end and not {one, then} <= look.asked:
+            yield look.breach("booth", f"both in the booth at minute {start}", one, then)
+
+
+def _begins(look: _Look) -> Iterator[Breach]:
+    """Nothing begins before its order does, nor in the past."""
+    for i, operation in enumerate(look.problem.operations):
+        if i in look.asked:
+            continue
+        release = max(look.problem.orders[operation.order].release, look.problem.now)
+        new = [one for one in look.spans[i] if not _is_fixed(look, one)]
+        if new and new[0].start < release:
+            yield look.breach("release", f"begins at {new[0].start}, before {release}", i)
+
+
+def _fixed(look: _Look) -> Iterator[Breach]:
+    """What is fixed stays."""
+    for fixed in look.problem.fixed:
+        kept = any(
+            one.person == fixed.person and one.start <= fixed.start and fixed.end <= one.end
+            for one in look.spans[fixed.operation]
+        )
+        if not kept:
+            said = f"fixed from {fixed.start} to {fixed.end}, planned otherwise"
+            yield look.breach("fixed", said, fixed.operation)

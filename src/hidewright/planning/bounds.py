@@ -1,0 +1,176 @@
+"""When a batch can be finished at the soonest: what no plan can beat.
+
+Three relaxations, each of which drops what makes planning hard and keeps a truth:
+
+- the hands: all steps, between their soonest start and latest end, on the hands' working minutes,
+  split at will. Such a preemptive single-machine problem is solved by taking the earliest deadline
+  first (Jackson 1955; Carlier 1982, An algorithm for the one-machine sequencing problem). A time
+  by which even that cannot finish is no finish; the first one that can is found by halving.
+- a station: its places are held back to back, each for the shortest hold there is.
+- both: no more loads can have left, or begun to hold, a station than it has let through by then;
+  the k-th of them to be worked at a step cannot be sooner than that allows.
+"""
+
+from heapq import heappop, heappush
+
+from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.calendar import WorkAxis
+from hidewright.planning.hours import Hours
+from hidewright.planning.problem import Kind, Problem
+from hidewright.planning.station_bounds import Through, through
+
+#: (release, deadline, minutes) on the axis of working minutes.
+Job = tuple[int, int, int]
+
+
+class Bounds:
+    """Bounds of one problem."""
+
+    def __init__(self, problem: Problem, bench: Bench) -> None:
+        self.problem, self.bench = problem, bench
+        self.hours = Hours(bench.windows)
+        self.axis = WorkAxis(bench.windows)
+        self.left = [
+            0 if i in bench.fixed else minutes - bench.begun.get(i, 0)
+            for i, minutes in enumerate(bench.minutes)
+        ]
+        self.before: list[list[tuple[int, int]]] = [[] for _ in self.left]
+        self.after: list[list[tuple[int, int]]] = [[] for _ in self.left]
+        for wait in problem.waits:
+            self.before[wait.after].append((wait.before, wait.least))
+            self.after[wait.before].append((wait.after, wait.least))
+        self.heads, self.soonest = self._heads()
+        self.through = through(problem, bench, self.hours, self.heads)
+
+    def finish(self, at_most: int) -> int:
+        """Return the minute before which no plan finishes, not above that of a plan there is."""
+        low = min(at_most, max(self.soonest, default=0))
+        high = at_most
+        while low < high:
+            middle = (low + high) // 2
+            if self.possible(middle):
+                high = middle
+            else:
+                low = middle + 1
+        return low
+
+    def lateness(self, at_most: int) -> int:
+        """Return the minutes by which some order is late in every plan, not above a known one."""
+        low, high = 0, at_most
+        while low < high:
+            middle = (low + high) // 2
+            if self._possible([
+                NEVER if one.due is None else one.due + middle for one in self.problem.orders
+            ]):
+                high = middle
+            else:
+                low = middle + 1
+        return low
+
+    def possible(self, finish: int) -> bool:
+        """Whether all might be finished by a time; if not, no plan is."""
+        return self._possible([finish] * len(self.problem.orders))
+
+    def _possible(self, finish_of: list[int]) -> bool:
+        ends = self.latest_ends(finish_of)
+        if any(end < soonest for end, soonest in zip(ends, self.soonest, strict=True)):
+            return False
+        if not all(one.in_time(ends) for one in self.through):
+            return False
+        free = [i for i, minutes in enumerate(self.left) if minutes]
+        jobs = [(self.heads[i], ends[i], self.left[i]) for i in free] + self._flushes(ends)
+        if not self._fits(jobs):
+            return False
+        return all(self._fits(self._queued(one, free, ends)) for one in self.through if one.steps)
+
+    def _queued(self, one: Through, free: list[int], ends: list[int]) -> list[Job]:
+        """Return the jobs with the starts that a station leaves to the first, second, ... load.
+
+        Who is first is not known. Of two jobs of a step the one with more minutes for each place it
+        holds and no later deadline may take the earlier start in any plan, by an exchange of times;
+        so the jobs go by such minutes, shared out over the times all places are held, and deadlines
+        are made to rise along with them.
+        """
+        queued = {i for group, _ in one.steps for i, _ in group}
+        jobs = [(self.heads[i], ends[i], self.left[i]) for i in free if i not in queued]
+        for group, starts in one.steps:
+            first = min(self.heads[i] for i, _ in group)
+            order = sorted(group, key=lambda pair: (-self.left[pair[0]] / pair[1], ends[pair[0]]))
+            deadline = through = 0
+            for i, amount in order:
+                deadline = max(deadline, ends[i])
+                done, held = 0, 0
+                while held < amount:
+                    cycle = through // one.capacity
+                    part = min(amount - held, (cycle + 1) * one.capacity - through)
+                    held, through = held + part, through + part
+                    upto = -(-self.left[i] * held // amount)
+                    jobs.append((max(starts[cycle], first), deadline, upto - done))
+                    done = upto
+        return jobs + self._flushes(ends)
+
+    def _flushes(self, ends: list[int]) -> list[Job]:
+        """Return the work of changing colours as often as there are colours, less one."""
+        booth = [i for i in self.problem.booth if i not in self.bench.fixed]
+        changes = len({self.bench.colours[i] for i in booth}) - 1
+        minutes = changes * self.problem.flush_minutes
+        if minutes <= 0:
+            return []
+        return [(min(self.heads[i] for i in booth), max(ends[i] for i in booth), minutes)]
+
+    def _fits(self, jobs: list[Job]) -> bool:
+        """Whether the hands can do all jobs, splitting them at will: earliest deadline first."""
+        worked = self.axis.worked
+        cache: dict[int, int] = {}
+
+        def at(time: int) -> int:
+            if time not in cache:
+                cache[time] = worked(time)
+            return cache[time]
+
+        line = sorted((at(release), at(deadline), minutes) for release, deadline, minutes in jobs)
+        queue: list[tuple[int, int]] = []
+        now = 0
+        for number, (release, deadline, minutes) in enumerate(line):
+            now = max(now, release) if not queue else now
+            heappush(queue, (deadline, minutes))
+            then = line[number + 1][0] if number + 1 < len(line) else NEVER
+            while queue and now < then:
+                due, left = heappop(queue)
+                done = min(left, then - now)
+                now += done
+                if now > due:
+                    return False
+                if left > done:
+                    heappush(queue, (due, left - done))
+        return True
+
+    def _heads(self) -> tuple[list[int], list[int]]:
+        """Return the soonest start and end of each operation."""
+        bench = self.bench
+        starts, ends = bench.release[:], [0] * bench.count
+        for i in bench.order:
+            if i in bench.fixed:
+                starts[i], ends[i] = bench.fixed[i][0].start, bench.fixed[i][-1].end
+                continue
+            for before, least in self.before[i]:
+                starts[i] = max(starts[i], ends[before] + least)
+            kind: Kind = "any" if i in bench.begun else bench.kinds[i]
+            ends[i] = self.hours.soonest(starts[i], self.left[i], kind)
+        return starts, ends
+
+    def latest_ends(self, finish_of: list[int]) -> list[int]:
+        """Return the latest end of each operation that lets its order be finished in time."""
+        bench = self.bench
+        horizon = self.bench.horizon
+        ends = [min(finish_of[one.order], horizon) for one in self.problem.operations]
+        for i in reversed(bench.order):
+            for then, least in self.after[i]:
+                if then in bench.fixed:
+                    continue
+                kind: Kind = "any" if then in bench.begun else bench.kinds[then]
+                start = self.hours.latest(ends[then], self.left[then], kind)
+                ends[i] = min(ends[i], start - least)
+            if i in bench.fixed:
+                ends[i] = NEVER
+        return ends

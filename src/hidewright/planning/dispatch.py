@@ -1,0 +1,551 @@
+"""What to do next: at each free moment the best step that can start, until all is done.
+
+A step with a largest wait behind it starts only if what must follow is laid down with it. Work that
+may be split is left for a better step as soon as its shortest piece is done, and fills what time is
+left before a break.
+"""
+
+from bisect import bisect_right, insort
+from collections.abc import Sequence
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.plan import Plan
+from hidewright.planning.problem import SHORTEST_PIECE, Span
+
+#: Where hands idle because nothing fits, they look again after so many minutes.
+LOOK_AGAIN = 5
+#: With several persons, work that may be split is looked at again after so many minutes.
+QUANTUM = 60
+#: So many windows in which nothing could start are a deadlock.
+EMPTY_WINDOWS = 60
+
+#: (start, end, operation, person)
+Piece = list[int]
+Laid = list[tuple[int, int, list[tuple[int, int]]]]
+
+
+@dataclass(slots=True)
+class Draft:
+    """A plan in plain lists.
+
+    Attributes:
+        ends: Minute at which each operation ends.
+        pieces: (start, end, operation, person) of all spans, not in order.
+        flushes: How often the colour was changed.
+    """
+
+    ends: list[int]
+    pieces: list[Piece]
+    flushes: int
+
+    def plan(self) -> Plan:
+        """Return it as a plan."""
+        return Plan(
+            spans=tuple(
+                sorted(Span(start=s, end=e, operation=i, person=p) for s, e, i, p in self.pieces)
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What a dispatcher is to put first.
+
+    Attributes:
+        keys: For each operation; of what can start, the one with the smallest key does.
+        stretch: For each operation, minutes by which a wait with an upper limit before it is
+            longer than it must be, so that other work fits into it.
+        flush_key: Added to the key of what needs a change of colour first.
+        scrap_key: Added to the key of what leaves a scrap of time before a break that is of no use.
+    """
+
+    keys: Sequence[float]
+    stretch: Sequence[int]
+    flush_key: float
+    scrap_key: float
+
+
+class Dispatcher:
+    """One run through a bench; make a new one for each.
+
+    Args:
+        bench: What is to be done.
+        wishes: What is to go first.
+    """
+
+    def __init__(self, bench: Bench, wishes: Wishes) -> None:
+        count, persons = bench.count, range(len(bench.windows))
+        self.bench, self.keys, self.stretch = bench, wishes.keys, wishes.stretch
+        self.flush_key, self.scrap_key = wishes.flush_key, wishes.scrap_key
+        self.ends = [-1] * count
+        self.left = bench.minutes[:]
+        self.ready_at = bench.release[:]
+        self.waiting = bench.waiting[:]
+        self.level = bench.capacity[:]
+        self.frees: list[list[tuple[int, int]]] = [[] for _ in bench.capacity]
+        self.pending: list[tuple[int, int]] = []
+        self.ready: list[list[tuple[float, int]]] = [[] for _ in range(bench.classes + 1)]
+        self.time = [bench.problem.now for _ in persons]
+        self.window = [0 for _ in persons]
+        self.busy: list[list[tuple[int, int]]] = [[] for _ in persons]
+        self.idle_since = [NEVER for _ in persons]
+        self.open_piece: list[Piece | None] = [None for _ in persons]
+        self.pieces: list[Piece] = []
+        self.booth_free, self.flushes = 0, 0
+        self.colour: str | None = None
+        self.undone = count
+        self.late = self.untimely = False
+
+    def run(self) -> Draft | None:
+        """Return the plan; None where the steps block one another or a fixed time cannot be met."""
+        self._begin()
+        empty = 0
+        persons = range(1, len(self.time))
+        while self.undone and not self.late:
+            person = 0
+            for other in persons:
+                if self.time[other] < self.time[person]:
+                    person = other
+            limit = self._at_work(person)
+            if limit == NEVER:
+                return None
+            if limit < 0:  # moved on to its next window
+                continue
+            if self._do_next(person, limit):
+                empty = 0
+            elif self.time[person] >= self.bench.windows[person][self.window[person]][1]:
+                empty += 1
+                if empty > EMPTY_WINDOWS and not self.pending:
+                    return None
+        if self.late:
+            return None
+        return Draft(ends=self.ends, pieces=self.pieces, flushes=self.flushes)
+
+    # -- the hands ---------------------------------------------------------------------------------
+
+    def _at_work(self, person: int) -> int:
+        """Return until when a person is free from its time on.
+
+        -1 when its time moved on, ``NEVER`` beyond the horizon.
+        """
+        time = before = self.time[person]
+        windows, busy = self.bench.windows[person], self.busy[person]
+        at = self.window[person]
+        while True:
+            if at == len(windows):
+                return NEVER
+            begin, end = windows[at]
+            if time >= end:
+                at += 1
+            elif time < begin:
+                time = begin
+            elif busy and busy[0][0] <= time:
+                time = max(time, busy.pop(0)[1])
+                self.idle_since[person] = NEVER
+            else:
+                break
+        self.window[person] = at
+        if time > before:
+            self.time[person] = time
+            return -1
+        return min(end, busy[0][0]) if busy else end
+
+    def _do_next(self, person: int, limit: int) -> bool:
+        """Let a person do the best that can start now; return whether something did."""
+        now = self.time[person]
+        pending, keys, ready = self.pending, self.keys, self.ready
+        class_of, minutes = self.bench.class_of, self.bench.minutes
+        while pending and pending[0][0] <= now:
+            unit = heappop(pending)[1]
+            begun = self.left[unit] != minutes[unit]
+            heappush(ready[-1 if begun else class_of[unit]], (keys[unit], unit))
+        for station, frees in enumerate(self.frees):
+            while frees and frees[0][0] <= now:
+                self.level[station] += heappop(frees)[1]
+        best, best_key, best_class = -1, float("inf"), -1
+        self.untimely = False
+        laid: Laid | None = None
+        for number, queue in enumerate(ready):
+            if not queue:
+                continue
+            key, unit = queue[0]
+            colour = self.bench.colours[unit]
+            if colour is not None and colour != self.colour:
+                key += self.flush_key
+            if key >= best_key:
+                continue
+            if self.bench.kinds[unit] == "any" and self._is_single(unit):
+                unit = self._first_that_fits(number, now, limit, person)
+                if unit < 0 or keys[unit] >= best_key:
+                    continue
+                best, best_key, best_class, laid = unit, keys[unit], number, None
+            else:
+                found = self._laid(unit, person, now, limit)
+                if found is not None and 0 < limit - found[0][2][-1][1] < SHORTEST_PIECE:
+                    key += self.scrap_key
+                    if key >= best_key:
+                        continue
+                if found is not None:
+                    best, best_key, best_class, laid = unit, key, number, found
+        if best < 0:
+            self._look_again(person, limit)
+            return False
+        self.idle_since[person] = NEVER
+        queue = ready[best_class]
+        if queue[0][1] == best:
+            heappop(queue)
+        else:
+            queue.remove((keys[best], best))
+            heapify(queue)
+        if laid is None:
+            self._work_on(best, person, now, limit)
+        else:
+            self._lay_down(best, laid)
+        return True
+
+    def _look_again(self, person: int, limit: int) -> None:
+        """Move an idle person's time on to when something may have changed."""
+        now = self.time[person]
+        then = limit
+        if self.pending and self.pending[0][0] < then:
+            then = self.pending[0][0]
+        for frees in self.frees:
+            if frees and frees[0][0] < then:
+                then = frees[0][0]
+        if now < self.booth_free < then:
+            then = self.booth_free
+        if self.untimely and then > now + LOOK_AGAIN:
+            then = now + LOOK_AGAIN
+        self.time[person] = max(then, now + 1)
+        self.open_piece[person] = None
+        if self.idle_since[person] == NEVER:
+            self.idle_since[person] = now
+
+    def _is_single(self, unit: int) -> bool:
+        return unit not in self.bench.members and self.bench.colours[unit] is None
+
+    # -- work that may be split --------------------------------------------------------------------
+
+    def _first_that_fits(self, number: int, now: int, limit: int, person: int) -> int:
+        """Return the best of a class of which a piece can be done now; -1 for none."""
+        queue = self.ready[number]
+        unit = queue[0][1]
+        if number < self.bench.classes and not self._stations_free(unit, now):
+            return -1
+        if self._piece(unit, now, limit, person):
+            return unit
+        fits = [one for one in queue if self._piece(one[1], now, limit, person)]
+        return min(fits)[1] if fits else -1
+
+    def _piece(self, unit: int, now: int, limit: int, person: int) -> int:
+        """Return the minutes that can be done before a limit, 0 for none."""
+        left, room = self.left[unit], limit - now
+        if left <= room:
+            return left
+        shortest = self.bench.shortest[unit]
+        room = min(room, left - shortest)
+        if room >= shortest:
+            return room
+        piece = self.open_piece[person]
+        goes_on = piece is not None and piece[2] == unit and piece[1] == now
+        return room if goes_on and room > 0 else 0
+
+    def _work_on(self, unit: int, person: int, now: int, limit: int) -> None:
+        """Do a piece, as long as nothing better comes up."""
+        take = self._piece(unit, now, limit, person)
+        left, shortest = self.left[unit], self.bench.shortest[unit]
+        piece = self.open_piece[person]
+        goes_on = piece is not None and piece[2] == unit and piece[1] == now
+        least = 1 if goes_on else shortest
+        if take > least and left - least >= shortest:
+            key, end = self.keys[unit], now + take
+            come = [r for r, u in self.pending if r < end and self.keys[u] < key]
+            cut = min(come) - now if come else take
+            if len(self.time) > 1:
+                cut = min(cut, QUANTUM)
+            take = min(take, max(cut, least))
+            if left - take < shortest and take < left:
+                take = left - shortest
+        if left == self.bench.minutes[unit]:
+            self.late |= now > self.bench.latest.get(unit, NEVER)
+            for station, amount in self.bench.takes[unit]:
+                self.level[station] -= amount
+        end = now + take
+        if goes_on and piece is not None:
+            piece[1] = end
+        else:
+            piece = [now, end, unit, person]
+            self.pieces.append(piece)
+            self.open_piece[person] = piece
+        self.time[person] = end
+        self.left[unit] = left - take
+        if take == left:
+            self._done(unit, end)
+        else:
+            heappush(self.pending, (end, unit))
+
+    # -- work laid down as a whole -----------------------------------------------------------------
+
+    def _laid(self, unit: int, person: int, now: int, limit: int) -> Laid | None:
+        """Return (operation, person, spans) of a unit whose first operation starts now."""
+        bench = self.bench
+        if not self._stations_free(unit, now):
+            return None
+        if unit not in bench.members:
+            minutes = bench.minutes[unit]
+            if bench.colours[unit] is not None:
+                if now < self.booth_free:
+                    return None
+                minutes += self._flush(unit, self.colour)
+            if bench.kinds[unit] == "never":
+                end = now + minutes
+                return [(unit, person, [(now, end)])] if end <= limit else None
+            spans = self._spans(person, now, unit, minutes, self.busy[person])
+            return [(unit, person, spans)] if spans and spans[0][0] == now else None
+        return self._laid_together(unit, person, now, limit)
+
+    def _laid_together(self, head: int, person: int, earliest: int, limit: int) -> Laid | None:
+        """Return the spans of a unit of several operations; with a limit the first starts now."""
+        bench = self.bench
+        if limit and bench.kinds[head] == "never" and earliest + bench.minutes[head] > limit:
+            return None
+        self.untimely = True
+        out: Laid = []
+        ends: dict[int, int] = {}
+        taken: list[tuple[int, int]] = []
+        extra: dict[int, list[tuple[int, int]]] = {}
+        booth_free, colour = self.booth_free, self.colour
+        for i in bench.members.get(head, [head]):
+            soonest, latest = max(self.ready_at[i], earliest), bench.latest.get(i, NEVER)
+            for before, least, most in bench.inside[i]:
+                soonest = max(soonest, ends[before] + min(least + self.stretch[i], most))
+                latest = min(latest, ends[before] + most)
+            minutes = bench.minutes[i]
+            if bench.colours[i] is not None:
+                soonest = max(soonest, booth_free)
+                minutes += self._flush(i, colour)
+            who, spans = self._soonest_person(person, soonest, i, minutes, extra, i == head)
+            if not spans or spans[0][0] > latest or (limit and i == head and spans[0][0] > earliest):
+                return None
+            if bench.takes[i] and not self._free_then(i, spans[0][0], taken):
+                return None
+            taken.extend(bench.takes[i])
+            for span in spans:
+                insort(extra.setdefault(who, self.busy[who][:]), span)
+            ends[i] = spans[-1][1]
+            if bench.colours[i] is not None:
+                booth_free, colour = ends[i], bench.colours[i]
+            out.append((i, who, spans))
+        return out
+
+    def _soonest_person(
+        self,
+        person: int,
+        soonest: int,
+        operation: int,
+        minutes: int,
+        extra: dict[int, list[tuple[int, int]]],
+        is_head: bool,
+    ) -> tuple[int, list[tuple[int, int]]]:
+        """Return who can start an operation soonest, and when; the person asked goes first."""
+        best, best_spans = person, self._spans(
+            person, soonest, operation, minutes, extra.get(person) or self.busy[person]
+        )
+        if is_head or (best_spans and best_spans[0][0] == soonest):
+            return best, best_spans
+        for other in range(len(self.time)):
+            if other != person:
+                since = max(soonest, self.time[other])
+                busy = extra.get(other) or self.busy[other]
+                spans = self._spans(other, since, operation, minutes, busy)
+                if spans and (not best_spans or spans[0][0] < best_spans[0][0]):
+                    best, best_spans = other, spans
+        return best, best_spans
+
+    def _lay_down(self, unit: int, laid: Laid) -> None:
+        """Commit the spans of a unit; who does the first one goes on behind it."""
+        for operation, who, spans in laid:
+            self.late |= spans[0][0] > self.bench.latest.get(operation, NEVER)
+            for station, amount in self.bench.takes[operation]:
+                self.level[station] -= amount
+            for begin, end in spans:
+                self.pieces.append([begin, end, operation, who])
+            at_once = operation == unit and len(spans) == 1 and spans[0][0] <= self.time[who]
+            if at_once:
+                self.time[who] = max(self.time[who], spans[0][1])
+            else:
+                for span in spans:
+                    insort(self.busy[who], span)
+            self.open_piece[who] = None
+            end = spans[-1][1]
+            if self.bench.colours[operation] is not None:
+                self.flushes += self._flush(operation, self.colour) > 0
+                self.colour, self.booth_free = self.bench.colours[operation], end
+            self.left[operation] = 0
+            self._done(operation, end)
+
+    def _flush(self, operation: int, colour: str | None) -> int:
+        """Return the minutes of setting up the booth for an operation."""
+        other = colour is not None and colour != self.bench.colours[operation]
+        return self.bench.problem.flush_minutes if other else 0
+
+    def _spans(
+        self, person: int, soonest: int, operation: int, minutes: int, busy: list[tuple[int, int]]
+    ) -> list[tuple[int, int]]:
+        """Return the earliest spans of an operation in a person's free time; empty for none."""
+        bench = self.bench
+        windows = bench.windows[person]
+        kind, shortest = bench.kinds[operation], bench.shortest[operation]
+        at = bench.window_at(person, soonest)
+        next_busy = bisect_right(busy, (soonest, NEVER))
+        if next_busy and busy[next_busy - 1][1] > soonest:
+            soonest = busy[next_busy - 1][1]
+        out: list[tuple[int, int]] = []
+        left = minutes
+        while at < len(windows):
+            begin, end = windows[at]
+            begin = max(begin, soonest)
+            blocked = next_busy < len(busy) and busy[next_busy][0] < end
+            stop = busy[next_busy][0] if blocked else end
+            room = stop - begin
+            if room >= left:
+                out.append((begin, begin + left))
+                return out
+            if kind == "any":
+                room = min(room, left - shortest)
+                if room >= shortest:
+                    out.append((begin, begin + room))
+                    left -= room
+            elif kind == "breaks":
+                if blocked:
+                    out, left = [], minutes
+                elif room > 0:
+                    out.append((begin, stop))
+                    left -= room
+            if blocked:
+                soonest = max(soonest, busy[next_busy][1])
+                next_busy += 1
+            if not blocked or soonest >= end:
+                at += 1
+        return []
+
+    # -- stations ----------------------------------------------------------------------------------
+
+    def _stations_free(self, operation: int, now: int) -> bool:
+        for station, amount in self.bench.takes[operation]:
+            if self.level[station] < amount and self._level_at(station, now) < amount:
+                return False
+        return True
+
+    def _level_at(self, station: int, time: int) -> int:
+        """Return what is free of a station from a time on, by all that is known."""
+        return self.level[station] + sum(a for then, a in self.frees[station] if then <= time)
+
+    def _free_then(self, operation: int, time: int, taken: list[tuple[int, int]]) -> bool:
+        for station, amount in self.bench.takes[operation]:
+            amount += sum(a for s, a in taken if s == station)
+            if self._level_at(station, time) < amount:
+                return False
+        return True
+
+    # -- what follows ------------------------------------------------------------------------------
+
+    def _done(self, operation: int, end: int) -> None:
+        """Note that an operation ends: free its stations, let its followers come up."""
+        self.ends[operation] = end
+        self.undone -= 1
+        self.late |= end > self.bench.must_end.get(operation, NEVER)
+        several = len(self.time) > 1
+        for station, amount in self.bench.gives[operation]:
+            heappush(self.frees[station], (end, amount))
+            if several:
+                self._wake(end)
+        for then, least in self.bench.followers[operation]:
+            at = end + least
+            if self.ready_at[then] < at:
+                self.ready_at[then] = at
+            unit = self.bench.unit[then]
+            self.waiting[unit] -= 1
+            if not self.waiting[unit]:
+                self._come_up(unit)
+
+    def _come_up(self, unit: int) -> None:
+        heappush(self.pending, (self.ready_at[unit], unit))
+        if len(self.time) > 1:
+            self._wake(self.ready_at[unit])
+
+    def _wake(self, time: int) -> None:
+        """Let idle persons look again at a time."""
+        for person, since in enumerate(self.idle_since):
+            if since <= time < self.time[person]:
+                self.time[person] = time
+                self.window[person] = self.bench.window_at(person, time)
+
+    # -- what is fixed -----------------------------------------------------------------------------
+
+    def _begin(self) -> None:
+        """Lay down what is fixed, then what must follow it, and let the rest come up."""
+        bench = self.bench
+        for operation, spans in bench.fixed.items():
+            self._fix(operation, spans)
+            for station, amount in bench.gives[operation]:
+                heappush(self.frees[station], (spans[-1].end, amount))
+            self.ends[operation] = spans[-1].end
+            self.undone -= 1
+            self.left[operation] = 0
+        sprayed = [(g[-1].end, i) for i, g in bench.fixed.items() if bench.colours[i] is not None]
+        if sprayed:
+            self.booth_free, last = max(sprayed)
+            self.colour = bench.colours[last]
+        for operation in bench.begun:
+            self._go_on(operation)
+        free = [u for u, number in enumerate(self.waiting) if not number and bench.unit[u] == u]
+        for unit in free:
+            if unit in bench.fixed or unit in bench.begun:
+                continue
+            if any(i in bench.latest for i in bench.members.get(unit, [unit])):
+                self._follow_fixed(unit)
+            else:
+                heappush(self.pending, (self.ready_at[unit], unit))
+
+    def _fix(self, operation: int, spans: Sequence[Span]) -> None:
+        for station, amount in self.bench.takes[operation]:
+            self.level[station] -= amount
+        for span in spans:
+            self.pieces.append([span.start, span.end, operation, span.person])
+            if span.person >= 0 and span.end > self.bench.problem.now:
+                insort(self.busy[span.person], (span.start, span.end))
+
+    def _go_on(self, operation: int) -> None:
+        """Take up an operation that is begun."""
+        bench = self.bench
+        spans = [one for one in bench.problem.fixed if one.operation == operation]
+        self._fix(operation, spans)
+        left = bench.minutes[operation] - bench.begun[operation]
+        self.left[operation] = left
+        self.waiting[bench.unit[operation]] = -1
+        if bench.kinds[operation] == "any" and self._is_single(operation):
+            heappush(self.ready[-1], (self.keys[operation], operation))
+            return
+        person = spans[-1].person
+        then = self._spans(person, bench.problem.now, operation, left, self.busy[person])
+        for begin, end in then:
+            insort(self.busy[person], (begin, end))
+            self.pieces.append([begin, end, operation, person])
+        self.late |= not then
+        if then:
+            self._done(operation, then[-1][1])
+
+    def _follow_fixed(self, unit: int) -> None:
+        """Lay down what a largest wait ties to something fixed."""
+        laid = [
+            found
+            for person in range(len(self.time))
+            if (found := self._laid_together(unit, person, self.bench.problem.now, 0)) is not None
+        ]
+        if laid:
+            self._lay_down(unit, min(laid, key=lambda one: one[0][2][0]))
+        else:
+            self.late = True

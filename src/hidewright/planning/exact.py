@@ -1,0 +1,398 @@
+"""The one door to the solver that proves: small batches, and problems without hands.
+
+Work that may be split is modelled piece by piece, so that a proof holds for every plan there is.
+The solver works with fixed workers taking turns, by deterministic time: equal seed and rounds give
+equal plans.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from hidewright.planning.plan import Plan, Status
+from hidewright.planning.problem import Operation, Problem, Span
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+#: Workers that take turns.
+WORKERS = 8
+#: Deterministic seconds of one round.
+ROUND_SECONDS = 0.02
+#: Rounds that no call exceeds.
+MOST_ROUNDS = 10**7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What the solver says.
+
+    Attributes:
+        status: ``optimal`` and ``infeasible`` are proven.
+        plan: The best one found; None when none better than the hint was.
+        bound: No plan finishes sooner.
+        rounds: Done of those allowed; as many and the same seed give the same again.
+    """
+
+    status: Status
+    plan: Plan | None
+    bound: int
+    rounds: int
+
+
+def prove(
+    problem: Problem,
+    *,
+    bound: int,
+    hint: Plan | None,
+    latest: int,
+    seed: int,
+    rounds: int = MOST_ROUNDS,
+    seconds: float | None = None,
+) -> Proof:
+    """Look for the plan that finishes first, and for the proof that none is better.
+
+    Args:
+        problem: Without due dates: the finish is what counts. All persons keep the same hours.
+        bound: A finish known not to be beaten.
+        hint: A plan to begin with.
+        latest: A minute by which some plan, if there is any, is finished.
+        seed: For the solver's random choices.
+        rounds: Of search, at most.
+        seconds: Stop after so many by the clock.
+    """
+    from ortools.sat.python import cp_model
+
+    model = _Model(problem, bound=bound, latest=hint.finish if hint else latest)
+    if hint is not None:
+        model.hint(hint)
+    solver = cp_model.CpSolver()
+    told = solver.parameters
+    told.random_seed = seed % 2**31
+    told.num_workers = WORKERS
+    told.interleave_search = True
+    import os
+    if os.environ.get('CPW'):
+        told.num_workers=int(os.environ['CPW']); told.interleave_search=os.environ['CPI']=='1'
+        from google.protobuf import text_format
+        if os.environ.get('CPX'):
+            for kv in os.environ['CPX'].split(','):
+                k,v=kv.split('=')
+                if k=='subs': 
+                    told.subsolvers.extend(v.split('+'))
+                else: setattr(told,k,type(getattr(told,k))(int(v)))
+    told.cp_model_probing_level = 0
+    told.max_deterministic_time = rounds * ROUND_SECONDS
+    if seconds is not None:
+        told.max_time_in_seconds = max(0.01, seconds)
+    seen = _seen(model)
+    status = solver.solve(model.model, seen)
+    return _proof(model, solver, status, seen, bound, rounds)
+
+
+def _proof(
+    model: "_Model", solver: Any, status: Any, seen: Any, bound: int, rounds: int
+) -> Proof:
+    from ortools.sat.python import cp_model
+
+    spent = solver.response_proto.deterministic_time / ROUND_SECONDS
+    if status == cp_model.INFEASIBLE:
+        return Proof(status="infeasible", plan=None, bound=bound, rounds=min(rounds, int(spent) + 1))
+    if status == cp_model.OPTIMAL:
+        plan = model.plan(solver.value)
+        done = min(rounds, int(spent) + 1)
+        return Proof(status="optimal", plan=plan, bound=plan.finish, rounds=done)
+    done = min(rounds, int(spent))
+    within = [one for one in seen.found if one[0] <= done * ROUND_SECONDS]
+    if not within:
+        return Proof(status="unknown", plan=None, bound=bound, rounds=done)
+    _, plan, at_least = within[-1]
+    return Proof(status="feasible", plan=plan, bound=max(bound, at_least), rounds=done)
+
+
+def _seen(model: "_Model") -> Any:
+    """Return a callback that notes each plan with the deterministic time it was found at."""
+    from ortools.sat.python import cp_model
+
+    class Seen(cp_model.CpSolverSolutionCallback):
+        def __init__(self) -> None:
+            super().__init__()
+            self.found: list[tuple[float, Plan, int]] = []
+
+        def on_solution_callback(self) -> None:
+            at_least = int(self.best_objective_bound)
+            self.found.append((self.deterministic_time, model.plan(self.value), at_least))
+
+    return Seen()
+
+
+class _Model:
+    """Variables and constraints of a problem."""
+
+    def __init__(self, problem: Problem, *, bound: int, latest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        self.problem, self.latest = problem, latest
+        self.model = cp_model.CpModel()
+        self.windows = (
+            [w for w in problem.persons[0].calendar.until(latest) if w[0] < latest]
+            if problem.by_hand
+            else []
+        )
+        self.starts: list[Any] = []
+        self.ends: list[Any] = []
+        self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
+        self.by_hand: list[Any] = []
+        self.finish = self.model.new_int_var(bound, latest, "finish")
+        for number, operation in enumerate(problem.operations):
+            self._add(number, operation)
+        self._waits()
+        self._stations()
+        self._hands()
+        self._booth()
+        self._twins()
+        self.model.minimize(self.finish)
+
+    # -- operations --------------------------------------------------------------------------------
+
+    def _add(self, number: int, operation: Operation) -> None:
+        soonest = max(self.problem.now, self.problem.orders[operation.order].release)
+        if not operation.hands:
+            start = self.model.new_int_var(soonest, self.latest - operation.minutes, f"s{number}")
+            self._note(start, start + operation.minutes, [])
+        elif operation.kind == "never":
+            self._in_one_go(number, operation, soonest)
+        else:
+            self._in_pieces(number, operation, soonest)
+        self.model.add(self.finish >= self.ends[number])
+
+    def _note(self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]]) -> None:
+        self.starts.append(start)
+        self.ends.append(end)
+        self.parts.append(parts)
+
+    def _in_one_go(self, number: int, operation: Operation, soonest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        minutes = operation.minutes
+        flush = self.problem.flush_minutes if operation.colour is not None else 0
+        rooms = [
+            [max(begin, soonest), end - minutes]
+            for begin, end in self.windows
+            if max(begin, soonest) <= min(end, self.latest) - minutes
+        ]
+        start = self.model.new_int_var_from_domain(
+            cp_model.Domain.from_intervals(rooms), f"s{number}"
+        )
+        if not flush:
+            self._note(start, start + minutes, [(start, minutes, start + minutes, None)])
+            self.by_hand.append(self.model.new_fixed_size_interval_var(start, minutes, f"i{number}"))
+            return
+        size = self.model.new_int_var_from_domain(
+            cp_model.Domain.from_values([minutes, minutes + flush]), f"z{number}"
+        )
+        end = self.model.new_int_var(soonest, self.latest, f"e{number}")
+        self.by_hand.append(self.model.new_interval_var(start, size, end, f"i{number}"))
+        self._note(start, end, [(start, size, end, None)])
+
+    def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
+        """Add as many pieces as there can be; what is longer than two shortest ones is two."""
+        from ortools.sat.python import cp_model
+
+        minutes, shortest = operation.minutes, operation.shortest_piece
+        longest = 2 * shortest - 1
+        count = minutes // shortest
+        opens = [[max(a, soonest), b] for a, b in self.windows if b > max(a, soonest)]
+        room = cp_model.Domain.from_intervals(opens)
+        parts = []
+        for k in range(count):
+            name = f"{number}.{k}"
+            start = self.model.new_int_var_from_domain(room, f"s{name}")
+            end = self.model.new_int_var_from_domain(room, f"e{name}")
+            size = self.model.new_int_var(shortest, min(longest, minutes), f"z{name}")
+            there = self.model.new_bool_var(f"p{name}")
+            self.by_hand.append(
+                self.model.new_optional_interval_var(start, size, end, there, f"i{name}")
+            )
+            if parts:
+                before = parts[-1]
+                self.model.add_implication(there, before[3])
+                self.model.add(start >= before[2]).only_enforce_if(there)
+                self.model.add(start == before[2]).only_enforce_if(there.Not())
+                self.model.add(end == start).only_enforce_if(there.Not())
+            else:
+                self.model.add(there == 1)
+            parts.append((start, size, end, there))
+        sizes = []
+        for k, (_, size, _, there) in enumerate(parts):
+            worked = self.model.new_int_var(0, longest, f"w{number}.{k}")
+            self.model.add(worked == size).only_enforce_if(there)
+            self.model.add(worked == 0).only_enforce_if(there.Not())
+            sizes.append(worked)
+        self.model.add(sum(sizes) == minutes)
+        self._note(parts[0][0], parts[-1][2], parts)
+
+    # -- rules -------------------------------------------------------------------------------------
+
+    def _waits(self) -> None:
+        for wait in self.problem.waits:
+            start, end = self.starts[wait.after], self.ends[wait.before]
+            self.model.add(start >= end + wait.least)
+            if wait.most is not None:
+                self.model.add(start <= end + wait.most)
+
+    def _stations(self) -> None:
+        for station in self.problem.stations:
+            intervals, amounts = [], []
+            for k, hold in enumerate(self.problem.holds):
+                if hold.station != station.name:
+                    continue
+                intervals.append(self._held(hold.first, hold.last, f"{station.name}{k}"))
+                amounts.append(hold.amount)
+            if not intervals:
+                continue
+            if min(amounts) * 2 > station.capacity:
+                self.model.add_no_overlap(intervals)
+            else:
+                self.model.add_cumulative(intervals, amounts, station.capacity)
+
+    def _held(self, first: int, last: int, name: str) -> Any:
+        start = self.starts[first]
+        if first == last and not self.problem.operations[first].hands:
+            return self.model.new_fixed_size_interval_var(
+                start, self.problem.operations[first].minutes, name
+            )
+        length = self.model.new_int_var(0, self.latest, f"h{name}")
+        return self.model.new_interval_var(start, length, self.ends[last], name)
+
+    def _hands(self) -> None:
+        if not self.by_hand:
+            return
+        persons = len(self.problem.persons)
+        breaks = []
+        before = 0
+        for begin, end in [*self.windows, (self.latest, self.latest)]:
+            if begin > before:
+                gap = self.model.new_fixed_size_interval_var(before, begin - before, f"b{before}")
+                breaks.append(gap)
+            before = end
+        if persons == 1:
+            self.model.add_no_overlap([*self.by_hand, *breaks])
+        else:
+            amounts = [1] * len(self.by_hand) + [persons] * len(breaks)
+            self.model.add_cumulative([*self.by_hand, *breaks], amounts, persons)
+
+    def _booth(self) -> None:
+        """Order the operations in the booth, and set it up where the colour changes."""
+        booth = self.problem.booth
+        if not booth or not self.problem.flush_minutes:
+            return
+        flush = self.problem.flush_minutes
+        arcs: list[tuple[int, int, Any]] = []
+        self.arcs: dict[tuple[int, int], Any] = {}
+        for a, i in enumerate(booth, 1):
+            arcs.append((0, a, self.model.new_bool_var(f"first{i}")))
+            arcs.append((a, 0, self.model.new_bool_var(f"last{i}")))
+            colour = self.problem.operations[i].colour
+            changed = []
+            for b, j in enumerate(booth, 1):
+                if i == j:
+                    continue
+                follows = self.model.new_bool_var(f"a{j}.{i}")
+                arcs.append((b, a, follows))
+                self.model.add(self.starts[i] >= self.ends[j]).only_enforce_if(follows)
+                if self.problem.operations[j].colour != colour:
+                    changed.append(follows)
+            size = self.parts[i][0][1]
+            self.model.add(size == self.problem.operations[i].minutes + flush * sum(changed))
+        self.model.add_circuit(arcs)
+        self.booth_arcs = arcs
+
+    def _twins(self) -> None:
+        """Order loads that are the same step by step: some best plan has each step in this order."""
+        loads: dict[int, list[int]] = {}
+        for i, one in enumerate(self.problem.operations):
+            loads.setdefault(one.load, []).append(i)
+        same: dict[Any, list[list[int]]] = {}
+        for group in loads.values():
+            same.setdefault(self._mark(group), []).append(group)
+        for groups in same.values():
+            if not self.problem.by_hand:
+                continue
+            for one, then in zip(groups, groups[1:], strict=False):
+                for a, b in zip(one, then, strict=True):
+                    self.model.add(self.starts[a] <= self.starts[b])
+
+    def _mark(self, group: list[int]) -> Any:
+        """Return all that matters of a load, the numbers of its operations left out."""
+        place = {i: k for k, i in enumerate(group)}
+        problem = self.problem
+        steps = tuple(
+            (o.step, o.minutes, o.kind, o.colour, o.order)
+            for o in (problem.operations[i] for i in group)
+        )
+        waits = tuple(sorted(
+            (place[w.before], place[w.after], w.least, -1 if w.most is None else w.most)
+            for w in problem.waits if w.before in place and w.after in place
+        ))
+        apart = any((w.before in place) != (w.after in place) for w in problem.waits)
+        holds = tuple(sorted(
+            (h.station, place[h.first], place[h.last], h.amount)
+            for h in problem.holds if h.first in place and h.last in place
+        ))
+        return (steps, waits, holds, group[0] if apart else -1)
+
+    # -- to and from plans -------------------------------------------------------------------------
+
+    def hint(self, plan: Plan) -> None:
+        """Give the solver a whole plan to begin with."""
+        hint = self.model.add_hint
+        spans = plan.spans_of()
+        hint(self.finish, plan.finish)
+        for i, operation in enumerate(self.problem.operations):
+            if not operation.hands:
+                if operation.minutes:
+                    hint(self.starts[i], spans[i][0].start)
+
+    def plan(self, value: Callable[[Any], int]) -> Plan:
+        """Return the plan that the variables tell, its pieces joined and given to persons."""
+        raw: list[tuple[int, int, int]] = []
+        for i, operation in enumerate(self.problem.operations):
+            if not operation.hands:
+                start = value(self.starts[i])
+                if operation.minutes:
+                    raw.append((start, start + operation.minutes, i))
+                continue
+            for start, size, _, there in self.parts[i]:
+                if there is None or value(there):
+                    begin = value(start)
+                    minutes = size if isinstance(size, int) else value(size)
+                    raw.append((begin, begin + minutes, i))
+        return Plan(spans=given_out(_joined(raw), self.problem))
+
+
+def _joined(raw: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+    """Return pieces in order, those of an operation that touch made one."""
+    out: list[tuple[int, int, int]] = []
+    last: dict[int, int] = {}
+    for start, end, i in sorted(raw):
+        at = last.get(i)
+        if at is not None and out[at][1] == start:
+            out[at] = (out[at][0], end, i)
+        else:
+            last[i] = len(out)
+            out.append((start, end, i))
+    return out
+
+
+def given_out(pieces: list[tuple[int, int, int]], problem: Problem) -> tuple[Span, ...]:
+    """Return spans with persons who keep the same hours: whoever has been free the longest."""
+    free = [0] * len(problem.persons)
+    out = []
+    for start, end, i in sorted(pieces):
+        person = -1
+        if problem.operations[i].hands:
+            person = min(range(len(free)), key=free.__getitem__)
+            free[person] = end
+        out.append(Span(start=start, end=end, operation=i, person=person))
+    return tuple(sorted(out))

@@ -1,0 +1,74 @@
+"""A plan: when each operation is worked on, and by whom."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from hidewright.planning.calendar import DAY
+from hidewright.planning.problem import Problem, Span
+
+#: ``feasible`` is a plan not proven best; ``unknown`` means none was found, nor its lack proven.
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """Spans of all operations.
+
+    Attributes:
+        spans: In order of their start. The first span of an operation in the booth begins with
+            the flush, where there is one.
+    """
+
+    spans: tuple[Span, ...]
+
+    def spans_of(self) -> dict[int, list[Span]]:
+        """Return the spans by operation, each in order."""
+        out: dict[int, list[Span]] = {}
+        for span in self.spans:
+            out.setdefault(span.operation, []).append(span)
+        return out
+
+    @property
+    def finish(self) -> int:
+        """Minute at which the last operation ends."""
+        return max((one.end for one in self.spans), default=0)
+
+    def order_finish(self, problem: Problem) -> list[int]:
+        """Return the minute at which each order is finished; 0 for an order without work."""
+        out = [0] * len(problem.orders)
+        for span in self.spans:
+            order = problem.operations[span.operation].order
+            out[order] = max(out[order], span.end)
+        return out
+
+    def flushes(self, problem: Problem) -> int:
+        """Return how often the booth's colour changes."""
+        sprayed = sorted((spans[0].start, i) for i, spans in self.spans_of().items())
+        colours = [problem.operations[i].colour for _, i in sprayed]
+        used = [colour for colour in colours if colour is not None]
+        return sum(a != b for a, b in zip(used, used[1:], strict=False))
+
+    def day_loads(self) -> dict[int, int]:
+        """Return the hands-on minutes of each day that has work; no span passes midnight."""
+        out: dict[int, int] = {}
+        for span in self.spans:
+            if span.person >= 0:
+                out[span.start // DAY] = out.get(span.start // DAY, 0) + span.end - span.start
+        return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A plan and what is known about it.
+
+    Attributes:
+        status: How good it is.
+        plan: None when there is none.
+        bound: Minute before which no plan can finish.
+        rounds: Rounds of search done; the same number and seed give the same plan.
+    """
+
+    status: Status
+    plan: Plan | None
+    bound: int
+    rounds: int

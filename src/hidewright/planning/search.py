@@ -1,0 +1,279 @@
+"""Looks for better plans by changing what the dispatcher puts first: simulated annealing.
+
+Kirkpatrick, Gelatt and Vecchi, Optimization by simulated annealing, Science 220 (1983) 671-680. It
+is cooled by rounds, never by the clock, and does not know how many there will be: a search of more
+rounds begins with the same rounds.
+"""
+
+import math
+import random
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from hidewright.planning.bench import Bench
+from hidewright.planning.bounds import Bounds
+from hidewright.planning.calendar import DAY
+from hidewright.planning.dispatch import Dispatcher, Draft, Wishes
+from hidewright.planning.goals import Goal, energies, values
+from hidewright.planning.problem import SHORTEST_PIECE, Problem, reached
+
+#: Steps have a key of their own in the first, middle and last part of the batch.
+PARTS = 3
+#: Rounds until the first cooling is done; each one is twice as long as the one before.
+FIRST_COOLING = 60
+#: Hot and cold, as shares of the working minutes of the plan.
+HOT, COLD = 0.004, 0.0002
+#: A working minute above what an earlier goal allows counts as so many of the goal in work.
+EXCESS = 20.0
+#: All ends count a little, so that plans that finish together are told apart.
+FLOW = 0.02
+#: Before all else.
+URGENT = -1e7
+
+
+@dataclass(slots=True)
+class Leaning:
+    """What the search changes.
+
+    Attributes:
+        steps: Added to the keys of a step, in each part of the batch.
+        loads: Added to the keys of a load.
+        stretch: Minutes by which waits with an upper limit before a step are stretched.
+        flush: Key of a change of colour.
+        scrap: Key of a scrap of time left.
+    """
+
+    steps: list[list[float]]
+    loads: list[float]
+    stretch: list[int]
+    flush: float
+    scrap: float
+
+    def copy(self) -> "Leaning":
+        """Return one that can be changed by itself."""
+        return Leaning(
+            steps=[row[:] for row in self.steps],
+            loads=self.loads[:],
+            stretch=self.stretch[:],
+            flush=self.flush,
+            scrap=self.scrap,
+        )
+
+
+@dataclass(slots=True)
+class Found:
+    """The best plan so far.
+
+    Attributes:
+        draft: None when no rule and no change of one led to a plan.
+        values: By each goal.
+        wishes: What led to it.
+    """
+
+    draft: Draft | None = None
+    values: tuple[int, ...] = ()
+    wishes: Wishes | None = None
+    rank: tuple[int, ...] = field(default=())
+
+
+class Search:
+    """A search through the plans of one problem.
+
+    Args:
+        problem: What is to be planned.
+        bench: The same, laid out.
+        bounds: Of the same.
+        goals: In order.
+        seed: Of the random changes.
+    """
+
+    def __init__(
+        self, problem: Problem, bench: Bench, bounds: Bounds, goals: Sequence[Goal], seed: int
+    ) -> None:
+        self.problem, self.bench, self.bounds, self.goals = problem, bench, bounds, goals
+        self.random = random.Random(seed)
+        self.best = Found()
+        names = sorted({one.step for one in problem.operations})
+        self.step_of = [names.index(one.step) for one in problem.operations]
+        loads = sorted({one.load for one in problem.operations})
+        place = {load: k for k, load in enumerate(loads)}
+        self.load_of = [place[one.load] for one in problem.operations]
+        self.steps, self.loads = len(names), len(loads)
+        self.part_of = [k * PARTS // max(1, self.loads) for k in self.load_of]
+        self.limits: list[float] = [math.inf] * len(goals)
+        self.least = [math.inf] * len(goals)
+
+    def rounds(self) -> Iterator[Found]:
+        """Go on for ever; after each round the best plan so far is there."""
+        start: tuple[float, Leaning] | None = None
+        for self.base, leaning in self._rules():
+            energy = self._try(leaning, len(self.goals) - 1)
+            if start is None or energy < start[0]:
+                start, base = (energy, leaning), self.base
+            yield self.best
+        assert start is not None
+        self.base = base
+        leaning = start[1]
+        length = FIRST_COOLING
+        while True:
+            for stage in self._stages():
+                for leaning in self._cooled(leaning, stage, length):  # noqa: B020
+                    yield self.best
+            length *= 2
+
+    def _stages(self) -> list[int]:
+        """Return the goals in which there is something left to gain; the last one if there is none."""
+        worth = {"on time": 0, "flushes": max(0, len(set(self._colours())) - 1)}
+        open_ = [
+            k
+            for k, goal in enumerate(self.goals)
+            if goal.name != "smooth days"
+            and (not self.best.values or self.best.values[k] > worth.get(goal.name, -1))
+        ]
+        return open_ or [len(self.goals) - 1]
+
+    def _colours(self) -> list[str]:
+        return [c for c in self.bench.colours if c is not None]
+
+    def _cooled(self, leaning: Leaning, stage: int, length: int) -> Iterator[Leaning]:
+        """Cool down once, for one goal; yields the leaning it stands at after each round."""
+        energy = self._try(leaning, stage)
+        yield leaning
+        scale = max(500.0, min(energy, 1e6))
+        for number in range(length):
+            heat = scale * HOT * (COLD / HOT) ** (number / length)
+            changed = self._changed(leaning)
+            then = self._try(changed, stage)
+            if then <= energy or self.random.random() < math.exp((energy - then) / heat):
+                leaning, energy = changed, then
+            yield leaning
+
+    def _changed(self, leaning: Leaning) -> Leaning:
+        """Return a leaning with one thing changed at random."""
+        out, draw = leaning.copy(), self.random
+        what = draw.random()
+        if what < 0.45:
+            row = out.steps[draw.randrange(self.steps)]
+            by = draw.gauss(0.0, 300.0)
+            for part in range(PARTS) if draw.random() < 0.3 else (draw.randrange(PARTS),):
+                row[part] += by
+        elif what < 0.75:
+            out.loads[draw.randrange(self.loads)] += draw.gauss(0.0, 500.0)
+        elif what < 0.80:
+            out.flush = abs(out.flush + draw.gauss(0.0, 100.0))
+        elif what < 0.85:
+            out.scrap = abs(out.scrap + draw.gauss(0.0, 300.0))
+        else:
+            out.stretch[draw.randrange(self.steps)] = draw.randrange(2 * SHORTEST_PIECE)
+        return out
+
+    def wishes(self, leaning: Leaning) -> Wishes:
+        """Return what a leaning asks of the dispatcher."""
+        steps, parts, loads = self.step_of, self.part_of, self.load_of
+        return Wishes(
+            keys=[
+                base + leaning.steps[s][p] + leaning.loads[k]
+                for base, s, p, k in zip(self.base, steps, parts, loads, strict=True)
+            ],
+            stretch=[leaning.stretch[s] for s in steps],
+            flush_key=leaning.flush,
+            scrap_key=leaning.scrap,
+        )
+
+    def _try(self, leaning: Leaning, stage: int) -> float:
+        """Return what a leaning is worth for a goal, and keep its plan if it is the best."""
+        wishes = self.wishes(leaning)
+        draft = Dispatcher(self.bench, wishes).run()
+        if draft is None:
+            return math.inf
+        worth = values(self.goals, self.problem, draft)
+        axis = self.bounds.axis
+        energy = energies(self.goals, self.problem, draft, axis)
+        self._keep(draft, worth, energy, wishes)
+        over = sum(max(0.0, e - limit) for e, limit in zip(energy[:stage], self.limits, strict=False))
+        rest = sum(energy[stage + 1 :]) * FLOW
+        flow = FLOW * sum(axis.worked(end) for end in draft.ends) / self.bench.count
+        return EXCESS * over + energy[stage] + rest + flow
+
+    def _keep(
+        self, draft: Draft, worth: tuple[int, ...], energy: tuple[float, ...], wishes: Wishes
+    ) -> None:
+        """Keep a plan that no earlier goal forbids and that is better by the first that differs."""
+        within = True
+        for k, goal in enumerate(self.goals):
+            if within and worth[k] < self.least[k]:
+                self.least[k] = worth[k]
+                self.limits[k] = energy[k] + goal.slack
+            within = within and worth[k] <= self.least[k] + goal.slack
+        rank = self.rank(worth)
+        if self.best.draft is None or rank < self.rank(self.best.values):
+            self.best = Found(draft=draft, values=worth, wishes=wishes)
+
+    def rank(self, worth: tuple[int, ...]) -> tuple[float, ...]:
+        """Return what plans are compared by: what they lack, then their values, the last first."""
+        lacks = [
+            max(0.0, value - least - goal.slack)
+            for value, least, goal in zip(worth, self.least, self.goals, strict=True)
+        ]
+        return (*lacks, *reversed(worth))
+
+    # -- rules to begin with -----------------------------------------------------------------------
+
+    def _rules(self) -> Iterator[tuple[list[float], Leaning]]:
+        """Yield keys by several rules: latest starts, the slow station first, load by load."""
+        latest = self._latest_starts()
+        inside, before = self._slow_station()
+        for slope_before, slope_behind, stretch in (
+            (DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5),
+        ):
+            base = [float(one) for one in latest]
+            for i, load in enumerate(self.load_of):
+                if i in inside:
+                    base[i] += URGENT + DAY * load
+                else:
+                    base[i] += load * (slope_before if i in before else slope_behind + 0.01)
+            yield base, Leaning(
+                steps=[[0.0] * PARTS for _ in range(self.steps)],
+                loads=[0.0] * self.loads,
+                stretch=[stretch] * self.steps,
+                flush=60.0,
+                scrap=0.0,
+            )
+
+    def _latest_starts(self) -> list[int]:
+        """Return the latest starts for the due dates, and for a finish at the bound."""
+        bench, bounds = self.bench, self.bounds
+        finish = bounds.finish(bench.horizon)
+        ends = bounds.latest_ends(
+            [finish if one.due is None else min(one.due, bench.horizon) for one in
+             self.problem.orders]
+        )
+        pinned = self._before_pinned()
+        return [
+            end - minutes + (int(URGENT) * 10 if i in pinned else 0)
+            for i, (end, minutes) in enumerate(zip(ends, bench.minutes, strict=True))
+        ]
+
+    def _before_pinned(self) -> set[int]:
+        before: dict[int, list[int]] = {}
+        for wait in self.problem.waits:
+            before.setdefault(wait.after, []).append(wait.before)
+        return reached(self.bench.must_end, before)
+
+    def _slow_station(self) -> tuple[set[int], set[int]]:
+        """Return the operations that hold the slowest station, and those that lead to them."""
+        slow = max(self.bounds.through, key=lambda one: one.ends[-1], default=None)
+        if slow is None:
+            return set(), set()
+        before: dict[int, list[int]] = {}
+        after: dict[int, list[int]] = {}
+        for wait in self.problem.waits:
+            before.setdefault(wait.after, []).append(wait.before)
+            after.setdefault(wait.before, []).append(wait.after)
+        firsts, lasts = {first for first, _, _ in slow.holds}, {last for _, last, _ in slow.holds}
+        inside = reached(firsts, after) & reached(lasts, before)
+        inside |= {
+            i for head, group in self.bench.members.items() if inside & set(group)
+            for i in (head, *group)
+        }
+        return inside, reached(firsts, before) - inside

@@ -1,0 +1,338 @@
+"""Steps of a piece: cut or trimmed, skived, punched, pricked, dyed, and its fittings set."""
+
+from collections.abc import Sequence
+
+from hidewright.design.blank import Blank
+from hidewright.design.design import Design
+from hidewright.design.fitting import FittingPlace, MagnetPlace
+from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.seam import SewnSeam
+from hidewright.design.step import Hold, Reading, Rest, Step
+from hidewright.planning.steps_choice import Facts
+from hidewright.planning.steps_maker import Maker, between, figures, mm, span_of_time
+from hidewright.planning.steps_mould import measured
+
+
+def cut_flat(maker: Maker, design: Design, piece: Piece, facts: Facts) -> tuple[Step, ...]:
+    """Return the cutting and skiving of a piece that is not moulded."""
+    leather = design.leather(piece.role)
+    box = piece.outline
+    template = f"{piece.name} trim template"
+    by = f"{template}, knife along its outside" if facts.has(template) else "paper pattern"
+    cut = maker.step(
+        "cut piece",
+        "piece",
+        piece.name,
+        "Cut it dry to its template, grain up, the arrow along the backbone. Leave out scars, "
+        "veins and loose places.",
+        units=box.length / 100.0,
+        after=(measured(piece.role),) if maker.choice.new else (),
+        cautions=("knife",),
+        figures=figures(
+            ("Leather", leather.name),
+            ("By", by),
+            ("Size", f"{box.width:.1f} x {box.height:.1f} mm"),
+        ),
+    )
+    return (cut, *_skive(maker, piece, (cut.name,)))
+
+
+def trim_moulded(
+    maker: Maker, design: Design, piece: Piece, facts: Facts, after: Sequence[str]
+) -> tuple[Step, ...]:
+    """Return the cutting of a moulded piece to its dry outline, and what is done to it at once."""
+    steps: list[Step] = []
+    for zone in piece.zones:
+        if zone.mouths:
+            steps.append(_cut_mouth(maker, piece, zone, tuple(after)))
+            after = (steps[-1].name,)
+    walls = [zone for zone in piece.zones if zone.cut_height_mm is not None]
+    for zone in walls:
+        steps.append(_cut_at_height(maker, design, piece, zone, tuple(after)))
+        after = (steps[-1].name,)
+    if not walls:
+        steps.append(_trim(maker, piece, facts, tuple(after)))
+        after = (steps[-1].name,)
+    return (*steps, *_skive(maker, piece, tuple(after)))
+
+
+def punch(maker: Maker, piece: Piece, after: Sequence[str]) -> tuple[Step, ...]:
+    """Return the punching of a piece's holes; nothing when it has none."""
+    if not piece.holes:
+        return ()
+    return (
+        maker.step(
+            "punch",
+            "piece",
+            piece.name,
+            "Punch the marked holes square through, on a board of end grain."
+            + (
+                " Cut the slits from the hole outwards." if any(h.slit for h in piece.holes) else ""
+            ),
+            units=len(piece.holes),
+            after=after,
+            cautions=("punch",),
+            figures=figures(
+                *(
+                    (
+                        f"Hole for the {hole.name}",
+                        f"{mm(hole.diameter_mm)}" + (", with a slit" if hole.slit else ""),
+                    )
+                    for hole in piece.holes
+                )
+            ),
+        ),
+    )
+
+
+def prick(maker: Maker, piece: Piece, sewn: SewnSeam, facts: Facts, after: Sequence[str]) -> Step:
+    """Return the pricking of one layer of a seam through its template."""
+    low, high = sewn.pitch_mm
+    return maker.step(
+        "prick",
+        "piece",
+        piece.name,
+        "Lay the template flush with the trimmed edge, mark every hole, take it off and set the "
+        "slant of each hole by hand; do not go through yet.",
+        name=f"prick {piece.name} for {sewn.name}",
+        units=sewn.count,
+        after=after,
+        cautions=("awl",),
+        figures=figures(
+            ("By", f"{piece.name} pricking template"),
+            ("Holes", f"{sewn.count}"),
+            ("Pitch", between(low, high, 2)),
+            ("Mark", facts.slit),
+        ),
+        readings=(
+            Reading(
+                what=f"ten stitches of {sewn.name}",
+                where=f"on {piece.name}, along its straightest stretch",
+                tool="ruler",
+                expected=between(10 * low, 10 * high, 1),
+                into=f"seam {sewn.name}, pitch as pricked",
+            ),
+        ),
+    )
+
+
+def dye_piece(
+    maker: Maker, design: Design, piece: Piece, facts: Facts, after: Sequence[str]
+) -> tuple[Step, ...]:
+    """Return the dyeing of a piece; a moulded one dries on its plug when water wets it again."""
+    blank = blank_of(design, piece)
+    name = f"dye {piece.name}"
+    holds = [Hold(station="booth", until=name)]
+    again = maker.choice.dye_base == "water" and blank is not None
+    off = f"take {piece.name} off its plug"
+    rest = maker.rest("dye")
+    if again and blank is not None:
+        holds.append(Hold(station="plug", of=blank.name, until=off))
+        rest = on_the_plug(rest, facts.blank(blank.name).wet_again_minutes)
+    dye = maker.step(
+        "dye",
+        "piece",
+        piece.name,
+        "Dye the grain side and the edges evenly. "
+        + (
+            "Put it back on its plug at once and let it dry there." if again else "Let it dry flat."
+        ),
+        name=name,
+        units=piece.outline.area / 1e4,
+        after=after,
+        rest=rest,
+        holds=tuple(holds),
+        load_limit=maker.choice.booth_holds,
+        limited_by="booth",
+        setup=maker.choice.colour,
+        cautions=("dye",),
+        figures=figures(
+            ("Colour", maker.choice.colour),
+            ("Base", maker.choice.dye_base),
+            ("Dry", span_of_time(rest) if rest else ""),
+        ),
+    )
+    if not again:
+        return (dye,)
+    taken = maker.step(
+        "unmould",
+        "piece",
+        piece.name,
+        "When it is dry and no longer cool to the touch, push it off its plug.",
+        name=off,
+        after=(name,),
+    )
+    return dye, taken
+
+
+def on_the_plug(rest: Rest | None, minutes: int) -> Rest:
+    """Return the rest of wetted leather on its plug: as long as it dries, and the dye at least."""
+    least = max(minutes, rest.least_minutes if rest else 0)
+    return Rest(what="drying on the plug", least_minutes=least)
+
+
+def set_fitting(maker: Maker, place: FittingPlace, after: Sequence[str]) -> Step:
+    """Return the setting of one fitting."""
+    fitting = place.fitting
+    return maker.step(
+        "set fitting",
+        "fitting",
+        place.name,
+        "Put the post through from the flesh side and set it on its anvil; it must not turn."
+        if fitting.kind != "ring"
+        else "Lay the ring in its loop and close the loop.",
+        name=f"set {place.name}",
+        after=after,
+        cautions=("setting",),
+        figures=figures(
+            ("Fitting", fitting.name),
+            ("On", place.piece),
+            ("Holds", f"{place.stack_mm:.1f} mm of leather"),
+            ("Post", mm(fitting.post_length_mm) if fitting.post_length_mm else ""),
+        ),
+    )
+
+
+def set_magnet(maker: Maker, place: MagnetPlace, facts: Facts, after: Sequence[str]) -> Step:
+    """Return the setting of one magnet in its seat."""
+    jig = f"{place.piece} magnet"
+    return maker.step(
+        "set magnet",
+        "fitting",
+        place.name,
+        "Glue it in its seat on the flesh side, the marked pole towards the leather, and hold it "
+        "with the keeper; a magnet that jumps out is the wrong way round. Glue the cover over it."
+        if not place.before_seam
+        else "Glue it in its seat on the flesh side and hold it with the keeper; a magnet that "
+        "jumps out is the wrong way round.",
+        name=f"set {place.name}",
+        after=after,
+        cautions=("magnets", "glue"),
+        figures=figures(
+            ("Magnet", place.magnet.name),
+            ("On", place.piece),
+            ("Pole outwards", place.pole_out),
+            ("Meets", place.partner),
+            ("Jig", f"{jig} seats and keepers" if facts.has(jig) else ""),
+        ),
+        readings=(
+            Reading(
+                what="poles",
+                where=f"{place.name} against {place.partner}, before it is covered",
+                tool="a marked magnet",
+                expected="they draw one another",
+                into=f"{place.name}: checked",
+            ),
+        ),
+    )
+
+
+def _cut_mouth(maker: Maker, piece: Piece, zone: MouldedZone, after: tuple[str, ...]) -> Step:
+    return maker.step(
+        "cut the mouth",
+        "piece",
+        piece.name,
+        "Fill the hollow with the mouth-cut block, clamp it, and cut across wall and crown along "
+        "the block's square end; the knife moves away from the holding hand.",
+        name=f"cut the mouth of {piece.name}"
+        if len(piece.zones) == 1
+        else f"cut the mouth of {zone.name} in {piece.name}",
+        after=after,
+        cautions=("knife",),
+        figures=figures(
+            ("Block", f"{piece.name} mouth cut base and plates"), ("Depth", mm(zone.depth_mm))
+        ),
+    )
+
+
+def _cut_at_height(
+    maker: Maker, design: Design, piece: Piece, zone: MouldedZone, after: tuple[str, ...]
+) -> Step:
+    height = zone.cut_height_mm or 0.0
+    inside = zone.depth_mm - height
+    around = zone.outline.length
+    return maker.step(
+        "cut at height",
+        "piece",
+        piece.name,
+        "Stand the piece on its flange over the support block, crown up, and cut the wall round "
+        "with the blade flat on the height-trim block.",
+        name=f"cut {piece.name} at its height"
+        if len(piece.zones) == 1
+        else f"cut {zone.name} of {piece.name} at its height",
+        units=around / 100.0,
+        after=after,
+        cautions=("knife",),
+        figures=figures(
+            ("Above the flange", mm(height)),
+            ("Inside depth left", mm(inside)),
+            ("Block", f"{piece.name} height trim and support"),
+        ),
+        readings=(
+            Reading(
+                what=f"inside depth of {piece.name}, rim to floor",
+                where="middle of each side",
+                tool="depth gauge",
+                expected=mm(inside),
+                into=f"piece {piece.name}, depth",
+            ),
+        ),
+    )
+
+
+def _trim(maker: Maker, piece: Piece, facts: Facts, after: tuple[str, ...]) -> Step:
+    template = f"{piece.name} trim template"
+    box = piece.outline
+    return maker.step(
+        "trim",
+        "piece",
+        piece.name,
+        "Set the template over the moulded wall, bolt it down through the waste, and cut along its "
+        "outside in a few passes, fingers behind the fence.",
+        units=box.length / 100.0,
+        after=after,
+        cautions=("knife", "acrylic"),
+        figures=figures(
+            ("By", template if facts.has(template) else "paper pattern"),
+            ("Size", f"{box.width:.1f} x {box.height:.1f} mm"),
+        ),
+        readings=(
+            Reading(
+                what=f"{piece.name}, width x height as trimmed",
+                where="across the widest and the highest place",
+                tool="calliper",
+                expected=f"{box.width:.1f} x {box.height:.1f} mm",
+                into=f"piece {piece.name}, size",
+            ),
+        ),
+    )
+
+
+def _skive(maker: Maker, piece: Piece, after: Sequence[str]) -> tuple[Step, ...]:
+    if not piece.skives:
+        return ()
+    return (
+        maker.step(
+            "skive",
+            "piece",
+            piece.name,
+            "Thin the edge from the flesh side in long, flat strokes.",
+            units=len(piece.skives),
+            after=after,
+            cautions=("knife",),
+            figures=figures(
+                *(
+                    (s.span, f"{mm(s.width_mm)} wide, {mm(s.left_mm)} left at the edge")
+                    for s in piece.skives
+                )
+            ),
+        ),
+    )
+
+
+def blank_of(design: Design, piece: Piece) -> Blank | None:
+    """Return the blank that a piece is pressed on; None for a flat one."""
+    for blank in design.blanks:
+        if piece.name in (*(place.piece for place in blank.places), *blank.over):
+            return blank
+    return None

@@ -1,0 +1,115 @@
+"""From the steps of an article to its build sheet and first-off sheet, on paper and as pages."""
+
+from typing import Any
+
+from hidewright.design.design import Design
+from hidewright.design.step import Step
+from hidewright.drawing.build_sheet import SheetStep, Stamp, build_sheet_pdf
+from hidewright.drawing.build_sheet_page import build_sheet_html, first_off_html
+from hidewright.drawing.first_off_sheet import FirstOffRow, first_off_pdf
+from hidewright.drawing.tiles import Paper
+from hidewright.planning.steps_maker import span_of_time
+from hidewright.units.minutes import format_minutes
+from hidewright.workshop.build_sheet_cautions import CAUTIONS
+from hidewright.workshop.build_sheet_pictures import Bench, picture_of
+from hidewright.workshop.graph import Node
+from hidewright.workshop.papers_chain import Files
+from hidewright.workshop.sewing_chain import Sewn
+from hidewright.workshop.tooling_chain import Leathers, Mouldings
+
+FOLDER = "papers/"
+LEAD = (
+    "The steps of this article in bench order. Tick each one; write in what you measure. Times are "
+    "hands-on and for one; until you have measured your own they are a place to start from."
+)
+FIRST_OFF_LEAD = (
+    "Every new tool, leather lot or thickness begins with one first-off: made, measured, typed in. "
+    "Only then is the leather of the batch cut. Numbers in the first column are those of the build "
+    "sheet."
+)
+
+
+def sheet_steps(
+    steps: tuple[Step, ...],
+    design: tuple[Design, Any],
+    sewn: Sewn,
+    mouldings: Mouldings,
+    leathers: Leathers,
+) -> tuple[SheetStep, ...]:
+    """Return every step as it is shown, with its picture, cautions and what to write in."""
+    bench = Bench(design=design[0], sewn=sewn[0], mouldings=mouldings, leathers=leathers)
+    return tuple(_shown(step, bench) for step in steps)
+
+
+def first_off_rows(steps: tuple[Step, ...]) -> tuple[FirstOffRow, ...]:
+    """Return every reading with the number and name of its step on the build sheet."""
+    return tuple(
+        FirstOffRow(
+            step=f"{number}  {step.name}",
+            what=reading.what,
+            where=reading.where,
+            tool=reading.tool,
+            expected=reading.expected,
+            into=reading.into,
+        )
+        for number, step in enumerate(steps, start=1)
+        for reading in step.readings
+    )
+
+
+def sheet_files(
+    shown: tuple[SheetStep, ...],
+    rows: tuple[FirstOffRow, ...],
+    name: str,
+    revision: str,
+    day: str,
+    paper: Paper,
+) -> Files:
+    """Return build sheet and first-off sheet as PDF and as pages; none of a sheet without rows."""
+    stamp = Stamp(title=name, revision=revision, day=day)
+    files: Files = {}
+    if shown:
+        files[f"{FOLDER}build sheet {paper}.pdf"] = build_sheet_pdf(stamp, LEAD, shown, paper)
+        files[f"{FOLDER}build sheet.html"] = build_sheet_html(stamp, LEAD, shown)
+    if rows:
+        pdf = first_off_pdf(stamp, FIRST_OFF_LEAD, rows, paper)
+        files[f"{FOLDER}first-off sheet {paper}.pdf"] = pdf
+        files[f"{FOLDER}first-off sheet.html"] = first_off_html(stamp, FIRST_OFF_LEAD, rows)
+    return files
+
+
+def _shown(step: Step, bench: Bench) -> SheetStep:
+    span = span_of_time(step.rest) if step.rest else ""
+    told = any(f.value.startswith(span) for f in step.figures)
+    return SheetStep(
+        title=step.name[:1].upper() + step.name[1:],
+        time=_time(step),
+        how=step.how,
+        figures=tuple((f.label, f.value) for f in step.figures),
+        cautions=tuple(CAUTIONS[key] for key in step.cautions),
+        wait=f"{step.rest.what}, {span}" if step.rest and not told else "",
+        measured=tuple((r.what, r.expected) for r in step.readings),
+        picture=picture_of(step, bench),
+        once=step.first_off,
+    )
+
+
+def _time(step: Step) -> str:
+    """Return hands-on minutes for one thing, and how many articles it serves."""
+    told = format_minutes(step.minutes(1))
+    return f"{told} for {step.articles} articles" if step.articles > 1 else told
+
+
+NODES = (
+    Node(
+        name="build steps",
+        needs=("steps", "design", "sewn", "mouldings", "all leathers"),
+        compute=sheet_steps,
+    ),
+    Node(name="first-off rows", needs=("steps",), compute=first_off_rows),
+    Node(
+        name="build sheet files",
+        needs=("build steps", "first-off rows", "name", "revision", "day", "paper"),
+        compute=sheet_files,
+    ),
+)

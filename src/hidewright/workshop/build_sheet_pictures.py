@@ -1,0 +1,252 @@
+"""The picture of exactly one step: thin lines for the thing, a thick one for what is done to it."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from hidewright.design.design import Design
+from hidewright.design.piece import Piece
+from hidewright.design.seam import SewnSeam
+from hidewright.design.step import Step
+from hidewright.drawing.build_sheet import PICTURE_MM
+from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text, union_bounds
+from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.segment import Floats, Point, line
+from hidewright.geometry.shapes import circle
+from hidewright.workshop.build_sheet_section import Section, Word, section_of, wall_section
+from hidewright.workshop.patterns import (
+    CUT,
+    DRAWN_HOLE_MM,
+    LIE,
+    WORDS,
+    blank_drawing,
+    piece_drawing,
+)
+from hidewright.workshop.tooling_chain import Leathers, Mouldings
+
+DONE = Layer(name="what is done here", style="solid", weight_mm=0.8)
+HOLES = Layer(name="stitch holes here", style="solid", weight_mm=0.35)
+THIN = Layer(name="the thing itself", style="solid", weight_mm=0.15)
+DASHED = Layer(name="behind or inside", style="dashed", weight_mm=0.15)
+CAPITAL_MM = 1.9
+#: Holes are drawn this large on the paper at least, mm.
+SEEN_MM = 0.9
+#: Works that take the whole outline of a piece.
+WHOLE = ("cut piece", "trim", "dye", "unmould")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What pictures are taken from."""
+
+    design: Design
+    sewn: tuple[SewnSeam, ...]
+    mouldings: Mouldings
+    leathers: Leathers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """Lines at full size, and words that keep their size when it is made smaller."""
+
+    strokes: tuple[Stroke, ...]
+    words: tuple[Word, ...] = ()
+
+
+def picture_of(step: Step, bench: Bench) -> Drawing | None:
+    """Return the picture of a step, small enough for its place; None when there is none."""
+    found: Picture | None = None
+    if step.place_kind == "blank":
+        found = _of_blank(step, bench)
+    elif step.place_kind == "piece":
+        found = _of_piece(step, bench)
+    elif step.place_kind == "fitting":
+        found = _of_fitting(step, bench)
+    elif step.place_kind == "seam":
+        found = _of_seam(step, bench)
+    elif step.place_kind == "article":
+        found = Picture(strokes=tuple(closed_article(bench.design)))
+    elif step.work in ("ease and seal", "put together"):
+        found = _of_mould(step, bench, "frame")
+    return fitted(step.name, found) if found else None
+
+
+def fitted(title: str, picture: Picture) -> Drawing:
+    """Return a picture as a drawing no larger than its place; never enlarged."""
+    left, bottom, right, top = union_bounds(s.curve.bounds for s in picture.strokes)
+    room = (PICTURE_MM[0] - 2.0, PICTURE_MM[1] - 2.0 - (5.0 if picture.words else 0.0))
+    scale = min(room[0] / max(right - left, 1e-6), room[1] / max(top - bottom, 1e-6), 1.0)
+
+    def small(stroke: Stroke) -> Stroke:
+        curve = stroke.curve.moved(-left, -bottom).scaled(scale)
+        return replace(stroke, curve=curve, part="")
+
+    texts = tuple(
+        Text(
+            words=words,
+            at=((x - left) * scale + dx, (y - bottom) * scale + dy),
+            height_mm=CAPITAL_MM,
+            anchor="middle",
+            layer=WORDS,
+        )
+        for words, (x, y), (dx, dy) in picture.words
+    )
+    return Drawing(title=title, strokes=tuple(small(s) for s in picture.strokes), texts=texts)
+
+
+def closed_article(design: Design) -> Iterable[Stroke]:
+    """Yield the outlines of the closed article, looked at from its front."""
+    for panel in design.assembly.panels:
+        piece, pose = design.piece(panel.piece), design.assembly.pose_of(panel, 1.0)
+        curves = [(piece.outline, THIN), *((zone.outline, DASHED) for zone in piece.zones)]
+        for curve, layer in curves:
+            points = _between(curve.flat_points(0.1), panel.low_y, panel.high_y)
+            if len(points) < 3:
+                continue
+            flat = pose.of_points(np.column_stack([points, np.zeros(len(points))]))[:, :2]
+            if abs(_area(flat)) > 1.0:
+                yield Stroke(curve=_closed(flat), layer=layer)
+
+
+def _of_blank(step: Step, bench: Bench) -> Picture:
+    moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
+    if step.work in ("press", "open the mould", "unmould"):
+        return _of_mould(step, bench, "frame" if step.work == "press" else "hold-down ring")
+    if step.work == "cut apart":
+        lines = [path for zone in moulding.zones for path in zone.cut_lines]
+        return Picture(
+            strokes=(
+                Stroke(curve=moulding.edge, layer=THIN),
+                *(Stroke(curve=zone.plug, layer=DASHED) for zone in moulding.zones),
+                *(Stroke(curve=path, layer=DONE) for path in lines),
+            )
+        )
+    name = dict(bench.leathers)[moulding.blank.role].name
+    drawn = blank_drawing(moulding.blank, moulding.cut, name).strokes
+    return Picture(
+        strokes=tuple(
+            replace(s, layer=DONE if s.layer == CUT and step.work != "soak" else THIN)
+            for s in drawn
+        )
+    )
+
+
+def _of_mould(step: Step, bench: Bench, upper: str) -> Picture:
+    moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
+    return _as_picture(section_of(moulding, upper, with_leather=step.place_kind == "blank"))
+
+
+def _as_picture(section: Section) -> Picture:
+    return Picture(strokes=section.strokes, words=section.words)
+
+
+def _of_piece(step: Step, bench: Bench) -> Picture:
+    piece = bench.design.piece(step.place)
+    if step.work == "cut at height":
+        zone = next(z for z in piece.zones if z.cut_height_mm is not None)
+        return _as_picture(wall_section(zone))
+    base = _base(piece, bench, arrow=step.work == "cut piece")
+    done: list[Outline | Path] = []
+    if step.work in WHOLE:
+        done = [piece.outline]
+    elif step.work == "punch":
+        done = [circle(h.diameter_mm / 2, h.at) for h in piece.holes]
+    elif step.work == "prick":
+        seams = [s for s in bench.sewn if step.name == f"prick {piece.name} for {s.name}"]
+        holes = [Stroke(curve=c, layer=HOLES) for s in seams for c in _holes(s, piece)]
+        return Picture(strokes=(*base, *holes))
+    elif step.work == "cut the mouth":
+        done = [z.outline.span_path(m) for z in piece.zones for m in z.mouths]
+    elif step.work == "skive":
+        done = [piece.outline.span_path(s.span) for s in piece.skives]
+    else:
+        done = [piece.outline.span_path(s) for s in _spans_named(step, piece)]
+    return Picture(strokes=(*base, *(Stroke(curve=c, layer=DONE) for c in done)))
+
+
+def _spans_named(step: Step, piece: Piece) -> list[str]:
+    """Return the spans that a step on edges names in its figures; all when it names none."""
+    named = {name for f in step.figures if f.label == "Edges" for name in f.value.split(", ")}
+    return [s for s in piece.outline.spans if s in named] or list(piece.outline.spans)
+
+
+def _of_fitting(step: Step, bench: Bench) -> Picture:
+    places = [(p.name, p.piece, p.at, p.fitting.head_diameter_mm) for p in bench.design.fittings]
+    for m in bench.design.magnets:
+        size = m.magnet.diameter_mm or 10.0
+        places.append((m.name, m.piece, m.at, size))
+    _, piece, at, wide = next(p for p in places if p[0] == step.place)
+    base = _base(bench.design.piece(piece), bench)
+    ring = Stroke(curve=circle(wide / 2, at), layer=DONE)
+    word = (step.place, (at[0], at[1] - wide / 2), (0.0, -CAPITAL_MM - 1.2))
+    return Picture(strokes=(*base, ring), words=(word,))
+
+
+def _of_seam(step: Step, bench: Bench) -> Picture:
+    seam = next(s for s in bench.design.seams if s.name == step.place)
+    sewn = next(s for s in bench.sewn if s.name == step.place)
+    first = seam.edges[0]
+    front = bench.design.piece(first.piece)
+    base = _base(front, bench)
+    if step.work not in ("sew", "prick"):
+        edge = Stroke(curve=front.outline.span_path(first.span), layer=DONE)
+        return Picture(strokes=(*base, edge))
+    holes = [Stroke(curve=c, layer=HOLES) for c in _holes(sewn, front)]
+    ends = (("1", sewn.layers[0].holes[0].at), (f"{sewn.count}", sewn.layers[0].holes[-1].at))
+    words = tuple((told, at, _inwards(at, front)) for told, at in ends)
+    return Picture(strokes=(*base, *holes), words=words if step.work == "sew" else ())
+
+
+def _base(piece: Piece, bench: Bench, *, arrow: bool = False) -> tuple[Stroke, ...]:
+    """Return a piece's pattern in thin lines, its kinds of line told apart by their dashes."""
+    drawn = piece_drawing(piece, bench.sewn, dict(bench.leathers)[piece.role].name)
+    thin = [s for s in drawn.strokes if arrow or s.layer != LIE]
+    return tuple(replace(s, layer=replace(s.layer, weight_mm=0.15)) for s in thin)
+
+
+def _holes(sewn: SewnSeam, piece: Piece) -> list[Outline]:
+    size = max(piece.outline.width / PICTURE_MM[0], piece.outline.height / PICTURE_MM[1], 1.0)
+    radius = min(max(DRAWN_HOLE_MM, SEEN_MM * size) / 2, 0.3 * sewn.pitch_mm[0])
+    return [
+        circle(radius, hole.at)
+        for layer in sewn.layers
+        if layer.piece == piece.name
+        for hole in layer.holes
+    ]
+
+
+def _inwards(at: Point, piece: Piece) -> Point:
+    """Return how far on the paper a number stands from its hole, towards the piece's middle."""
+    cx, cy = piece.outline.centroid
+    away = math.dist(at, (cx, cy)) or 1.0
+    dx, dy = ((cx - at[0]) / away, (cy - at[1]) / away)
+    return (3.6 * dx, 3.0 * dy - CAPITAL_MM / 2)
+
+
+def _between(points: Floats, low: float, high: float) -> Floats:
+    """Return a polygon cut to a band of y (Sutherland and Hodgman 1974)."""
+    for sign, limit in ((1.0, low), (-1.0, -high)):
+        if not math.isfinite(limit) or not len(points):
+            continue
+        kept: list[Floats] = []
+        for a, b in zip(points, np.roll(points, -1, axis=0), strict=True):
+            ya, yb = sign * a[1] - limit, sign * b[1] - limit
+            if ya >= 0:
+                kept.append(a)
+            if (ya >= 0) != (yb >= 0):
+                kept.append(a + (b - a) * ya / (ya - yb))
+        points = np.array(kept).reshape(-1, 2)
+    return points
+
+
+def _area(points: Floats) -> float:
+    x, y = points.T
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) / 2.0
+
+
+def _closed(points: Floats) -> Path:
+    ends = [(float(x), float(y)) for x, y in points]
+    kept = [p for p, q in zip(ends, [*ends[1:], ends[0]], strict=True) if math.dist(p, q) > 1e-3]
+    return Path(tuple(line(p, q) for p, q in zip(kept, [*kept[1:], kept[0]], strict=True)))

@@ -1,0 +1,1 @@
+"""Pictures for the screen: drawn by classes, coloured by a stylesheet."""

@@ -1,0 +1,290 @@
+"""The section through a moulded zone: leather as it is formed, between the plates, to scale."""
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.part import MouldTool, Part
+from hidewright.geometry.outline import Outline, outline
+from hidewright.geometry.segment import Floats, Point, Segment, line
+from hidewright.units.length import LengthUnit
+from hidewright.workshop.forming_chain import Layer, PressedBlank
+from hidewright.workshop.forming_maps import layer_name
+from hidewright.workshop.forming_section import (
+    Cut,
+    crown_centre,
+    cut_through_worst,
+    lip_centre,
+    plug_profile,
+)
+from hidewright.workshop.views.svg_view import (
+    FlatView,
+    Mark,
+    ViewLayer,
+    circles,
+    drawn,
+    hatched,
+    leader,
+    level_size,
+    polyline,
+    said,
+    size_words,
+    type_size,
+    upright_size,
+    view_of,
+)
+
+LAYERS: tuple[ViewLayer, ...] = (
+    ("tool", "Plug, frame and base", True),
+    ("hatching", "Hatching of the boards", True),
+    ("joint", "Joints of the boards", True),
+    ("sheet", "Leather", True),
+    ("worst", "Worst place", True),
+    ("size", "Sizes", True),
+    ("words", "Names", True),
+)
+#: Boards are shown this far beyond the leather's edge, mm.
+BEYOND_MM = 5.0
+#: Lines of the hatching are so far apart, in sizes of the type.
+HATCH = 0.75
+#: Waves of a line where something is broken off, mm.
+WAVE_MM = 3.0
+DIAGONAL = math.sqrt(0.5)
+
+
+def section_view(
+    one: PressedBlank, layer: Layer, leather: Leather, tool: MouldTool, unit: LengthUnit = "mm"
+) -> FlatView:
+    """Return the section through the place that uses most of what the leather bears.
+
+    From left to right: the plug, broken off in its middle, the wall, the flange to its edge, and
+    the boards, broken off beyond it. All of it soaked, as it lies in the closed mould.
+
+    Args:
+        one: The pressed blank.
+        layer: The layer of it that is cut through.
+        leather: That layer's.
+        tool: The mould it lies in.
+        unit: In which sizes are told.
+    """
+    cut = cut_through_worst(layer, leather)
+    left, right = float(cut.inner[0, 0]), cut.edge_mm + BEYOND_MM
+    bottom, top = _heights(tool.parts)
+    em = type_size(right - left + 22.0, top - bottom + 14.0)
+    bodies = _bodies(cut, tool, (left, right), top)
+    marks: list[Mark] = []
+    for i, body in enumerate(bodies):
+        marks += [drawn("tool", body), hatched("hatching", body, HATCH * em, 1.0 - 2.0 * (i % 2))]
+    marks += _joints(cut, tool, (left, right))
+    face = [*_points(cut.inner), *_points(cut.outer[::-1])]
+    marks.append(polyline("sheet", face, closed=True))
+    marks += _worst(cut, top, em)
+    marks += _sizes(cut, tool, (left, bottom, right, top), unit, em)
+    marks += _names(cut, tool, layer is one.layers[0], (left, bottom, right, top), em)
+    return view_of(marks, LAYERS, _alt(one, layer, cut, unit), em)
+
+
+def _heights(parts: Iterable[Part]) -> tuple[float, float]:
+    """Return the lowest and highest face of all parts that are stacked, mm."""
+    stacked = [(p.bottom_mm, p.board.thickness_mm) for p in parts if p.bottom_mm is not None]
+    return min(b for b, _ in stacked), max(b + t for b, t in stacked)
+
+
+def _bodies(
+    cut: Cut, tool: MouldTool, ends: tuple[float, float], top: float
+) -> tuple[Outline, ...]:
+    """Return base, plug and frame cut through, and the floor over them if there is one."""
+    left, right = ends
+    low, _ = _heights(tool.parts)
+    plug = plug_profile(cut.tools, left, right)
+    floors = [p for p in tool.parts if p.role == "cavity floor"]
+    under_floor = min((p.bottom_mm or 0.0 for p in floors), default=top)
+    bodies = [
+        _box(left, low, right, 0.0),
+        outline((*plug[:-1], line((0.0, 0.0), (left, 0.0)), *_wave(left, 0.0, cut.tools.depth_mm))),
+        _frame(cut, tool.flange_gap_mm, right, under_floor),
+    ]
+    if floors:
+        bodies.append(_box(left, under_floor, right, top))
+    return tuple(bodies)
+
+
+def _frame(cut: Cut, under: float, right: float, top: float) -> Outline:
+    """Return the frame: its lip, its wall up to its top, its under face on the stop blocks."""
+    gap, r = cut.tools.gap_mm, cut.tools.lip_radius_mm
+    lip = Segment(start=(gap + r, under), end=(gap, under + r), bulge=-math.tan(math.pi / 8))
+    return outline(
+        (
+            lip,
+            line(lip.end, (gap, top)),
+            line((gap, top), (right, top)),
+            *_wave(right, top, under),
+            line((right, under), lip.start),
+        )
+    )
+
+
+def _box(left: float, bottom: float, right: float, top: float) -> Outline:
+    return outline(
+        (
+            line((left, bottom), (right, bottom)),
+            *_wave(right, bottom, top),
+            line((right, top), (left, top)),
+            *_wave(left, top, bottom),
+        )
+    )
+
+
+def _wave(x: float, begin: float, finish: float) -> tuple[Segment, ...]:
+    """Return the wavy line along which a board is broken off, from one height to another."""
+    n = 2 * max(1, round(abs(finish - begin) / WAVE_MM / 2))
+    z = [begin + (finish - begin) * k / n for k in range(n + 1)]
+    return tuple(
+        Segment(start=(x, a), end=(x, b), bulge=0.35 if k % 2 else -0.35)
+        for k, (a, b) in enumerate(pairwise(z))
+    )
+
+
+def _joints(cut: Cut, tool: MouldTool, ends: tuple[float, float]) -> list[Mark]:
+    """Return where boards lie on one another."""
+    left, right = ends
+    marks = []
+    for part in tool.parts:
+        z = part.bottom_mm
+        if z is None or z <= 0.0:
+            continue
+        if part.role in ("plug", "shim") and z < cut.tools.depth_mm - cut.tools.crown_radius_mm:
+            marks.append(polyline("joint", ((left, z), (0.0, z))))
+        elif part.role == "frame" and z > tool.flange_gap_mm + cut.tools.lip_radius_mm:
+            marks.append(polyline("joint", ((cut.tools.gap_mm, z), (right, z))))
+    return marks
+
+
+def _worst(cut: Cut, top: float, em: float) -> list[Mark]:
+    x, z = float(cut.worst[0]), float(cut.worst[1])
+    words = f"worst place: {100 * cut.share:.0f} % of what it bears is used"
+    return [
+        circles("worst", [(x, z)], 0.9 * em),
+        polyline("worst", ((x, z + 0.9 * em), (x, top + 1.2 * em))),
+        said("worst", words, (x, top + 1.6 * em), em, 1.0, "start" if x < 6 * em else "middle"),
+    ]
+
+
+def _sizes(
+    cut: Cut, tool: MouldTool, box: tuple[float, float, float, float], unit: LengthUnit, em: float
+) -> list[Mark]:
+    left, bottom, right, top = box
+    tools = cut.tools
+    crown, lip = crown_centre(tools), lip_centre(tools)
+    lip = (lip[0], tool.flange_gap_mm + tools.lip_radius_mm)
+    on_crown, on_lip = (
+        _towards(crown, tools.crown_radius_mm, 1),
+        _towards(lip, tools.lip_radius_mm, -1),
+    )
+    wall = max(crown[1], lip[1]) - 0.5 * em
+    edge, flange = float(cut.inner[-1, 0]), tools.outer_mm
+    thin = int(cut.thickness.argmin())
+    x_thin, z_thin = (cut.inner[thin] + cut.outer[thin]) / 2.0
+    away = min(crown[0] - 0.4 * em, -0.4 * em)
+    return [
+        *upright_size(
+            "size",
+            (left, 0.0),
+            (left, tools.depth_mm),
+            left - 2.2 * em,
+            f"depth {size_words(tools.depth_mm, unit, 2)}",
+            em,
+        ),
+        *level_size(
+            "size",
+            (0.0, wall),
+            (tools.gap_mm, wall),
+            wall,
+            f"gap {size_words(tools.gap_mm, unit, 2)}",
+            em,
+        ),
+        *leader(
+            "size",
+            on_crown,
+            (away, on_crown[1] - (on_crown[0] - away)),
+            f"crown R {size_words(tools.crown_radius_mm, unit)}",
+            em,
+        ),
+        *leader(
+            "size",
+            on_lip,
+            (on_lip[0] + 2.4 * em, on_lip[1] + 2.4 * em),
+            f"lip R {size_words(tools.lip_radius_mm, unit)}",
+            em,
+        ),
+        *level_size(
+            "size",
+            (flange, bottom),
+            (edge, bottom),
+            bottom - 2.2 * em,
+            f"flange {size_words(edge - flange, unit)}, held",
+            em,
+        ),
+        *upright_size(
+            "size",
+            (right, bottom),
+            (right, top),
+            right + 7.4 * em,
+            f"closed {size_words(tool.closed_height_mm, unit, 2)}",
+            em,
+        ),
+        *upright_size(
+            "size",
+            (right, 0.0),
+            (right, tool.flange_gap_mm),
+            right + 2.2 * em,
+            size_words(tool.flange_gap_mm, unit, 2),
+            em,
+        ),
+        *leader(
+            "size",
+            (float(x_thin), float(z_thin)),
+            (float(x_thin) - 2.5 * em, float(cut.outer[0, 1]) + 1.6 * em),
+            f"thinnest {size_words(float(cut.thickness[thin]), unit, 2)}",
+            em,
+        ),
+    ]
+
+
+def _towards(centre: Point, radius: float, sense: int) -> Point:
+    """Return the middle of an arc, up and right of its centre or down and left of it."""
+    reach = sense * DIAGONAL * radius
+    return (centre[0] + reach, centre[1] + reach)
+
+
+def _names(
+    cut: Cut, tool: MouldTool, on_plug: bool, box: tuple[float, float, float, float], em: float
+) -> list[Mark]:
+    left, bottom, right, top = box
+    board = next(p.board.name for p in tool.parts if p.role == "base")
+    frame_x = 0.62 * right + 0.38 * cut.tools.outer_mm
+    told = (
+        ("plug" if on_plug else "layer below", (left + 0.9 * em, 0.45 * em), "start"),
+        ("frame", (frame_x, 0.5 * (tool.flange_gap_mm + top) - 0.4 * em), "middle"),
+        (f"base, {board}", (frame_x, 0.5 * bottom - 0.4 * em), "middle"),
+    )
+    return [
+        said("words", words, at, em, 1.1, "start" if anchor == "start" else "middle", look="title")
+        for words, at, anchor in told
+    ]
+
+
+def _points(face: Floats) -> list[Point]:
+    return [(float(d), float(z)) for d, z in face]
+
+
+def _alt(one: PressedBlank, layer: Layer, cut: Cut, unit: LengthUnit) -> str:
+    t = cut.tools
+    return (
+        f"Section through {layer_name(one, layer)}, soaked and pressed: depth "
+        f"{size_words(t.depth_mm, unit, 2)}, crown radius {size_words(t.crown_radius_mm, unit)}, "
+        f"lip radius {size_words(t.lip_radius_mm, unit)}, gap {size_words(t.gap_mm, unit, 2)}, "
+        f"leather {size_words(float(cut.thickness.min()), unit, 2)} where it is thinnest; "
+        f"{100 * cut.share:.0f} % of what it bears is used at the worst place."
+    )

@@ -1,0 +1,296 @@
+"""What the steps of every example article must be, whatever its kind."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from hidewright.catalogue.shelf import built_in_catalogue, find
+from hidewright.catalogue.step_rows import built_in_times
+from hidewright.design.design import Design
+from hidewright.design.specification import Specification
+from hidewright.design.step import Step, must_be_in_order, waits
+from hidewright.planning.step_times import own_times
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.stitching.thread_use import sewing_order
+from hidewright.store.design_file import read_design
+from hidewright.workshop import article, steps_chain
+from hidewright.workshop.build_sheet_cautions import CAUTIONS
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+
+EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
+NODES = (*article.NODES, *steps_chain.NODES)
+CACHE = Cache()
+DYES = ("none", "before moulding", "pieces", "assembled")
+TIMES = {row.name: row for row in built_in_times()}
+
+
+@cache
+def spec_of(name: str) -> Specification[Any]:
+    path = Path("examples") / f"{name}.yaml"
+    return read_design(path.read_bytes(), name=path.name).specification
+
+
+def values_of(spec: Specification[Any], bench: BenchChoice, *wanted: str) -> Mapping[str, Any]:
+    inputs = {**inputs_of(spec, "A4"), "bench": bench}
+    return evaluate(NODES, inputs, ("steps", "design", "sewn", *wanted), CACHE).values
+
+
+def steps_of(name: str, **choice: Any) -> tuple[Step, ...]:
+    found: tuple[Step, ...] = values_of(spec_of(name), BenchChoice(**choice))["steps"]
+    return found
+
+
+def design_of(name: str) -> Design:
+    design: Design = values_of(spec_of(name), BenchChoice())["design"][0]
+    return design
+
+
+def must_come_before(steps: tuple[Step, ...]) -> dict[str, set[str]]:
+    """All that must be done before each step, however far back."""
+    found: dict[str, set[str]] = {}
+    for step in steps:
+        found[step.name] = set(step.after).union(*(found[name] for name in step.after))
+    return found
+
+
+@pytest.mark.parametrize("dye", DYES)
+@pytest.mark.parametrize("base", ["spirit", "water"])
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_steps_stand_in_an_order_in_which_they_can_be_done(name: str, dye: Any, base: Any) -> None:
+    steps = steps_of(name, dye=dye, dye_base=base, colour="tan")
+    must_be_in_order(steps)
+    every = [step.name for step in steps]
+    assert every[-1] == "pack"
+    assert must_come_before(steps)["pack"] == set(every[:-1])  # nothing is left undone
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_each_seam_is_sewn_once_and_after_all_that_it_closes_off(name: str) -> None:
+    steps, design = steps_of(name), design_of(name)
+    before = must_come_before(steps)
+    for seam in design.seams:
+        sewn = [step for step in steps if step.work == "sew" and step.place == seam.name]
+        assert [step.name for step in sewn] == [f"sew {seam.name}"]
+        needed = {f.name for f in design.fittings if f.before_seam == seam.name}
+        needed |= {m.name for m in design.magnets if m.before_seam == seam.name}
+        pieces = {edge.piece for edge in seam.edges}
+        early = {
+            step.name
+            for step in steps
+            if (step.place_kind == "piece" and step.place in pieces)
+            or (step.place_kind == "fitting" and step.place in needed)
+        }
+        assert early <= before[f"sew {seam.name}"]
+        assert {f"set {one}" for one in needed} <= early
+        for piece in pieces:
+            assert f"prick {piece} for {seam.name}" in early
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_open_edges_are_finished_before_the_seam_and_sewn_edges_after_it(name: str) -> None:
+    steps, design = steps_of(name), design_of(name)
+    before = must_come_before(steps)
+    sewn = {edge.piece for seam in design.seams for edge in seam.edges}
+    for seam in design.seams:
+        assert f"sew {seam.name}" in before[f"burnish sewn edge of {seam.name}"]
+    for piece in design.pieces:
+        covered = {e.span for s in design.seams for e in s.edges if e.piece == piece.name}
+        is_open = set(piece.outline.spans) - covered
+        finish = f"burnish open edges of {piece.name}"
+        assert (finish in before) == bool(is_open)
+        if is_open and piece.name in sewn:
+            assert finish in before[f"sew {design.seams[0].name}"]
+
+
+def _span(steps: tuple[Step, ...], step: Step, until: str) -> tuple[int, int]:
+    names = [one.name for one in steps]
+    return names.index(step.name), names.index(until)
+
+
+@pytest.mark.parametrize("base", ["spirit", "water"])
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_plug_is_freed_only_after_the_leather_on_it_has_dried(name: str, base: Any) -> None:
+    steps = steps_of(name, dye="pieces", dye_base=base)
+    before = must_come_before(steps)
+    by_name = {step.name: step for step in steps}
+    plugs = [(s, h) for s in steps for h in s.holds if h.station == "plug"]
+    presses = [s for s in steps if s.work == "press"]
+    assert presses, name
+    dyed = [p.name for p in design_of(name).pieces if p.zones] if base == "water" else []
+    assert len(plugs) == len(presses) + len(dyed)
+    for step, hold in plugs:
+        dries = [
+            one
+            for one in (step.name, *before[hold.until])
+            if by_name[one].rest
+            and by_name[one].rest.what == "drying on the plug"  # type: ignore[union-attr]
+            and (one == step.name or step.name in before[one])
+        ]
+        assert dries, hold
+        assert any(one in by_name[hold.until].after for one in dries)
+        for other in step.holds:  # what is taken with the plug is free no later than the plug
+            _, end = _span(steps, step, other.until)
+            assert end <= _span(steps, step, hold.until)[1]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_vise_and_frame_are_free_after_pressing_plug_and_ring_when_dry(name: str) -> None:
+    steps = steps_of(name)
+    for blank in design_of(name).blanks:
+        until = {
+            hold.station: hold.until
+            for step in steps
+            for hold in step.holds
+            if step.place_kind == "blank" and step.place == blank.name
+        }
+        opened = f"open the mould of {blank.name}"
+        assert until == {
+            "tub": f"press {blank.name}",
+            "vise": opened,
+            "frame": opened,
+            "plug": f"unmould {blank.name}",
+            "hold-down ring": f"unmould {blank.name}",
+            "drying place": f"unmould {blank.name}",
+        }
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_sewing_takes_the_minutes_of_its_stitches(name: str) -> None:
+    values = values_of(spec_of(name), BenchChoice(times=own_times({"sew": {"unit_minutes": 0.31}})))
+    for sewn in values["sewn"][0]:
+        step = next(s for s in values["steps"] if s.name == f"sew {sewn.name}")
+        stitches = len(sewing_order(sewn.count, sewn.reverse_stitches)) - 1
+        expected = TIMES["sew"].thing_minutes + 0.31 * stitches
+        assert step.thing_minutes == pytest.approx(expected, abs=1e-12)
+        assert step.minutes(3) == math.ceil(TIMES["sew"].load_minutes + 3 * expected)
+
+
+def test_a_new_thread_changes_only_the_steps_that_it_goes_through() -> None:
+    spec = spec_of("compass-pouch")
+    thin = find(built_in_catalogue().threads, "waxed polyester 0.80 mm")
+    other = replace(spec, brief=replace(spec.brief, thread=thin))
+    one, two = (values_of(s, BenchChoice())["steps"] for s in (spec, other))
+    assert [s.name for s in one] == [s.name for s in two]
+    assert [a.name for a, b in zip(one, two, strict=True) if a != b] == ["sew rim"]
+
+
+def test_own_times_change_only_the_steps_of_that_work() -> None:
+    one = steps_of("lens-case")
+    two = steps_of("lens-case", times=own_times({"burnish": {"thing_minutes": 9.0}}))
+    changed = {a.work for a, b in zip(one, two, strict=True) if a != b}
+    assert changed == {"burnish"}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_first_off_is_made_for_new_tools_only(name: str) -> None:
+    new, again = steps_of(name), steps_of(name, new=False)
+    once = {step.name for step in new if step.first_off}
+    assert {s.work for s in new if s.first_off} == {
+        "cut the boards",
+        "ease and seal",
+        "put together",
+        "measure the leather",
+        "measure the first-off",
+    }
+    assert [s.name for s in again] == [s.name for s in new if s.name not in once]
+    before = must_come_before(new)
+    for step in new:
+        if step.work in ("cut blank", "cut piece"):
+            assert any(one.startswith("measure the") for one in before[step.name])
+        if step.work == "press":
+            assert f"put the mould of {step.place} together" in before[step.name]
+
+
+@pytest.mark.parametrize(
+    ("dye", "dyed_before"),
+    [
+        ("before moulding", {"soak pair of fronts", "press pair of fronts"}),
+        ("pieces", {"burnish open edges of front", "set stud", "roughen rim", "sew rim"}),
+        ("assembled", {"burnish sewn edge of rim", "condition"}),
+    ],
+)
+def test_dye_goes_on_where_the_maker_says(dye: Any, dyed_before: set[str]) -> None:
+    steps = steps_of("compass-pouch", dye=dye, colour="tan")
+    before = must_come_before(steps)
+    dyes = [step for step in steps if step.work == "dye"]
+    assert {step.setup for step in dyes} == {"tan"}
+    moulded = {"before moulding": "dye blank pair of fronts", "pieces": "dye front"}
+    name = moulded.get(dye, "dye the article")
+    assert all(name in before[later] for later in dyed_before)
+    if dye == "assembled":
+        assert {"sew rim", "bevel sewn edge of rim"} <= before[name]
+    else:
+        assert "dye back" in before["sew rim"]
+    assert "dye open edges of front" in before["burnish open edges of front"]
+
+
+def test_glue_is_closed_within_its_open_time_and_wet_leather_pressed_in_time() -> None:
+    for glue, (least, most) in {"water-based": (0, 8), "contact": (10, 20)}.items():
+        rests = {
+            (w.before, w.then): w.rest
+            for w in waits(steps_of("compass-pouch", glue=glue))
+            if w.rest
+        }
+        closing = rests["glue rim", "clamp rim"]
+        assert (closing.least_minutes, closing.most_minutes) == (least, most)
+        wet = rests["soak pair of fronts", "press pair of fronts"]
+        assert (wet.least_minutes, wet.most_minutes) == (12, 30)
+        closed = rests["press pair of fronts", "open the mould of pair of fronts"]
+        assert (closed.least_minutes, closed.most_minutes) == (60, 720)
+
+
+def test_painted_edges_get_their_coats_with_drying_and_sanding_between() -> None:
+    steps = steps_of("lens-case", edges="painted", paint_coats=4)
+    coats = [
+        s for s in steps if s.place == "rim" and s.work in ("paint edges", "last coat on edges")
+    ]
+    assert [s.name.split(" coat")[0] for s in coats] == [
+        "paint first",
+        "paint middle 1",
+        "paint middle 2",
+        "paint last",
+    ]
+    assert [s.rest.least_minutes for s in coats if s.rest] == [30, 30, 30, 1440]
+    for one, two in pairwise(coats):
+        assert two.after == (one.name,)
+        assert "Sand" in two.how
+    assert "burnish" not in {s.work for s in steps}
+
+
+def test_raw_edges_are_left_alone() -> None:
+    works = {s.work for s in steps_of("lens-case", edges="raw")}
+    assert works.isdisjoint({"bevel", "sand flush", "burnish", "paint edges", "dye edges"})
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_step_names_a_source_known_cautions_and_a_work_that_has_a_time(name: str) -> None:
+    for step in steps_of(name, dye="pieces"):
+        assert step.source == TIMES[step.work].source
+        assert set(step.cautions) <= set(CAUTIONS)
+        assert step.how.endswith(".")
+
+
+def test_every_caution_is_used_somewhere() -> None:
+    used = {
+        caution
+        for name in EXAMPLES
+        for edges in ("bevelled and burnished", "painted")
+        for step in steps_of(name, dye="pieces", edges=edges)
+        for caution in step.cautions
+    }
+    assert used == set(CAUTIONS)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_blanks_serve_as_many_articles_as_they_make(name: str) -> None:
+    for blank in design_of(name).blanks:
+        for step in steps_of(name):
+            if step.place_kind == "blank" and step.place == blank.name:
+                assert step.articles == blank.articles
