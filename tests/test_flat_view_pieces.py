@@ -4,7 +4,7 @@ import itertools
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -14,6 +14,7 @@ import pytest
 from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SewnSeam
+from hidewright.design.states import DryOutline
 from hidewright.geometry.outline import Outline
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
@@ -25,7 +26,7 @@ from hidewright.workshop.views.flat_view import pieces_view
 from hidewright.workshop.views.handles import handles_of
 from hidewright.workshop.views.rows import Cell, laid_in_rows, laid_within
 from hidewright.workshop.views.seams_view import seams_view
-from hidewright.workshop.views.svg_view import FlatView
+from hidewright.workshop.views.svg_view import FlatView, Handle
 from hidewright.workshop.views.thumbnail import thumbnail
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -41,7 +42,7 @@ class Made:
     design: Design
     sewn: tuple[SewnSeam, ...]
     leathers: Leathers
-    spec: Any
+    handles: tuple[Handle, ...]
 
 
 @pytest.fixture(scope="module", params=NAMES)
@@ -58,11 +59,13 @@ def _made(name: str) -> Made:
     spec = read_design(demo_designs()[name], name=name).specification
     wanted = ("design", "sewn", "all leathers")
     values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, Cache()).values
-    return Made(name, values["design"][0], values["sewn"][0], values["all leathers"], spec)
+    return Made(
+        name, values["design"][0], values["sewn"][0], values["all leathers"], handles_of(spec)
+    )
 
 
 def _pieces(made: Made, unit: Any = "mm") -> FlatView:
-    return pieces_view(made.design, made.sewn, made.leathers, unit, handles_of(made.spec))
+    return pieces_view(made.design, made.sewn, made.leathers, unit, made.handles)
 
 
 def layer(view: FlatView, name: str) -> ET.Element:
@@ -162,14 +165,19 @@ def test_every_stitch_hole_is_drawn_once_where_it_is(made: Made) -> None:
 
 def test_slits_lean_as_they_are_pricked(pouch: Made) -> None:
     view = _pieces(pouch)
-    angles = [
-        math.atan2(b[1] - a[1], b[0] - a[0]) % math.pi
-        for path in layer(view, "stitch")
-        for a, b in subpaths(path)
-    ]
-    slants = [h.slant for s in pouch.sewn for one in s.layers for h in one.holes]
-    wanted = [-slant % math.pi for slant in slants if slant is not None]
-    assert sorted(angles) == pytest.approx(sorted(wanted), abs=1e-3)
+    drawn = {}
+    for path in layer(view, "stitch"):
+        for (x0, y0), (x1, y1) in subpaths(path):
+            at = (round((x0 + x1) / 2, 1), round((y0 + y1) / 2, 1))
+            drawn[at] = math.atan2(y0 - y1, x1 - x0)
+    for seam in pouch.sewn:
+        for one in seam.layers:
+            dx, dy = shift_of(view, pouch, pouch.design.piece(one.piece))
+            for hole in one.holes:
+                x, y = hole.at[0] + dx, dy - hole.at[1]
+                _, angle = min((math.dist(p, (x, y)), a) for p, a in drawn.items())
+                assert hole.slant is not None
+                assert math.remainder(angle - hole.slant, math.pi) == pytest.approx(0.0, abs=1e-3)
 
 
 def test_punched_holes_folds_and_hollows_are_drawn_once(made: Made) -> None:
@@ -302,6 +310,16 @@ def test_a_thumbnail_is_240_by_180_and_holds_all_it_shows(made: Made) -> None:
     high = max(y for _, y in points) - min(y for _, y in points)
     assert wide > 200 or high > 140
     assert any(p.get("class") == "shade" for p in root.iter(f"{SVG}path"))
+
+
+def test_a_wide_article_is_as_wide_as_its_thumbnail_takes(pouch: Made) -> None:
+    back = pouch.design.piece("back")
+    lying = replace(back, outline=DryOutline(back.outline.rotated(math.pi / 2)), folds=(), holes=())
+    design = replace(pouch.design, pieces=(lying,), seams=(), blanks=(), hollows=(), fittings=())
+    (skin,) = ET.fromstring(thumbnail(design)).iter(f"{SVG}path")
+    xs = [x for s in subpaths(skin) for x, _ in s]
+    assert min(xs) == pytest.approx(12.0, abs=0.01)
+    assert max(xs) == pytest.approx(228.0, abs=0.01)
 
 
 def test_things_in_rows_do_not_overlap_and_keep_their_order() -> None:

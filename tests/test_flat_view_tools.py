@@ -14,6 +14,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
 from hidewright.design.part import Part
+from hidewright.geometry.segment import Floats
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
@@ -120,10 +121,12 @@ def test_every_part_is_drawn_once_with_its_holes_scores_and_words(made: Made, wh
     assert view is not None
     outlines = list(layer(view, "outside"))
     assert len(outlines) == len(parts)
-    # as large as they are: a path's own points reach as far as its outline's ends do
-    drawn = Counter(_size([p for p in points(path)]) for path in outlines)
-    ends = [[p for s in part.outline.segments for p in (s.start, s.end)] for part in parts]
-    assert {size for size in drawn} <= {near for e in ends for near in _near(_size(e))}
+    # each path begins where its outline does, and its points lie on that outline
+    left = list(parts)
+    for path in outlines:
+        at = np.array(points(path)) * (1.0, -1.0)
+        part = next(p for p in left if _lie_on(at, p))
+        left.remove(part)
     inside = "".join(p.get("d", "") for p in layer(view, "inside"))
     assert inside.count("Z") == sum(len(part.holes) for part in parts)
     assert ("score" in {n for n, _, _ in view.layers}) == any(p.scores for p in parts)
@@ -136,14 +139,14 @@ def test_every_part_is_drawn_once_with_its_holes_scores_and_words(made: Made, wh
         assert f"{part.outline.width:.1f}".removesuffix(".0") in told
 
 
-def _size(ends: list[tuple[float, float]]) -> tuple[float, float]:
-    wide, high = np.ptp(np.array(ends), axis=0)
-    return (round(float(wide), 1), round(float(high), 1))
-
-
-def _near(size: tuple[float, float]) -> list[tuple[float, float]]:
-    steps = (-0.1, 0.0, 0.1)
-    return [(round(size[0] + a, 1), round(size[1] + b, 1)) for a in steps for b in steps]
+def _lie_on(at: Floats, part: Part) -> bool:
+    """Whether points, moved together, lie on a part's outline, and reach all its corners."""
+    moved = at - at[0] + part.outline.segments[0].start
+    corners = np.array([s.start for s in part.outline.segments])
+    missed = np.linalg.norm(corners[:, None] - moved[None], axis=2).min(axis=1).max()
+    return bool(missed < 1e-3) and all(
+        part.outline.nearest((float(x), float(y)))[1] < 1e-3 for x, y in moved
+    )
 
 
 def test_parts_do_not_lie_over_one_another(made: Made) -> None:

@@ -2,6 +2,8 @@
 
 import dataclasses
 import math
+import random
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,13 +14,14 @@ import trimesh
 
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.design import Design
+from hidewright.design.kinds.registry import kind_named
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SeamEdge
-from hidewright.design.specification import Specification
+from hidewright.design.specification import Kind, Specification
 from hidewright.forming.answers import stretch_in_triangles
 from hidewright.geometry.boolean import clip_half_plane
 from hidewright.geometry.distance import nearest_on_ring, signed_distances
-from hidewright.geometry.outline import Outline
+from hidewright.geometry.outline import Outline, turn_between
 from hidewright.geometry.segment import Floats
 from hidewright.store.design_file import read_design
 from hidewright.workshop.article import NODES
@@ -37,7 +40,7 @@ from hidewright.workshop.views.solid_view import (
 
 EXAMPLES = tuple(sorted(p.stem for p in Path("examples").glob("*.yaml")))
 #: A trimmed edge is cut within this of its outline, mm, and a plan area is true to this share.
-TRIMMED_MM, AREA_SHARE = 0.05, 0.003
+TRIMMED_MM, AREA_SHARE = 0.05, 0.001
 
 
 @dataclasses.dataclass(frozen=True)
@@ -155,9 +158,45 @@ def test_every_point_of_a_trimmed_piece_lies_inside_its_outline(name: str) -> No
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_a_trimmed_piece_covers_its_outline_but_for_the_holes(name: str) -> None:
-    """The grain face's shadow in plan has the outline's area: no corner is cut off."""
+def test_the_drawn_edge_follows_the_outline_and_its_holes(name: str) -> None:
+    """Chords of the edge stay near: 3 mm long on an arc of 12 mm radius they are 0.1 mm off."""
     one = shown(name)
+    for piece in moulded_on_flange(one):
+        for group in one.groups(piece.name):
+            middle = group.points[group.lines].mean(axis=1)[:, :2]
+            off = np.abs(signed_distances(piece.outline, middle))
+            for hole in piece.holes:
+                away = np.linalg.norm(middle - hole.at, axis=1) - hole.diameter_mm / 2.0
+                off = np.minimum(off, np.abs(away))
+            assert off.max() < 0.12, (piece.name, group.name, off.max())
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_sharp_corners_of_the_outline_are_kept(name: str) -> None:
+    one = shown(name)
+    for piece in moulded_on_flange(one):
+        points = np.concatenate([group.points[:, :2] for group in one.groups(piece.name)])
+        segments = piece.outline.segments
+        for before, after in zip(segments, segments[1:] + segments[:1], strict=True):
+            if turn_between(before, after) > math.radians(30.0):
+                away = np.linalg.norm(points - after.start, axis=1).min()
+                assert away < TRIMMED_MM, (piece.name, after.start, away)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_trimmed_piece_covers_its_outline_but_for_the_holes(name: str) -> None:
+    _covers(shown(name))
+
+
+@pytest.mark.parametrize(("name", "seed"), [("two-shell case", 0), ("flat-back pouch", 4)])
+def test_triangles_wider_than_a_corner_still_cover_it(
+    name: str, seed: int, drawn: Callable[[Kind[Any], random.Random], Specification[Any]]
+) -> None:
+    _covers(shown_of(drawn(kind_named(name), random.Random(seed))))
+
+
+def _covers(one: Shown) -> None:
+    """The grain face's shadow in plan has the outline's area: no corner is cut off."""
     for piece in moulded_on_flange(one):
         shadow = 0.0
         for group in one.groups(piece.name):

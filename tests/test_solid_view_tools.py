@@ -116,7 +116,8 @@ def test_drawn_apart_plug_leather_and_frame_stand_clear_of_one_another(name: str
                 stacks["plug"].append((low, high))
             elif role in stacks:
                 stacks[role].append((low, high))
-        levels = sorted(stacks["plug"]) + stacks["leather"] + sorted(stacks["frame"])
+        base = (-moulding.tool.parts[0].board.thickness_mm, 0.0)
+        levels = [base, *sorted(stacks["plug"]), *stacks["leather"], *sorted(stacks["frame"])]
         assert all(stacks.values())
         for (_, below), (above, _) in pairwise(levels):
             assert above - below > 5.0, (moulding.blank.name, levels)

@@ -1,4 +1,4 @@
-"""Steps of random designs of every kind: whatever the measures, they can be done and leave nothing."""
+"""Steps of random designs of every kind: they can be done, and nothing is left out."""
 
 import random
 from collections import Counter
@@ -13,12 +13,12 @@ from hidewright.design.piece import EdgeFinish
 from hidewright.design.specification import Kind, Specification
 from hidewright.design.step import Step, must_be_in_order
 from hidewright.planning.steps_choice import BenchChoice
-from hidewright.workshop import article, build_sheet, steps_chain
+from hidewright.workshop import article, steps_chain
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 
 Drawn = Callable[[Kind[Any], random.Random], Specification[Any]]
-NODES = (*article.NODES, *steps_chain.NODES, *build_sheet.NODES)
+NODES = (*article.NODES, *steps_chain.NODES)
 CHOICES: dict[str, tuple[Any, ...]] = {
     "dye": ("none", "before moulding", "pieces", "assembled"),
     "dye_base": ("spirit", "water"),
@@ -32,13 +32,13 @@ CHOICES: dict[str, tuple[Any, ...]] = {
 def test_steps_of_random_measures_can_be_done_and_leave_nothing(
     kind: Kind[Any], drawn: Drawn
 ) -> None:
-    _sweep(kind, drawn, designs=3)
+    _sweep(kind, drawn, designs=1)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_steps_of_many_random_measures_can_be_done(kind: Kind[Any], drawn: Drawn) -> None:
-    _sweep(kind, drawn, designs=12)
+    _sweep(kind, drawn, designs=6)
 
 
 def _sweep(kind: Kind[Any], drawn: Drawn, designs: int) -> None:
@@ -49,12 +49,11 @@ def _sweep(kind: Kind[Any], drawn: Drawn, designs: int) -> None:
         for _ in range(4):
             choice = {name: draw.choice(values) for name, values in CHOICES.items()}
             bench = BenchChoice(**choice, paint_coats=draw.randint(1, 4), colour="black")
-            wanted = ("steps", "design", "build steps", "first-off rows")
+            wanted = ("steps", "design")
             values = evaluate(NODES, {**inputs, "bench": bench}, wanted, cache).values
             if isinstance(values["steps"], Missing):
                 break
             _must_hold(values["steps"], values["design"][0], bench)
-            assert len(values["build steps"]) == len(values["steps"])
         else:
             looked_at += 1
         if looked_at == designs:

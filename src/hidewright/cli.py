@@ -299,6 +299,91 @@ def pack(
 
 
 @app.command()
+def plan(
+    problem: Annotated[Path, typer.Option(help="JSON file with the problem to plan.")],
+    rounds: Annotated[int | None, typer.Option(help="Rounds of search, at most.")] = None,
+    seed: Annotated[int, typer.Option(help="Same seed and rounds, same plan.")] = 0,
+    seconds: Annotated[float | None, typer.Option(help="Stop after so many seconds.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Plan a batch: when each step is worked on, and the earliest finish there can be."""
+    from hidewright.store.plan_problem import LARGEST_BYTES, read_problem
+    from hidewright.workshop.plan_problem import plan_problem
+
+    asked = read_problem(_bytes_of(problem, LARGEST_BYTES), name=problem.name)
+    told = plan_problem(asked, seed=seed, rounds=rounds, seconds=seconds)
+    if as_json:
+        typer.echo(json.dumps(told, ensure_ascii=False, allow_nan=False))
+    else:
+        _print_plan(told)
+
+
+@app.command()
+def price(
+    file: Annotated[Path, typer.Argument(help="Design file.")],
+    batch: Annotated[int, typer.Option(help="How many good articles are made at a time.")] = 10,
+    rates: Annotated[
+        Path | None, typer.Option(help="File with your own rates and prices, YAML.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Say what an article costs, what to ask for it, and what moves the price."""
+    from hidewright.store.rates_file import LARGEST_BYTES, read_rates
+    from hidewright.workshop.graph import Cache
+    from hidewright.workshop.price import as_figures, in_words, priced
+
+    design = _read(file)
+    data = b"{}" if rates is None else _bytes_of(rates, LARGEST_BYTES)
+    own = read_rates(data, name=rates.name if rates else "")
+    with _progress() as progress:
+        try:
+            told = priced(design.specification, own.rates, own.prices, batch, Cache(), progress)
+        except RequestError as refused:
+            raise design.located(refused) from None
+    if as_json:
+        typer.echo(json.dumps(as_figures(told), indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        for line in in_words(told):
+            typer.echo(line)
+
+
+@app.command()
+def cut(
+    problem: Annotated[Path, typer.Option(help="Nesting problem, a JSON file.")],
+    goal: Annotated[str | None, typer.Option(help="sets or length, where both can be.")] = None,
+    rounds: Annotated[int | None, typer.Option(help="How long to search; 2000 by default.")] = None,
+    seconds: Annotated[
+        float | None, typer.Option(help="Stop after so long, and tell the rounds.")
+    ] = None,
+    seed: Annotated[int, typer.Option(help="The same seed and rounds give the same layout.")] = 1,
+    as_json: Json = False,
+) -> None:
+    """Lay pieces on hides, sheets or strips, and say how good that is."""
+    from hidewright.store.nest_problem import LARGEST_BYTES
+    from hidewright.workshop.cut_problem import cut_problem
+
+    with _progress() as progress:
+        report = cut_problem(
+            _bytes_of(problem, LARGEST_BYTES),
+            name=problem.name,
+            goal=goal,
+            rounds=2000 if rounds is None and seconds is None else rounds,
+            seconds=seconds,
+            seed=seed,
+            say=lambda note: typer.echo(note, err=True),
+            progress=progress,
+        )
+    if as_json:
+        from dataclasses import asdict
+
+        typer.echo(json.dumps(asdict(report), allow_nan=False, ensure_ascii=False))
+        return
+    typer.echo(f"{report.goal}: {report.figure:.10g}, at best {report.bound:.10g}")
+    typer.echo(f"{len(report.placements)} pieces, {100 * report.used:.1f} % of what is cut into")
+    typer.echo(f"{report.rounds} rounds with seed {report.seed}, {report.seconds:.1f} s")
+
+
+@app.command()
 def demo(
     out: Annotated[Path, typer.Option(help="Folder to make the packs in.")] = Path("out"),
     paper: Paper = "A4",
@@ -612,6 +697,14 @@ def _print_pressed(pressed: "CaseAnswer") -> None:
         ("reckoned with", f"{len(pressed.points)} points, level {pressed.level}"),
     ):
         typer.echo(f"{name:16}{said}")
+
+
+def _print_plan(told: dict[str, Any]) -> None:
+    typer.echo(f"{told['name']}: {told['status']}, {told['rounds']} rounds, seed {told['seed']}")
+    if told["value"] is not None:
+        typer.echo(f"finished at minute {told['value']}, not before {told['bound']} in any plan")
+    for number, spans in told["starts"]:
+        typer.echo(f"{number:6}  " + ", ".join(f"{start}-{end}" for start, end in spans))
 
 
 def _print_json(remarks: tuple[Remark, ...]) -> None:

@@ -213,7 +213,7 @@ def _shown(view: View, asked: Asked, values: Callable[..., dict[str, Any]]) -> S
                 raise value.because
         return draw(view, asked, found)
     except RequestError as refused:
-        return Shown(view=view, missing=str(refused))
+        return Shown(view=view, missing=f"This cannot be drawn as it is now. {refused}")
 
 
 def _flat(view: View, drawn: FlatView | None, nothing: str) -> Shown:

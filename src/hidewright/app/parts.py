@@ -78,15 +78,16 @@ def frame(shop: Shop, title: str) -> Iterator[ui.element]:
         with box("div", "more") as more:
             pass
         _unit_switch(shop)
-    with box("main", "work", id="work", tabindex="-1"):
+    with box("div", "work", id="work", tabindex="-1"):
         yield more
-    Words(
-        "footer",
-        "Blades, lasers, dusts, solvents, dyes and strong magnets hurt people: makers' data "
-        "sheets, local codes and licensed practice come before what is said here. "
-        "Prove every new mould on one piece first.",
-        "foot",
-    )
+    with box("footer", "foot"):
+        Words(
+            "p",
+            "Blades, lasers, dusts, solvents, dyes and strong magnets hurt people: makers' data "
+            "sheets, local codes and licensed practice come before what is said here. Prove every "
+            "new mould on one piece first.",
+        )
+        link("Words of the trade", "/words")
 
 
 def _unit_switch(shop: Shop) -> None:

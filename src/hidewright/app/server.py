@@ -19,6 +19,7 @@ from hidewright.app.pages.designs import DesignsPage
 from hidewright.app.pages.papers import PapersPage
 from hidewright.app.pages.stages import stage_named
 from hidewright.app.pages.start import StartPage
+from hidewright.app.pages.words import words_page
 from hidewright.app.parts import Words, box, frame, link
 from hidewright.app.shop import Shop
 from hidewright.drawing.reading import MAX_BYTES
@@ -51,12 +52,9 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     ui.add_css(LOOK, shared=True)
     ui.add_css(STYLE, shared=True)
 
-    async def start() -> None:
-        shop.start()
-        if demo:
-            await shop.begin_with_the_demo()
-
-    app.on_startup(start)
+    if demo:
+        shop.begin_with_the_demo()
+    app.on_startup(shop.start)
     app.on_shutdown(shop.stop)
 
     @ui.page("/")
@@ -70,6 +68,10 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     @ui.page("/bring")
     def bring() -> None:
         BringPage(shop).build()
+
+    @ui.page("/words")
+    def words() -> None:
+        words_page(shop)
 
     @ui.page("/design/{id}/{stage}")
     async def design(id: str, stage: str) -> None:

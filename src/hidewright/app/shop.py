@@ -4,9 +4,8 @@ import asyncio
 import hashlib
 import uuid
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +34,7 @@ from hidewright.store.book_settings import put_setting, setting
 from hidewright.store.book_versions import text_of
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
+from hidewright.store.glossary import glossary
 from hidewright.store.write_design import write_design
 from hidewright.workshop.form import Unit
 from hidewright.workshop.views.thumbnail import thumbnail
@@ -67,6 +67,7 @@ class Shop:
     Attributes:
         book: The workshop's book.
         shelf: The catalogue.
+        words: Meanings of the words of the trade.
         checked: (revision, findings) of open designs, by id.
     """
 
@@ -79,6 +80,7 @@ class Shop:
         """
         self.book = Book(path)
         self.shelf: Catalogue = built_in_catalogue()
+        self.words: Mapping[str, str] = dict(glossary())
         self.checked: dict[str, tuple[int, Checked | Trouble]] = {}
         self._clock = clock
         self._desks: dict[str, Desk] = {}
@@ -143,19 +145,18 @@ class Shop:
     async def add(self, spec: Spec, why: str) -> str:
         """Put a new design into the book and return its id."""
         id = str(uuid.uuid4())
-
-        def write() -> None:
-            book_designs.add_design(
-                self.book,
-                id,
-                name=spec.brief.name,
-                text=write_design(spec),
-                when=self._clock(),
-                why=why,
-            )
-
-        await asyncio.to_thread(write)
+        await asyncio.to_thread(self._add, id, spec, why)
         return id
+
+    def _add(self, id: str, spec: Spec, why: str) -> None:
+        book_designs.add_design(
+            self.book,
+            id,
+            name=spec.brief.name,
+            text=write_design(spec),
+            when=self._clock(),
+            why=why,
+        )
 
     async def copy(self, id: str) -> str:
         """Copy a design and return the copy's id."""
@@ -177,13 +178,13 @@ class Shop:
         desk.edit("name", name, self.shelf)
         await desk.settle()
 
-    async def begin_with_the_demo(self) -> None:
+    def begin_with_the_demo(self) -> None:
         """Put the demo workshop's articles into a book that has never had any."""
         if setting(self.book, "demo put in", False):
             return
         for name, data in demo_designs().items():
-            spec = await asyncio.to_thread(partial(read_design, data, name=name))
-            await self.add(spec.specification, "from the demo workshop")
+            spec = read_design(data, name=name).specification
+            self._add(str(uuid.uuid4()), spec, "from the demo workshop")
         put_setting(self.book, "demo put in", True)
 
     def look(self, window: str, asked: Asked, tell: Tell) -> None:

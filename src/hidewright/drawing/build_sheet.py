@@ -142,7 +142,7 @@ def _pages(rows: Sequence[_Row], height: float, first: float) -> Iterator[list[_
 
 
 def _laid_out(step: SheetStep, number: int, column: float) -> _Row:
-    time_width = width_of(step.time, _WORDS)
+    time_width = width_of(_timed(step), _WORDS)
     how = paragraph(step.how, column, _WORDS)
     parts: list[tuple[float, tuple[Paragraph, ...]]] = [(2.2, (how,))]
     parts += [(0.4, row) for row in _in_columns(step.figures, column)]
@@ -161,6 +161,10 @@ def _laid_out(step: SheetStep, number: int, column: float) -> _Row:
         cautions=cautions,
         height=max(text, picture) + 5.0,
     )
+
+
+def _timed(step: SheetStep) -> str:
+    return f"{step.time}, first-off only" if step.once else step.time
 
 
 def _in_columns(
@@ -211,10 +215,10 @@ def _draw(page: Page, row: _Row, top: float) -> None:
     page.box((SIDE_MM, top - 2.0 - BOX_MM, SIDE_MM + BOX_MM, top - 2.0))
     left = SIDE_MM + BOX_MM + _GAP_MM
     column = right - PICTURE_MM[0] - _GAP_MM - left
-    title = f"{row.number}  {step.title}" + ("  (first-off only)" if step.once else "")
-    room = column - row.time_width - 3.0
-    page.words(title, (left, top - 5.6), capital_mm=_TITLE, room_mm=room)
-    page.words(step.time, (left + column, top - 5.6), capital_mm=_WORDS, anchor="end")
+    title, room = f"{row.number}  {step.title}", column - row.time_width - 3.0
+    capital = _TITLE * min(1.0, 0.999 * room / width_of(title, _TITLE))
+    page.words(title, (left, top - 5.6), capital_mm=capital, room_mm=room)
+    page.words(_timed(step), (left + column, top - 5.6), capital_mm=_WORDS, anchor="end")
     y = top - 7.0
     for above, beside in row.paragraphs:
         y -= above

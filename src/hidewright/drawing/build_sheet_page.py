@@ -7,7 +7,11 @@ from html import escape
 from hidewright.drawing.build_sheet import SheetStep, Stamp
 from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.first_off_sheet import COLUMNS, FirstOffRow
-from hidewright.drawing.svg import to_svg
+from hidewright.drawing.line_styles import number
+from hidewright.drawing.svg import BORDER_MM, to_svg
+
+#: Pictures are this many times as large on the page as on paper.
+SHOWN = 1.5
 
 
 def build_sheet_html(stamp: Stamp, lead: str, steps: Sequence[SheetStep]) -> bytes:
@@ -69,8 +73,10 @@ def _step(number: int, step: SheetStep) -> list[str]:
 
 def _picture(drawing: Drawing) -> str:
     data = base64.b64encode(to_svg(drawing)).decode()
-    alt = escape(f"Drawing: {drawing.title}", quote=True)
-    return f'<img src="data:image/svg+xml;base64,{data}" alt="{alt}">'
+    alt = escape(f"Drawing: {drawing.title}")
+    left, _, right, _ = drawing.extent
+    wide = number(SHOWN * (right - left + 2 * BORDER_MM))
+    return f'<img src="data:image/svg+xml;base64,{data}" alt="{alt}" style="width:{wide}mm">'
 
 
 def _page(stamp: Stamp, what: str, body: Sequence[str]) -> bytes:
@@ -99,7 +105,7 @@ header { border-bottom: 2px solid #1c1a18; } h1 { margin: 0; font-size: 1.6rem; 
 h2 { font-size: 1.15rem; margin: 0 0 .3rem; } h2 small { font-weight: normal; color: #504a44; }
 section { border-top: 1px solid #8d857c; padding: .8rem 0; break-inside: avoid; }
 .step { display: flex; flex-wrap: wrap; gap: 1.2rem; } .step > div { flex: 1 1 320px; }
-.step img { flex: 0 1 380px; max-width: 100%; height: auto; align-self: flex-start; }
+.step img { max-width: 100%; height: auto; align-self: flex-start; }
 p { margin: .3rem 0; max-width: 70ch; } input[type=checkbox] { width: 1.3em; height: 1.3em; }
 table { border-collapse: collapse; } th, td { text-align: left; vertical-align: top;
   padding: .15rem .8rem .15rem 0; font-weight: normal; border-bottom: 1px solid #d9d3cb; }

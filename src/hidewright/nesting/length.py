@@ -2,106 +2,124 @@
 
 from collections.abc import Callable
 
-import numpy as np
-
 from hidewright.nesting.lattice import Ints
 from hidewright.nesting.problem import Budget
 from hidewright.nesting.separation import Failed, Pieces
 
-#: Shares by which the length is cut: at first, when that fails no more often than this, later.
-FIRST_CUT, LAST_CUT, CUT = 0.08, 0.002, 0.001
-#: (strikes, patience) of an attempt to separate: the quick ones, the thorough, the last squeeze.
+#: The first layout is tried in the bound over this, and in so much more each time that fails.
+FIRST, WIDER = 0.6, 1.15
+#: Shares by which a length is cut: at first, and at last after halving at each failure.
+FIRST_CUT, CUT = 0.01, 0.001
+#: (strikes, patience) of an attempt to separate: after large cuts, the smallest, in a squeeze.
 QUICK, THOROUGH, SQUEEZE = (1, 40), (3, 150), (3, 60)
-#: Failed attempts before the best layout is squeezed, and squeezes that fail before it is left.
-FAILURES, SQUEEZES = 8, 6
+#: Failed attempts after which a length is let be; squeezes that fail before a layout is.
+FAILURES, SQUEEZES = 6, 6
+#: A layout that is let be gets so much more length, and at most so many swaps.
+LOOSER, SWAPS = 0.03, 4
 
 
-def shorten(pieces: Pieces, budget: Budget, found: Callable[[Ints], None]) -> None:
+def shorten(
+    pieces: Pieces, bound: float, budget: Budget, found: Callable[[Ints], None]
+) -> None:
     """Search for ever shorter layouts until the budget is spent.
 
+    Lengths are cut until that fails; the shortest layout is squeezed; then one of the last two is
+    let loose, some of its large pieces are swapped, and lengths are cut again.
+
     Args:
-        pieces: What is laid; with no overlap when its limit is as it is, which is found first.
+        pieces: What is laid.
+        bound: They cannot be laid in less length than this, steps.
         budget: Rounds.
         found: Called with the (n, 3) places of each layout without overlap, each shorter.
     """
-    if not _first(pieces, budget):
+    if not _first(pieces, bound, budget):
         return
+    shortest = pieces.length
     best = pieces.state.at.copy()
     found(best)
-    cut = FIRST_CUT
-    while cut >= LAST_CUT and budget.left:
-        pieces.narrow(pieces.length * (1.0 - cut))
-        if pieces.separate(budget, strikes=QUICK[0], patience=QUICK[1]):
-            best = pieces.state.at.copy()
-            found(best)
-        else:
-            cut /= 2.0
+
+    def better(at: Ints) -> None:
+        nonlocal shortest, best
+        if pieces.length < shortest:
+            shortest, best = pieces.length, at
+            found(at)
+
+    while budget.left:
+        _press(pieces, budget, better)
+        if pieces.length <= shortest:
+            _squeeze(pieces, budget, better)
+        if pieces.draw(2):
             pieces.restore(best)
-    _explore(pieces, budget, best, found)
+        _loosen(pieces, budget)
 
 
-def _first(pieces: Pieces, budget: Budget) -> bool:
-    """Separate the pieces within all the length there is."""
-    while budget.left:
-        if pieces.separate(budget, strikes=THOROUGH[0], patience=THOROUGH[1]):
+def _first(pieces: Pieces, bound: float, budget: Budget) -> bool:
+    """Lay the pieces without overlap in some length."""
+    whole = float(pieces.lattice.limit[0])
+    length = min(max(bound / FIRST, pieces.least_length), whole)
+    pieces.scatter_within(length)
+    while True:
+        strikes, patience = QUICK if length < whole else THOROUGH
+        if pieces.separate(budget, strikes=strikes, patience=patience):
             return True
-        pieces.swap()
-    return False
+        if not budget.left:
+            return False
+        if length < whole:
+            length = min(length * WIDER, whole)
+            pieces.narrow(length)
+        else:
+            pieces.swap()
 
 
-def _explore(pieces: Pieces, budget: Budget, best: Ints, found: Callable[[Ints], None]) -> None:
-    """Cut the length again and again; where that fails, start anew from layouts that nearly did.
+def _press(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> None:
+    """Cut the length again and again until the smallest cut fails; lay the shortest layout.
 
-    As Gardeyn, Vanden Berghe and Wauters, An open-source heuristic to reboot 2D nesting research,
-    2025, do it: of the failed layouts, better ones are taken up again more often, with two large
-    pieces swapped. A best layout that stood for some failures is squeezed, once.
+    Where the smallest cut fails it is tried anew from layouts that nearly did it, with two large
+    pieces swapped (Gardeyn, Vanden Berghe and Wauters, An open-source heuristic to reboot 2D
+    nesting research, 2025).
     """
-    failed = Failed()
-    squeezed = False
-    pieces.restore(best)
-    pieces.narrow(pieces.length * (1.0 - CUT))
-    while budget.left:
-        if pieces.separate(budget, strikes=THOROUGH[0], patience=THOROUGH[1]):
-            best, squeezed = pieces.state.at.copy(), False
-            found(best)
+    cut, failed = FIRST_CUT, Failed()
+    shorter = pieces.state.at.copy()
+    pieces.narrow(pieces.length * (1.0 - cut))
+    while budget.left and len(failed) < FAILURES:
+        strikes, patience = THOROUGH if cut <= CUT else QUICK
+        if pieces.separate(budget, strikes=strikes, patience=patience):
+            shorter = pieces.state.at.copy()
+            better(shorter)
+            failed = Failed()
+        elif cut > CUT:
+            cut = max(cut / 2.0, CUT)
+            pieces.restore(shorter)
         else:
             failed.add(pieces)
-            if squeezed or len(failed) < FAILURES:
-                failed.take_up_one(pieces)
-                continue
-            target = pieces.state.limit.copy()
-            shorter = _squeeze(pieces, budget, best, found)
-            squeezed = True
-            if shorter is None:
-                pieces.state.limit[:] = target
-                failed.take_up_one(pieces)
-                continue
-            best = shorter
-        failed = Failed()
-        pieces.restore(best)
-        pieces.narrow(pieces.length * (1.0 - CUT))
+            failed.take_up_one(pieces)
+            continue
+        pieces.narrow(pieces.length * (1.0 - cut))
+    pieces.restore(shorter)
 
 
-def _squeeze(
-    pieces: Pieces, budget: Budget, best: Ints, found: Callable[[Ints], None]
-) -> Ints | None:
-    """Cut the best layout's length by one step, shifting what lies right of some place.
-
-    Returns:
-        The shortest layout found; None when none is shorter.
-    """
-    shorter = None
+def _squeeze(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> None:
+    """Cut the length by one step, shifting what lies right of some place."""
+    shorter = pieces.state.at.copy()
     failures = 0
     while failures < SQUEEZES and budget.left:
-        pieces.restore(best)
-        length = pieces.length
-        at = pieces.state.at
+        pieces.restore(shorter)
+        length, at = pieces.length, pieces.state.at
         at[at[:, 0] > pieces.draw(max(int(length), 1)), 0] -= 1
-        pieces.narrow(length - np.finfo(float).eps * length - 1e-3)
+        pieces.narrow(length - 1e-3)
         if pieces.separate(budget, strikes=SQUEEZE[0], patience=SQUEEZE[1]):
-            shorter = best = pieces.state.at.copy()
-            failures = 0
-            found(best)
+            shorter, failures = pieces.state.at.copy(), 0
+            better(shorter)
         else:
             failures += 1
-    return shorter
+    pieces.restore(shorter)
+
+
+def _loosen(pieces: Pieces, budget: Budget) -> None:
+    """Give a layout more length and swap some large pieces."""
+    before, length = pieces.state.at.copy(), pieces.length
+    pieces.narrow(min(length * (1.0 + LOOSER), float(pieces.lattice.limit[0])))
+    for _ in range(1 + pieces.draw(SWAPS)):
+        pieces.swap()
+    if not pieces.separate(budget, strikes=THOROUGH[0], patience=THOROUGH[1]):
+        pieces.restore(before)

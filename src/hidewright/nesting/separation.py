@@ -1,6 +1,7 @@
 """Pieces on one hide, moved until none overlaps."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -56,8 +57,7 @@ class Pieces:
             none=np.zeros((0, 0), np.uint8),
         )
         self._effort = np.array(EFFORT, np.int64)
-        for i in range(n):
-            self.scatter(i)
+        self.scatter_within(float(lattice.limit[0]))
 
     @property
     def total(self) -> int:
@@ -74,6 +74,19 @@ class Pieces:
         first, last = field.choices[self.kinds[i]], field.choices[self.kinds[i] + 1]
         at[i, 2] = first + self.draw(int(last - first))
         self._within(i, anew=True)
+
+    @property
+    def least_length(self) -> float:
+        """In less than this along x, steps, some piece cannot lie."""
+        field = self.lattice.field
+        ways = [field.size[a:b, 0].min() for a, b in pairwise(field.choices.tolist())]
+        return max(float(ways[kind]) for kind in self.kinds)
+
+    def scatter_within(self, length: float) -> None:
+        """Lay all pieces at random within a length along x, steps."""
+        self.state.limit[0] = length
+        for i in range(len(self.kinds)):
+            self.scatter(i)
 
     def narrow(self, length: float) -> None:
         """Let the pieces lie within a length along x, steps, and move those in that are not."""

@@ -1,10 +1,11 @@
-"""Looks a plan over, knowing nothing of how it was made: every rule anew, minute by minute.
+"""Looks a plan over, knowing nothing of how it was made: every rule anew.
 
 What is fixed has happened or was asked for: it is not judged against itself, only against the rest.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from hidewright.planning.plan import Plan
@@ -33,11 +34,11 @@ def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
     """Return all that a plan breaks; nothing when it can be worked."""
     spans: dict[int, list[Span]] = {i: [] for i in range(len(problem.operations))}
     for span in sorted(plan.spans):
-        if span.operation not in spans or span.end <= span.start:
+        if span.operation not in spans or span.end < span.start:
             text = f"a time from {span.start} to {span.end} of operation {span.operation}"
             return (Breach(rule="work", sentence=text, operations=(span.operation,)),)
         spans[span.operation].append(span)
-    idle = [i for i, worked in spans.items() if not worked and problem.operations[i].minutes]
+    idle = [i for i, worked in spans.items() if not worked]
     if idle:
         said = f"{len(idle)} operations are not done, {problem.called(idle[0])} first"
         return (Breach(rule="work", sentence=said, operations=tuple(idle)),)
@@ -58,10 +59,10 @@ class _Look:
     asked: frozenset[int]
 
     def start(self, i: int) -> int:
-        return self.spans[i][0].start if self.spans[i] else 0
+        return self.spans[i][0].start
 
     def end(self, i: int) -> int:
-        return self.spans[i][-1].end if self.spans[i] else 0
+        return self.spans[i][-1].end
 
     def breach(self, rule: Rule, said: str, *operations: int) -> Breach:
         names = " and ".join(self.problem.called(i) for i in operations)
@@ -89,11 +90,13 @@ def _work(look: _Look) -> Iterator[Breach]:
 def _flushed(look: _Look) -> set[int]:
     """Return the operations before which the booth's colour changes."""
     problem = look.problem
-    order = sorted((look.start(i), i) for i, o in enumerate(problem.operations) if o.colour is not
-                   None)
+    order = sorted(
+        (look.start(i), i) for i, o in enumerate(problem.operations) if o.colour is not None
+    )
     colours = [problem.operations[i].colour for _, i in order]
     return {
-        i for (_, i), colour, before in zip(order[1:], colours[1:], colours, strict=False)
+        i
+        for (_, i), colour, before in zip(order[1:], colours[1:], colours, strict=False)
         if colour != before
     }
 
@@ -104,7 +107,7 @@ def _pieces(look: _Look) -> Iterator[Breach]:
         operation = look.problem.operations[i]
         if i in look.asked:
             continue
-        for one, then in zip(spans, spans[1:], strict=False):
+        for one, then in pairwise(spans):
             if then.start < one.end:
                 yield look.breach("pieces", "two persons are at it at once", i)
         if operation.kind == "never" and len(spans) > 1:
@@ -116,11 +119,10 @@ def _pieces(look: _Look) -> Iterator[Breach]:
 
 
 def _over_breaks(look: _Look, i: int, spans: list[Span]) -> Iterator[Breach]:
-    for one, then in zip(spans, spans[1:], strict=False):
+    for one, then in pairwise(spans):
         if one.person != then.person:
             yield look.breach("pieces", "handed over in a break", i)
-        elif any(look.problem.persons[one.person].calendar and _open(look, one.person, minute)
-                 for minute in range(one.end, then.start)):
+        elif _open_minutes(look, one.person, one.end, then.start):
             yield look.breach("pieces", f"paused at {one.end} outside a break", i)
 
 
@@ -132,12 +134,15 @@ def _too_short(look: _Look, i: int, operation: Operation, spans: list[Span]) -> 
             yield look.breach("pieces", said, i)
 
 
-def _open(look: _Look, person: int, minute: int) -> bool:
-    """Whether a person works in the minute that begins then."""
+def _open_minutes(look: _Look, person: int, start: int, end: int) -> int:
+    """Return how many minutes of a time a person works."""
     calendar = look.problem.persons[person].calendar
-    day, within = divmod(minute, DAY)
-    windows = next((w for d, w in calendar.special if d == day), calendar.week[day % 7])
-    return any(begin <= within < end for begin, end in windows)
+    minutes = 0
+    for day in range(start // DAY, -(-end // DAY)):
+        windows = next((w for d, w in calendar.special if d == day), calendar.week[day % 7])
+        for opens, shuts in windows:
+            minutes += max(0, min(end, day * DAY + shuts) - max(start, day * DAY + opens))
+    return minutes
 
 
 def _hours(look: _Look) -> Iterator[Breach]:
@@ -152,14 +157,13 @@ def _hours(look: _Look) -> Iterator[Breach]:
                     yield look.breach("hands", "it needs nobody", i)
             elif not 0 <= one.person < len(look.problem.persons):
                 yield look.breach("hands", f"done by person {one.person}", i)
-            elif not all(_open(look, one.person, m) for m in range(one.start, one.end)):
+            elif _open_minutes(look, one.person, one.start, one.end) < one.end - one.start:
                 yield look.breach("hours", f"from {one.start} to {one.end} outside the hours", i)
 
 
 def _is_fixed(look: _Look, span: Span) -> bool:
     return any(
-        one.operation == span.operation and one.start == span.start
-        for one in look.problem.fixed
+        one.operation == span.operation and one.start == span.start for one in look.problem.fixed
     )
 
 
@@ -172,7 +176,7 @@ def _hands(look: _Look) -> Iterator[Breach]:
                 by_person.setdefault(one.person, []).append(one)
     for spans in by_person.values():
         spans.sort()
-        for one, then in zip(spans, spans[1:], strict=False):
+        for one, then in pairwise(spans):
             if then.start < one.end and not {one.operation, then.operation} <= look.asked:
                 said = f"both at minute {then.start} by the same hands"
                 yield look.breach("hands", said, one.operation, then.operation)
@@ -215,7 +219,7 @@ def _booth(look: _Look) -> Iterator[Breach]:
         if one.colour is not None
     ]
     spans.sort()
-    for (_, end, one), (start, _, then) in zip(spans, spans[1:], strict=False):
+    for (_, end, one), (start, _, then) in pairwise(spans):
         if start < end and not {one, then} <= look.asked:
             yield look.breach("booth", f"both in the booth at minute {start}", one, then)
 

@@ -184,8 +184,9 @@ def horizon(problem: Problem, day_minutes: int = DAY) -> int:
         for person in problem.persons
         for windows in person.calendar.week
     )
-    work = sum(one.minutes + problem.flush_minutes * (one.colour is not None) for one in
-               problem.operations)
+    work = sum(
+        one.minutes + problem.flush_minutes * (one.colour is not None) for one in problem.operations
+    )
     longest = _longest_chain(problem.operations, problem)
     special = max((day for p in problem.persons for day, _ in p.calendar.special), default=0)
     latest = max(

@@ -59,9 +59,9 @@ class Bounds:
         low, high = 0, at_most
         while low < high:
             middle = (low + high) // 2
-            if self._possible([
-                NEVER if one.due is None else one.due + middle for one in self.problem.orders
-            ]):
+            if self._possible(
+                [NEVER if one.due is None else one.due + middle for one in self.problem.orders]
+            ):
                 high = middle
             else:
                 low = middle + 1
@@ -119,31 +119,11 @@ class Bounds:
         return [(min(self.heads[i] for i in booth), max(ends[i] for i in booth), minutes)]
 
     def _fits(self, jobs: list[Job]) -> bool:
-        """Whether the hands can do all jobs, splitting them at will: earliest deadline first."""
-        worked = self.axis.worked
-        cache: dict[int, int] = {}
-
-        def at(time: int) -> int:
-            if time not in cache:
-                cache[time] = worked(time)
-            return cache[time]
-
-        line = sorted((at(release), at(deadline), minutes) for release, deadline, minutes in jobs)
-        queue: list[tuple[int, int]] = []
-        now = 0
-        for number, (release, deadline, minutes) in enumerate(line):
-            now = max(now, release) if not queue else now
-            heappush(queue, (deadline, minutes))
-            then = line[number + 1][0] if number + 1 < len(line) else NEVER
-            while queue and now < then:
-                due, left = heappop(queue)
-                done = min(left, then - now)
-                now += done
-                if now > due:
-                    return False
-                if left > done:
-                    heappush(queue, (due, left - done))
-        return True
+        """Whether the hands can do all jobs, splitting them at will."""
+        worked: dict[int, int] = {}
+        for time in {time for job in jobs for time in job[:2]}:
+            worked[time] = self.axis.worked(time)
+        return fits([(worked[release], worked[due], minutes) for release, due, minutes in jobs])
 
     def _heads(self) -> tuple[list[int], list[int]]:
         """Return the soonest start and end of each operation."""
@@ -174,3 +154,28 @@ class Bounds:
             if i in bench.fixed:
                 ends[i] = NEVER
         return ends
+
+
+def fits(jobs: list[Job]) -> bool:
+    """Whether one machine can do jobs in time that it may split: earliest deadline first.
+
+    >>> fits([(0, 10, 6), (2, 6, 4)]), fits([(0, 9, 6), (2, 6, 4)])
+    (True, False)
+    """
+    line = sorted(jobs)
+    queue: list[tuple[int, int]] = []
+    now = 0
+    for number, (release, deadline, minutes) in enumerate(line):
+        if not queue and now < release:
+            now = release
+        heappush(queue, (deadline, minutes))
+        then = line[number + 1][0] if number + 1 < len(line) else NEVER
+        while queue and now < then:
+            due, left = heappop(queue)
+            done = min(left, then - now)
+            now += done
+            if now > due:
+                return False
+            if left > done:
+                heappush(queue, (due, left - done))
+    return True

@@ -327,7 +327,11 @@ class Dispatcher:
                 soonest = max(soonest, booth_free)
                 minutes += self._flush(i, colour)
             who, spans = self._soonest_person(person, soonest, i, minutes, extra, i == head)
-            if not spans or spans[0][0] > latest or (limit and i == head and spans[0][0] > earliest):
+            if (
+                not spans
+                or spans[0][0] > latest
+                or (limit and i == head and spans[0][0] > earliest)
+            ):
                 return None
             if bench.takes[i] and not self._free_then(i, spans[0][0], taken):
                 return None
@@ -350,8 +354,11 @@ class Dispatcher:
         is_head: bool,
     ) -> tuple[int, list[tuple[int, int]]]:
         """Return who can start an operation soonest, and when; the person asked goes first."""
-        best, best_spans = person, self._spans(
-            person, soonest, operation, minutes, extra.get(person) or self.busy[person]
+        best, best_spans = (
+            person,
+            self._spans(
+                person, soonest, operation, minutes, extra.get(person) or self.busy[person]
+            ),
         )
         if is_head or (best_spans and best_spans[0][0] == soonest):
             return best, best_spans

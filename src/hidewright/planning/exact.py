@@ -1,26 +1,20 @@
 """The one door to the solver that proves: small batches, and problems without hands.
 
 Work that may be split is modelled piece by piece, so that a proof holds for every plan there is.
-The solver works with fixed workers taking turns, by deterministic time: equal seed and rounds give
-equal plans.
+The solver works alone and by deterministic time, so that its plans come in the same order each
+time; it can be stopped behind any of them.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from itertools import pairwise
+from typing import Any
 
 from hidewright.planning.plan import Plan, Status
 from hidewright.planning.problem import Operation, Problem, Span
 
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
-#: Workers that take turns.
-WORKERS = 8
-#: Deterministic seconds of one round.
+#: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
-#: Rounds that no call exceeds.
-MOST_ROUNDS = 10**7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,9 +23,9 @@ class Proof:
 
     Attributes:
         status: ``optimal`` and ``infeasible`` are proven.
-        plan: The best one found; None when none better than the hint was.
+        plan: The best one found; None when there is none.
         bound: No plan finishes sooner.
-        rounds: Done of those allowed; as many and the same seed give the same again.
+        rounds: One for each plan found, and those of the effort if all of it was spent or saved.
     """
 
     status: Status
@@ -47,7 +41,8 @@ def prove(
     hint: Plan | None,
     latest: int,
     seed: int,
-    rounds: int = MOST_ROUNDS,
+    effort: int,
+    rounds: int | None = None,
     seconds: float | None = None,
 ) -> Proof:
     """Look for the plan that finishes first, and for the proof that none is better.
@@ -58,7 +53,8 @@ def prove(
         hint: A plan to begin with.
         latest: A minute by which some plan, if there is any, is finished.
         seed: For the solver's random choices.
-        rounds: Of search, at most.
+        effort: Rounds of deterministic time at most.
+        rounds: Stop behind so many plans found.
         seconds: Stop after so many by the clock.
     """
     from ortools.sat.python import cp_model
@@ -69,59 +65,41 @@ def prove(
     solver = cp_model.CpSolver()
     told = solver.parameters
     told.random_seed = seed % 2**31
-    told.num_workers = WORKERS
-    told.interleave_search = True
-    import os
-    if os.environ.get('CPW'):
-        told.num_workers=int(os.environ['CPW']); told.interleave_search=os.environ['CPI']=='1'
-        from google.protobuf import text_format
-        if os.environ.get('CPX'):
-            for kv in os.environ['CPX'].split(','):
-                k,v=kv.split('=')
-                if k=='subs': 
-                    told.subsolvers.extend(v.split('+'))
-                else: setattr(told,k,type(getattr(told,k))(int(v)))
+    told.num_workers = 1
     told.cp_model_probing_level = 0
-    told.max_deterministic_time = rounds * ROUND_SECONDS
+    told.linearization_level = 0
+    told.max_deterministic_time = effort * ROUND_SECONDS
     if seconds is not None:
         told.max_time_in_seconds = max(0.01, seconds)
-    seen = _seen(model)
+    seen = _seen(model, rounds)
     status = solver.solve(model.model, seen)
-    return _proof(model, solver, status, seen, bound, rounds)
-
-
-def _proof(
-    model: "_Model", solver: Any, status: Any, seen: Any, bound: int, rounds: int
-) -> Proof:
-    from ortools.sat.python import cp_model
-
-    spent = solver.response_proto.deterministic_time / ROUND_SECONDS
+    count, plan = seen.count, seen.plan
     if status == cp_model.INFEASIBLE:
-        return Proof(status="infeasible", plan=None, bound=bound, rounds=min(rounds, int(spent) + 1))
+        return Proof(status="infeasible", plan=None, bound=bound, rounds=effort)
     if status == cp_model.OPTIMAL:
-        plan = model.plan(solver.value)
-        done = min(rounds, int(spent) + 1)
-        return Proof(status="optimal", plan=plan, bound=plan.finish, rounds=done)
-    done = min(rounds, int(spent))
-    within = [one for one in seen.found if one[0] <= done * ROUND_SECONDS]
-    if not within:
-        return Proof(status="unknown", plan=None, bound=bound, rounds=done)
-    _, plan, at_least = within[-1]
-    return Proof(status="feasible", plan=plan, bound=max(bound, at_least), rounds=done)
+        return Proof(status="optimal", plan=plan, bound=plan.finish, rounds=count + effort)
+    if solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
+        at_least = int(solver.best_objective_bound) if count else bound
+        count, bound = count + effort, max(bound, at_least)
+    found: Status = "unknown" if plan is None else "feasible"
+    return Proof(status=found, plan=plan, bound=bound, rounds=count)
 
 
-def _seen(model: "_Model") -> Any:
-    """Return a callback that notes each plan with the deterministic time it was found at."""
+def _seen(model: "_Model", most: int | None) -> Any:
+    """Return a callback that keeps the last plan, and stops behind so many."""
     from ortools.sat.python import cp_model
 
     class Seen(cp_model.CpSolverSolutionCallback):
         def __init__(self) -> None:
             super().__init__()
-            self.found: list[tuple[float, Plan, int]] = []
+            self.count = 0
+            self.plan: Plan | None = None
 
         def on_solution_callback(self) -> None:
-            at_least = int(self.best_objective_bound)
-            self.found.append((self.deterministic_time, model.plan(self.value), at_least))
+            self.count += 1
+            self.plan = model.plan(self.value)
+            if self.count == most:
+                self.stop_search()
 
     return Seen()
 
@@ -143,6 +121,8 @@ class _Model:
         self.ends: list[Any] = []
         self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
         self.by_hand: list[Any] = []
+        self.booth_arcs: list[tuple[int, int, Any]] = []
+        self.twins: list[list[list[int]]] = []
         self.finish = self.model.new_int_var(bound, latest, "finish")
         for number, operation in enumerate(problem.operations):
             self._add(number, operation)
@@ -186,7 +166,9 @@ class _Model:
         )
         if not flush:
             self._note(start, start + minutes, [(start, minutes, start + minutes, None)])
-            self.by_hand.append(self.model.new_fixed_size_interval_var(start, minutes, f"i{number}"))
+            self.by_hand.append(
+                self.model.new_fixed_size_interval_var(start, minutes, f"i{number}")
+            )
             return
         size = self.model.new_int_var_from_domain(
             cp_model.Domain.from_values([minutes, minutes + flush]), f"z{number}"
@@ -204,7 +186,7 @@ class _Model:
         count = minutes // shortest
         opens = [[max(a, soonest), b] for a, b in self.windows if b > max(a, soonest)]
         room = cp_model.Domain.from_intervals(opens)
-        parts = []
+        parts: list[tuple[Any, Any, Any, Any]] = []
         for k in range(count):
             name = f"{number}.{k}"
             start = self.model.new_int_var_from_domain(room, f"s{name}")
@@ -289,7 +271,6 @@ class _Model:
             return
         flush = self.problem.flush_minutes
         arcs: list[tuple[int, int, Any]] = []
-        self.arcs: dict[tuple[int, int], Any] = {}
         for a, i in enumerate(booth, 1):
             arcs.append((0, a, self.model.new_bool_var(f"first{i}")))
             arcs.append((a, 0, self.model.new_bool_var(f"last{i}")))
@@ -309,7 +290,7 @@ class _Model:
         self.booth_arcs = arcs
 
     def _twins(self) -> None:
-        """Order loads that are the same step by step: some best plan has each step in this order."""
+        """Order loads that are the same, step by step: some best plan has them in this order."""
         loads: dict[int, list[int]] = {}
         for i, one in enumerate(self.problem.operations):
             loads.setdefault(one.load, []).append(i)
@@ -319,8 +300,9 @@ class _Model:
         for groups in same.values():
             if not self.problem.by_hand:
                 continue
-            for one, then in zip(groups, groups[1:], strict=False):
-                for a, b in zip(one, then, strict=True):
+            self.twins.append(groups)
+            for load, next_load in pairwise(groups):
+                for a, b in zip(load, next_load, strict=True):
                     self.model.add(self.starts[a] <= self.starts[b])
 
     def _mark(self, group: list[int]) -> Any:
@@ -331,28 +313,70 @@ class _Model:
             (o.step, o.minutes, o.kind, o.colour, o.order)
             for o in (problem.operations[i] for i in group)
         )
-        waits = tuple(sorted(
-            (place[w.before], place[w.after], w.least, -1 if w.most is None else w.most)
-            for w in problem.waits if w.before in place and w.after in place
-        ))
+        waits = tuple(
+            sorted(
+                (place[w.before], place[w.after], w.least, -1 if w.most is None else w.most)
+                for w in problem.waits
+                if w.before in place and w.after in place
+            )
+        )
         apart = any((w.before in place) != (w.after in place) for w in problem.waits)
-        holds = tuple(sorted(
-            (h.station, place[h.first], place[h.last], h.amount)
-            for h in problem.holds if h.first in place and h.last in place
-        ))
+        holds = tuple(
+            sorted(
+                (h.station, place[h.first], place[h.last], h.amount)
+                for h in problem.holds
+                if h.first in place and h.last in place
+            )
+        )
         return (steps, waits, holds, group[0] if apart else -1)
 
     # -- to and from plans -------------------------------------------------------------------------
 
     def hint(self, plan: Plan) -> None:
         """Give the solver a whole plan to begin with."""
-        hint = self.model.add_hint
-        spans = plan.spans_of()
-        hint(self.finish, plan.finish)
+        told = self.model.add_hint
+        spans = self._in_twins_order(plan.spans_of())
+        told(self.finish, plan.finish)
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
-                if operation.minutes:
-                    hint(self.starts[i], spans[i][0].start)
+                told(self.starts[i], spans[i][0].start)
+            elif operation.kind == "never":
+                start, size, end, _ = self.parts[i][0]
+                told(start, spans[i][0].start)
+                if operation.colour is not None and self.problem.flush_minutes:
+                    told(size, spans[i][0].end - spans[i][0].start)
+                    told(end, spans[i][0].end)
+            else:
+                self._hint_pieces(i, spans[i])
+        self._hint_booth(spans)
+
+    def _hint_pieces(self, i: int, spans: list[Span]) -> None:
+        told = self.model.add_hint
+        cut = _cut(spans, self.problem.operations[i].shortest_piece)
+        last = spans[-1].end
+        for k, (start, size, end, there) in enumerate(self.parts[i]):
+            begin, stop = cut[k] if k < len(cut) else (last, last)
+            told(start, begin)
+            told(end, stop)
+            told(size, max(stop - begin, self.problem.operations[i].shortest_piece))
+            told(there, k < len(cut))
+
+    def _hint_booth(self, spans: dict[int, list[Span]]) -> None:
+        booth = self.problem.booth
+        order = sorted(range(len(booth)), key=lambda k: spans[booth[k]][0].start)
+        follows = {(a + 1, b + 1) for a, b in pairwise(order)}
+        if order:
+            follows |= {(0, order[0] + 1), (order[-1] + 1, 0)}
+        for a, b, arc in self.booth_arcs:
+            self.model.add_hint(arc, (a, b) in follows)
+
+    def _in_twins_order(self, spans: dict[int, list[Span]]) -> dict[int, list[Span]]:
+        """Return the spans with those of loads that are the same given out in order of start."""
+        out = dict(spans)
+        for groups in self.twins:
+            for same in zip(*groups, strict=True):
+                out.update(zip(same, sorted(spans[i] for i in same), strict=True))
+        return out
 
     def plan(self, value: Callable[[Any], int]) -> Plan:
         """Return the plan that the variables tell, its pieces joined and given to persons."""
@@ -360,8 +384,7 @@ class _Model:
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
                 start = value(self.starts[i])
-                if operation.minutes:
-                    raw.append((start, start + operation.minutes, i))
+                raw.append((start, start + operation.minutes, i))
                 continue
             for start, size, _, there in self.parts[i]:
                 if there is None or value(there):
@@ -369,6 +392,16 @@ class _Model:
                     minutes = size if isinstance(size, int) else value(size)
                     raw.append((begin, begin + minutes, i))
         return Plan(spans=given_out(_joined(raw), self.problem))
+
+
+def _cut(spans: list[Span], shortest: int) -> list[tuple[int, int]]:
+    """Return spans cut into pieces, none shorter than the shortest nor as long as two of them."""
+    out = []
+    for one in spans:
+        count = (one.end - one.start) // shortest
+        ends = [one.start + (one.end - one.start) * k // count for k in range(count + 1)]
+        out += list(pairwise(ends))
+    return out
 
 
 def _joined(raw: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:

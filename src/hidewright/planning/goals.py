@@ -1,6 +1,6 @@
 """What a plan is to be good at, in order: each goal may give up a little for the next ones."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -32,13 +32,7 @@ USUAL_GOALS = (Goal(name="on time"), Goal(name="finish"), Goal(name="flushes"))
 
 def values(goals: Sequence[Goal], problem: Problem, draft: Draft) -> tuple[int, ...]:
     """Return what a plan is worth by each goal; less is better."""
-    worth = {
-        "on time": _late,
-        "finish": _finish,
-        "flushes": _flushes,
-        "smooth days": _fullest,
-    }
-    return tuple(worth[goal.name](problem, draft) for goal in goals)
+    return tuple(_WORTH[goal.name](problem, draft) for goal in goals)
 
 
 def energies(
@@ -86,3 +80,11 @@ def _late(problem: Problem, draft: Draft, axis: WorkAxis | None = None) -> int:
         if due is not None and end > due:
             late += order.weight * (axis.worked(end) - axis.worked(due) + 1 if axis else end - due)
     return late
+
+
+_WORTH: dict[GoalName, Callable[[Problem, Draft], int]] = {
+    "on time": _late,
+    "finish": _finish,
+    "flushes": _flushes,
+    "smooth days": _fullest,
+}

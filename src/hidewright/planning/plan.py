@@ -1,6 +1,7 @@
 """A plan: when each operation is worked on, and by whom."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from hidewright.planning.calendar import DAY
@@ -46,7 +47,7 @@ class Plan:
         sprayed = sorted((spans[0].start, i) for i, spans in self.spans_of().items())
         colours = [problem.operations[i].colour for _, i in sprayed]
         used = [colour for colour in colours if colour is not None]
-        return sum(a != b for a, b in zip(used, used[1:], strict=False))
+        return sum(a != b for a, b in pairwise(used))
 
     def day_loads(self) -> dict[int, int]:
         """Return the hands-on minutes of each day that has work; no span passes midnight."""

@@ -117,7 +117,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
 class Span:
-    """A time at work on an operation, without a pause.
+    """A time at work on an operation, without a pause; without length for one of no minutes.
 
     Attributes:
         operation: Its number.

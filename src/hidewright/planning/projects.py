@@ -1,29 +1,32 @@
-"""Problems without hands: a population of orders of work, from which schedules are built.
+"""Problems without hands: orders of work that are broken up in places, over and over.
 
 Schedules are built by taking the operations in an order and starting each as soon as its waits and
 stations allow (serial schedule generation; Kolisch and Hartmann, in Weglarz (ed.), Project
 Scheduling, 1999, 147-178), then pushed to the right and back to the left (Tormos and Lova, Annals
-of Operations Research 102 (2001) 65-81). Orders are crossed at two points (Hartmann, Naval Research
-Logistics 45 (1998) 733-750).
+of Operations Research 102 (2001) 65-81).
 """
 
+import math
 import random
 from collections.abc import Iterator
+from heapq import heapify, heappop, heappush
 
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Problem, Span
 
-#: Orders kept.
-POPULATION = 40
-#: Chance that an operation changes places with the next one in a new order.
-SWAP = 0.05
+#: Orders to begin with.
+FIRST_ORDERS = 40
+#: Of 60 operations so many are taken out of their places at once, and moved by about so many.
+STRETCHES, MOVES = (7, 10, 14, 22, 32), (2, 4, 8, 16)
+#: A finish worse by such a share is taken up, less and more by turns of so many rounds.
+HEAT, TURN = 0.004, 2500
 
 #: One side of time: (other operation, minutes from its end to this start), for each operation.
 Waits = list[list[tuple[int, int]]]
 
 
 def suits(problem: Problem) -> bool:
-    """Whether a problem is one without hands, largest waits and stations held over several steps."""
+    """Whether it is without hands, largest waits and stations held over several steps."""
     return (
         not problem.by_hand
         and not problem.fixed
@@ -33,7 +36,7 @@ def suits(problem: Problem) -> bool:
 
 
 class Project:
-    """The population and the lists it works on."""
+    """The best order so far, the one in work, and the lists they are about."""
 
     def __init__(self, problem: Problem, seed: int) -> None:
         self.problem, self.random = problem, random.Random(seed)
@@ -55,18 +58,19 @@ class Project:
 
     def rounds(self) -> Iterator[int]:
         """Go on for ever; after each round ``best`` holds the starts and ``finish`` their end."""
-        people: list[tuple[int, list[int]]] = []
+        standing = (10**9, list[int]())
         for order in self._first_orders():
-            people.append(self._improved(order))
+            standing = min(standing, self._improved(order))
             yield self.finish
+        number = 0
         while True:
-            people.sort(key=lambda one: one[0])
-            mother, father = self._parents(people)
-            child = self._improved(self._mutated(self._crossed(mother, father)))
-            worst = people[-1]
-            if child[0] < worst[0] or (child[0] == worst[0] and self.random.random() < 0.5):
-                if child not in people:
-                    people[-1] = child
+            number += 1
+            finish = standing[0]
+            child = self._improved(self._broken(standing[1]))
+            heat = HEAT * finish * (0.5 + 0.5 * math.cos(2.0 * math.pi * number / TURN)) + 0.02
+            worse = child[0] - finish
+            if worse <= 0 or self.random.random() < math.exp(-worse / heat):
+                standing = child
             yield self.finish
 
     def plan(self) -> Plan:
@@ -85,8 +89,8 @@ class Project:
         tail = self._tails()
         yield self._by_key([-float(one) for one in tail])
         spread = max(tail, default=0)
-        for k in range(1, POPULATION):
-            noise = spread * 0.5 * k / POPULATION
+        for k in range(1, FIRST_ORDERS):
+            noise = spread * 0.5 * k / FIRST_ORDERS
             yield self._by_key([self.random.uniform(0.0, noise) - one for one in tail])
 
     def _tails(self) -> list[int]:
@@ -98,8 +102,6 @@ class Project:
 
     def _by_key(self, key: list[float]) -> list[int]:
         """Return the operations by key, each behind those it waits for."""
-        from heapq import heapify, heappop, heappush
-
         waiting = [len(one) for one in self.before]
         free = [(key[i], i) for i, number in enumerate(waiting) if not number]
         heapify(free)
@@ -113,26 +115,16 @@ class Project:
                     heappush(free, (key[then], then))
         return out
 
-    def _parents(self, people: list[tuple[int, list[int]]]) -> tuple[list[int], list[int]]:
-        """Return two orders, each the better of two drawn."""
-        draw = self.random.randrange
-        one, other = (min(draw(len(people)), draw(len(people))) for _ in range(2))
-        return people[one][1], people[other][1]
-
-    def _crossed(self, mother: list[int], father: list[int]) -> list[int]:
-        a, b = sorted((self.random.randrange(self.count + 1), self.random.randrange(self.count + 1)))
-        head, tail = mother[:a], mother[b:]
-        outside = {*head, *tail}
-        return head + [i for i in father if i not in outside] + tail
-
-    def _mutated(self, order: list[int]) -> list[int]:
-        out = order[:]
-        for k in range(self.count - 1):
-            if self.random.random() < SWAP:
-                a, b = out[k], out[k + 1]
-                if all(before != a for before, _ in self.before[b]):
-                    out[k], out[k + 1] = b, a
-        return out
+    def _broken(self, order: list[int]) -> list[int]:
+        """Return an order in which a stretch is in some other order."""
+        length = self.random.choice(STRETCHES) * self.count // 60 + 2
+        first = self.random.randrange(max(1, self.count - length // 2))
+        moves = self.random.choice(MOVES)
+        key = [0.0] * self.count
+        for place, i in enumerate(order):
+            moved = first <= place < first + length
+            key[i] = place + (self.random.gauss(0.0, moves) if moved else 0.0)
+        return self._by_key(key)
 
     def _improved(self, order: list[int]) -> tuple[int, list[int]]:
         """Return the finish of the schedule of an order, pushed right and left, and its order."""
@@ -142,9 +134,7 @@ class Project:
             by_end = sorted(range(self.count), key=lambda i: -(starts[i] + self.minutes[i]))
             by_end = self._sound(by_end, self.after)
             mirrored = self._scheduled(by_end, self.after, [0] * self.count)
-            by_start = sorted(
-                range(self.count), key=lambda i: -(mirrored[i] + self.minutes[i])
-            )
+            by_start = sorted(range(self.count), key=lambda i: -(mirrored[i] + self.minutes[i]))
             by_start = self._sound(by_start, self.before)
             then = self._scheduled(by_start, self.before, self.release)
             if self._finish(then) >= finish:
@@ -156,7 +146,7 @@ class Project:
         return finish, ordered
 
     def _sound(self, order: list[int], before: Waits) -> list[int]:
-        """Return an order in which those that end at a moment stand before those that begin then."""
+        """Return an order changed as little as is needed to have each behind those it waits for."""
         place = {i: k for k, i in enumerate(order)}
         if all(place[a] < place[i] for i in order for a, _ in before[i]):
             return order

@@ -8,7 +8,7 @@ rounds begins with the same rounds.
 import math
 import random
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -27,6 +27,8 @@ HOT, COLD = 0.004, 0.0002
 EXCESS = 20.0
 #: All ends count a little, so that plans that finish together are told apart.
 FLOW = 0.02
+#: Days are shortened by so many minutes at a time, to make them alike.
+SHORT_DAY = 5
 #: Before all else.
 URGENT = -1e7
 
@@ -73,7 +75,6 @@ class Found:
     draft: Draft | None = None
     values: tuple[int, ...] = ()
     wishes: Wishes | None = None
-    rank: tuple[int, ...] = field(default=())
 
 
 class Search:
@@ -106,23 +107,34 @@ class Search:
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
         start: tuple[float, Leaning] | None = None
-        for self.base, leaning in self._rules():
+        kept: list[float] = []
+        for base, leaning in self._rules():
+            self.base = base
             energy = self._try(leaning, len(self.goals) - 1)
             if start is None or energy < start[0]:
-                start, base = (energy, leaning), self.base
+                start, kept = (energy, leaning), base
             yield self.best
         assert start is not None
-        self.base = base
+        self.base = kept
         leaning = start[1]
         length = FIRST_COOLING
         while True:
             for stage in self._stages():
-                for leaning in self._cooled(leaning, stage, length):  # noqa: B020
+                for standing in self._cooled(leaning, stage, length):
+                    leaning = standing
                     yield self.best
             length *= 2
 
+    def done(self, bound: int) -> bool:
+        """Whether the best plan cannot be bettered: nothing late, at the bound, fewest flushes."""
+        least = {"on time": 0, "finish": bound, "flushes": max(0, len(set(self._colours())) - 1)}
+        return self.best.draft is not None and all(
+            value <= least.get(goal.name, -1)
+            for goal, value in zip(self.goals, self.best.values, strict=True)
+        )
+
     def _stages(self) -> list[int]:
-        """Return the goals in which there is something left to gain; the last one if there is none."""
+        """Return the goals in which something is left to gain; the last one if in none."""
         worth = {"on time": 0, "flushes": max(0, len(set(self._colours())) - 1)}
         open_ = [
             k
@@ -190,7 +202,9 @@ class Search:
         axis = self.bounds.axis
         energy = energies(self.goals, self.problem, draft, axis)
         self._keep(draft, worth, energy, wishes)
-        over = sum(max(0.0, e - limit) for e, limit in zip(energy[:stage], self.limits, strict=False))
+        over = sum(
+            max(0.0, e - limit) for e, limit in zip(energy[:stage], self.limits, strict=False)
+        )
         rest = sum(energy[stage + 1 :]) * FLOW
         flow = FLOW * sum(axis.worked(end) for end in draft.ends) / self.bench.count
         return EXCESS * over + energy[stage] + rest + flow
@@ -217,6 +231,36 @@ class Search:
         ]
         return (*lacks, *reversed(worth))
 
+    def levelled(self) -> Draft:
+        """Return the best plan, its days shortened as far as the other goals allow if asked for.
+
+        Shorter days are tried by halving, in steps of five minutes, with the same wishes.
+        """
+        best, wishes = self.best.draft, self.best.wishes
+        assert best is not None
+        assert wishes is not None
+        if all(goal.name != "smooth days" for goal in self.goals):
+            return best
+        limits = [
+            math.inf if goal.name == "smooth days" else max(least + goal.slack, value)
+            for goal, least, value in zip(self.goals, self.least, self.best.values, strict=True)
+        ]
+        low, high = 1, DAY // SHORT_DAY
+        while low < high:
+            middle = (low + high) // 2
+            bench = Bench(self.problem, day_minutes=middle * SHORT_DAY)
+            draft = Dispatcher(bench, wishes).run()
+            worth = None if draft is None else values(self.goals, self.problem, draft)
+            if (
+                draft is not None
+                and worth is not None
+                and all(value <= limit for value, limit in zip(worth, limits, strict=True))
+            ):
+                best, high = draft, middle
+            else:
+                low = middle + 1
+        return best
+
     # -- rules to begin with -----------------------------------------------------------------------
 
     def _rules(self) -> Iterator[tuple[list[float], Leaning]]:
@@ -224,7 +268,12 @@ class Search:
         latest = self._latest_starts()
         inside, before = self._slow_station()
         for slope_before, slope_behind, stretch in (
-            (DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5),
+            (DAY, 0, 5),
+            (DAY, 0, 0),
+            (DAY // 4, 50, 5),
+            (DAY, 200, 5),
+            (0, 0, 5),
+            (0, 1000, 5),
         ):
             base = [float(one) for one in latest]
             for i, load in enumerate(self.load_of):
@@ -232,21 +281,27 @@ class Search:
                     base[i] += URGENT + DAY * load
                 else:
                     base[i] += load * (slope_before if i in before else slope_behind + 0.01)
-            yield base, Leaning(
-                steps=[[0.0] * PARTS for _ in range(self.steps)],
-                loads=[0.0] * self.loads,
-                stretch=[stretch] * self.steps,
-                flush=60.0,
-                scrap=0.0,
+            yield (
+                base,
+                Leaning(
+                    steps=[[0.0] * PARTS for _ in range(self.steps)],
+                    loads=[0.0] * self.loads,
+                    stretch=[stretch] * self.steps,
+                    flush=60.0,
+                    scrap=0.0,
+                ),
             )
 
     def _latest_starts(self) -> list[int]:
         """Return the latest starts for the due dates, and for a finish at the bound."""
         bench, bounds = self.bench, self.bounds
-        finish = bounds.finish(bench.horizon)
+        work = sum(bounds.left) // max(1, len(bench.windows))
+        finish = bounds.hours.soonest(max(bounds.soonest, default=0), work, "any")
         ends = bounds.latest_ends(
-            [finish if one.due is None else min(one.due, bench.horizon) for one in
-             self.problem.orders]
+            [
+                finish if one.due is None else min(one.due, bench.horizon)
+                for one in self.problem.orders
+            ]
         )
         pinned = self._before_pinned()
         return [
@@ -273,7 +328,9 @@ class Search:
         firsts, lasts = {first for first, _, _ in slow.holds}, {last for _, last, _ in slow.holds}
         inside = reached(firsts, after) & reached(lasts, before)
         inside |= {
-            i for head, group in self.bench.members.items() if inside & set(group)
+            i
+            for head, group in self.bench.members.items()
+            if inside & set(group)
             for i in (head, *group)
         }
         return inside, reached(firsts, before) - inside

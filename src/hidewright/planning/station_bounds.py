@@ -60,8 +60,8 @@ def through(problem: Problem, bench: Bench, hours: Hours, heads: list[int]) -> l
     if not found:
         return []
     slowest = max(range(len(found)), key=lambda k: found[k][1].ends[-1])
-    station, seen = found[slowest]
-    seen = replace(seen, steps=tuple(station.steps_seen()))
+    slow, seen = found[slowest]
+    seen = replace(seen, steps=tuple(slow.steps_seen()))
     return [seen if k == slowest else one for k, (_, one) in enumerate(found)]
 
 
@@ -195,9 +195,15 @@ class _Station:
                 for before, least in self.before.get(i, ()):
                     name = self.steps[before]
                     mine[name] = min(least, mine.get(name, least))
-                common = mine if common is None else {
-                    name: min(least, mine[name]) for name, least in common.items() if name in mine
-                }
+                common = (
+                    mine
+                    if common is None
+                    else {
+                        name: min(least, mine[name])
+                        for name, least in common.items()
+                        if name in mine
+                    }
+                )
             out[step] = common or {}
         return out
 
@@ -237,7 +243,7 @@ class _Station:
         return {name: ([held[befores[a]] for a in group], longest)}
 
     def _walk(self, step: str, since: int, *, ended: bool) -> dict[str, int]:
-        """Return the soonest starts of the steps behind one that starts, or has ended, at a time."""
+        """Return the soonest starts of the steps behind one that starts, or ended, at a time."""
         starts = {step: since}
         ends = {step: since if ended else self._end(step, since)}
         for name in dict.fromkeys(self.steps[i] for i in self.bench.order):

@@ -12,16 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.seam import Seam, SewnSeam
-from hidewright.design.step import Hold, Reading, Step, must_be_in_order
+from hidewright.design.step import Reading, Step, must_be_in_order
 from hidewright.planning.steps_choice import BenchChoice, Facts
+from hidewright.planning.steps_dye import blank_of, dye_article, dye_piece
 from hidewright.planning.steps_edges import Edge, close_edge, open_edges, prepare_edge
 from hidewright.planning.steps_maker import Maker, figures, maker_for, span_of_time
 from hidewright.planning.steps_mould import blank_steps, leather_steps, tooling_steps
 from hidewright.planning.steps_piece import (
-    blank_of,
     cut_flat,
-    dye_piece,
-    on_the_plug,
     prick,
     punch,
     set_fitting,
@@ -214,7 +212,7 @@ class _Bench:
         name, maker = self.design.name, self.maker
         ends = self.before(self.at)
         if maker.choice.dye == "assembled":
-            ends = (self.add(self._dye_article(ends))[-1].name,)
+            ends = (self.add(dye_article(maker, self.design, self.facts, ends))[-1].name,)
         closed = [
             made[-1].name for edge in edges if (made := self.add(close_edge(maker, edge, ends)))
         ]
@@ -290,49 +288,6 @@ class _Bench:
             after=(last[-1].name,),
         )
         self.add((one, two, *last, packed))
-
-    def _dye_article(self, after: tuple[str, ...]) -> tuple[Step, ...]:
-        """Dye the sewn article; wetted again by water, it dries on the plugs of its blanks."""
-        maker, blanks = self.maker, self.design.blanks
-        wet = maker.choice.dye_base == "water" and bool(blanks)
-        rest, name, off = maker.rest("dye"), "dye the article", "take the article off its plugs"
-        holds = [Hold(station="booth", until=name)]
-        if wet:
-            longest = max(self.facts.blank(b.name).wet_again_minutes for b in blanks)
-            rest = on_the_plug(rest, longest)
-            holds += [Hold(station="plug", of=b.name, until=off) for b in blanks]
-        dye = maker.step(
-            "dye",
-            "article",
-            self.design.name,
-            "Mask what is not to take colour. Dye it evenly. "
-            + ("Put it back on its plugs at once and let it dry there." if wet else "Let it dry."),
-            name=name,
-            units=sum(p.outline.area for p in self.design.pieces) / 1e4,
-            after=after,
-            rest=rest,
-            holds=tuple(holds),
-            load_limit=maker.choice.booth_holds,
-            limited_by="booth",
-            setup=maker.choice.colour,
-            cautions=("dye",),
-            figures=figures(
-                ("Colour", maker.choice.colour),
-                ("Base", maker.choice.dye_base),
-                ("Dry", span_of_time(rest) if rest else ""),
-            ),
-        )
-        if not wet:
-            return (dye,)
-        taken = maker.step(
-            "unmould",
-            "article",
-            self.design.name,
-            "When it is dry and no longer cool to the touch, push it off its plugs.",
-            name=off,
-            after=(name,),
-        )
-        return dye, taken
 
     def _loose(self) -> list[Piece]:
         """Return linings that no seam holds."""

@@ -91,7 +91,7 @@ class BlankFacts:
         earliest_minutes: Until it may come off at a loss of size that does not matter; no longer.
         earliest_share: How dry it is by then.
         wet_again_minutes: To dry on its plug when a water-based dye has wetted it through.
-        soaked_mm: Thickness as it is laid in.
+        soaked_mm: (role, thickness as it is laid in) of each layer, the one on the plug first.
         cut_mm: Width and height of the blank as cut.
         pull_in_mm: Where its edge is drawn in least and most; None when nothing was solved.
         tool: What presses it.
@@ -103,7 +103,7 @@ class BlankFacts:
     earliest_minutes: int
     earliest_share: float
     wet_again_minutes: int
-    soaked_mm: float
+    soaked_mm: tuple[tuple[str, float], ...]
     cut_mm: tuple[float, float]
     pull_in_mm: tuple[float, float] | None
     tool: MouldTool

@@ -7,6 +7,7 @@ from hidewright.design.blank import Blank
 from hidewright.design.design import Design
 from hidewright.design.step import Hold, Reading, Rest, Step
 from hidewright.planning.steps_choice import CARD, BlankFacts, BoardFacts, Facts
+from hidewright.planning.steps_dye import dye_blank
 from hidewright.planning.steps_maker import Maker, between, figures, mm, span_of_time
 from hidewright.units.minutes import format_minutes
 
@@ -70,7 +71,7 @@ def tooling_steps(maker: Maker, design: Design, facts: Facts) -> tuple[Step, ...
 
 def leather_steps(maker: Maker, design: Design) -> tuple[Step, ...]:
     """Return the measuring of each leather, done once for a lot or thickness."""
-    used = {p.role for p in design.pieces} | {b.role for b in design.blanks}
+    used = {p.role for p in design.pieces}
     return tuple(
         maker.step(
             "measure the leather",
@@ -96,6 +97,12 @@ def leather_steps(maker: Maker, design: Design) -> tuple[Step, ...]:
     )
 
 
+def layers_of(design: Design, blank: Blank) -> tuple[str, ...]:
+    """Return the roles of the leathers that a blank is cut from, the one on the plug first."""
+    names = (blank.places[0].piece, *blank.over)
+    return tuple(design.piece(name).role for name in names)
+
+
 def measured(role: str) -> str:
     """Return the name of the step that measures a leather."""
     return f"measure the {role} leather"
@@ -103,11 +110,11 @@ def measured(role: str) -> str:
 
 def blank_steps(maker: Maker, design: Design, blank: Blank, facts: Facts) -> tuple[Step, ...]:
     """Return the steps of one blank in bench order; the last one leaves its pieces apart."""
-    known, leather = facts.blank(blank.name), design.leather(blank.role)
+    known = facts.blank(blank.name)
     steps = [_cut_blank(maker, design, blank, known)]
     if maker.choice.dye == "before moulding":
-        steps.append(_dye_blank(maker, blank, known, steps[-1].name))
-    steps.append(_soak(maker, blank, known, leather, steps[-1].name))
+        steps += dye_blank(maker, blank, known, steps[-1].name)
+    steps.append(_soak(maker, design, blank, known, steps[-1].name))
     pressed = [steps[-1].name]
     if maker.choice.new:
         pressed.append(f"put the mould of {blank.name} together")
@@ -173,21 +180,19 @@ def _cut_board(maker: Maker, board: BoardFacts) -> Step:
 
 
 def _cut_blank(maker: Maker, design: Design, blank: Blank, known: BlankFacts) -> Step:
-    over = [design.piece(name).role for name in blank.over]
-    each = f"one of each leather ({', '.join([blank.role, *over])})" if over else "it"
+    roles = layers_of(design, blank)
+    each = f"one of each leather ({', '.join(roles)})" if blank.over else "it"
     return maker.step(
         "cut blank",
         "blank",
         blank.name,
         f"Cut {each} to the pattern, grain up, the arrow along the backbone. Leave out scars, "
         "veins and loose places.",
-        after=[measured(role) for role in dict.fromkeys((blank.role, *over))]
-        if maker.choice.new
-        else (),
+        after=[measured(role) for role in roles] if maker.choice.new else (),
         articles=blank.articles,
         cautions=("knife",),
         figures=figures(
-            ("Leather", design.leather(blank.role).name),
+            *(("Leather", design.leather(role).name) for role in roles),
             ("Blank", f"{known.cut_mm[0]:.0f} x {known.cut_mm[1]:.0f} mm"),
             (
                 "Makes the pieces of",
@@ -197,28 +202,7 @@ def _cut_blank(maker: Maker, design: Design, blank: Blank, known: BlankFacts) ->
     )
 
 
-def _dye_blank(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
-    name = f"dye blank {blank.name}"
-    return maker.step(
-        "dye",
-        "blank",
-        blank.name,
-        "Dye the grain side evenly, edge to edge, and let it dry flat. It must not bleed in the "
-        "soak: prove it on a scrap.",
-        name=name,
-        units=known.cut_mm[0] * known.cut_mm[1] / 1e4,
-        after=(after,),
-        holds=(Hold(station="booth", until=name),),
-        load_limit=maker.choice.booth_holds,
-        limited_by="booth",
-        articles=blank.articles,
-        setup=maker.choice.colour,
-        cautions=("dye",),
-        figures=figures(("Colour", maker.choice.colour), ("Base", maker.choice.dye_base)),
-    )
-
-
-def _soak(maker: Maker, blank: Blank, known: BlankFacts, leather: Leather, after: str) -> Step:
+def _soak(maker: Maker, design: Design, blank: Blank, known: BlankFacts, after: str) -> Step:
     rest = maker.rest("soak")
     return maker.step(
         "soak",
@@ -234,18 +218,19 @@ def _soak(maker: Maker, blank: Blank, known: BlankFacts, leather: Leather, after
         cautions=("warm water", "iron"),
         figures=figures(
             ("From water to press", span_of_time(rest) if rest else ""),
-            ("Water", f"{maker.choice.water_C:g} °C, never above 40 °C"),
-            ("Thickness soaked", mm(known.soaked_mm, 2)),
+            ("Water", f"{maker.choice.water_C:g} °C"),
+            *((f"Soaked, the {role}", f"{mm(thick, 2)} thick") for role, thick in known.soaked_mm),
         ),
-        readings=(
+        readings=tuple(
             Reading(
-                what="thickness, soaked",
+                what=f"thickness of the {role}, soaked",
                 where="three points of the flange",
                 tool="thickness gauge, foot laid on lightly",
-                expected=mm(known.soaked_mm, 2),
-                into=f"leathers.{blank.role}: soak_growth_thickness "
-                f"({leather.soak_growth_thickness:g} is assumed)",
-            ),
+                expected=mm(thick, 2),
+                into=f"leathers.{role}: soak_growth_thickness "
+                f"({design.leather(role).soak_growth_thickness:g} is assumed)",
+            )
+            for role, thick in known.soaked_mm
         ),
     )
 

@@ -2,14 +2,13 @@
 
 from collections.abc import Sequence
 
-from hidewright.design.blank import Blank
 from hidewright.design.design import Design
 from hidewright.design.fitting import FittingPlace, MagnetPlace
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.seam import SewnSeam
-from hidewright.design.step import Hold, Reading, Rest, Step
+from hidewright.design.step import Reading, Step
 from hidewright.planning.steps_choice import Facts
-from hidewright.planning.steps_maker import Maker, between, figures, mm, span_of_time
+from hidewright.planning.steps_maker import Maker, between, figures, mm
 from hidewright.planning.steps_mould import measured
 
 
@@ -114,61 +113,6 @@ def prick(maker: Maker, piece: Piece, sewn: SewnSeam, facts: Facts, after: Seque
             ),
         ),
     )
-
-
-def dye_piece(
-    maker: Maker, design: Design, piece: Piece, facts: Facts, after: Sequence[str]
-) -> tuple[Step, ...]:
-    """Return the dyeing of a piece; a moulded one dries on its plug when water wets it again."""
-    blank = blank_of(design, piece)
-    name = f"dye {piece.name}"
-    holds = [Hold(station="booth", until=name)]
-    again = maker.choice.dye_base == "water" and blank is not None
-    off = f"take {piece.name} off its plug"
-    rest = maker.rest("dye")
-    if again and blank is not None:
-        holds.append(Hold(station="plug", of=blank.name, until=off))
-        rest = on_the_plug(rest, facts.blank(blank.name).wet_again_minutes)
-    dye = maker.step(
-        "dye",
-        "piece",
-        piece.name,
-        "Dye the grain side and the edges evenly. "
-        + (
-            "Put it back on its plug at once and let it dry there." if again else "Let it dry flat."
-        ),
-        name=name,
-        units=piece.outline.area / 1e4,
-        after=after,
-        rest=rest,
-        holds=tuple(holds),
-        load_limit=maker.choice.booth_holds,
-        limited_by="booth",
-        setup=maker.choice.colour,
-        cautions=("dye",),
-        figures=figures(
-            ("Colour", maker.choice.colour),
-            ("Base", maker.choice.dye_base),
-            ("Dry", span_of_time(rest) if rest else ""),
-        ),
-    )
-    if not again:
-        return (dye,)
-    taken = maker.step(
-        "unmould",
-        "piece",
-        piece.name,
-        "When it is dry and no longer cool to the touch, push it off its plug.",
-        name=off,
-        after=(name,),
-    )
-    return dye, taken
-
-
-def on_the_plug(rest: Rest | None, minutes: int) -> Rest:
-    """Return the rest of wetted leather on its plug: as long as it dries, and the dye at least."""
-    least = max(minutes, rest.least_minutes if rest else 0)
-    return Rest(what="drying on the plug", least_minutes=least)
 
 
 def set_fitting(maker: Maker, place: FittingPlace, after: Sequence[str]) -> Step:
@@ -328,11 +272,3 @@ def _skive(maker: Maker, piece: Piece, after: Sequence[str]) -> tuple[Step, ...]
             ),
         ),
     )
-
-
-def blank_of(design: Design, piece: Piece) -> Blank | None:
-    """Return the blank that a piece is pressed on; None for a flat one."""
-    for blank in design.blanks:
-        if piece.name in (*(place.piece for place in blank.places), *blank.over):
-            return blank
-    return None

@@ -21,8 +21,8 @@ WORST, BEST_GRADE, WORST_GRADE = 1, 1, 3
 ALL_FLAWS = 1_000_000
 
 
-def read_problem(data: bytes, *, name: str, goal: str | None = None) -> tuple[Problem, str]:
-    """Return the problem in a file, and which kind of file it is.
+def read_problem(data: bytes, *, name: str, goal: str | None = None) -> Problem:
+    """Return the problem in a file.
 
     Args:
         data: The file's bytes, JSON in UTF-8.
@@ -47,7 +47,7 @@ def read_problem(data: bytes, *, name: str, goal: str | None = None) -> tuple[Pr
         )
     chosen = next(g for g in get_args(Goal) if g == (goal or goals[0]))
     try:
-        return READERS[kind](top, chosen), kind
+        return READERS[kind](top, chosen)
     except RequestError as refused:
         raise refused.at(name) from None
 

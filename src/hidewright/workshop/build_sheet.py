@@ -11,7 +11,7 @@ from hidewright.drawing.tiles import Paper
 from hidewright.planning.steps_maker import span_of_time
 from hidewright.units.minutes import format_minutes
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
-from hidewright.workshop.build_sheet_pictures import Bench, picture_of
+from hidewright.workshop.build_sheet_pictures import Bench, bench_of, picture_of
 from hidewright.workshop.graph import Node
 from hidewright.workshop.papers_chain import Files
 from hidewright.workshop.sewing_chain import Sewn
@@ -37,7 +37,7 @@ def sheet_steps(
     leathers: Leathers,
 ) -> tuple[SheetStep, ...]:
     """Return every step as it is shown, with its picture, cautions and what to write in."""
-    bench = Bench(design=design[0], sewn=sewn[0], mouldings=mouldings, leathers=leathers)
+    bench = bench_of(design[0], sewn[0], mouldings, leathers)
     return tuple(_shown(step, bench) for step in steps)
 
 

@@ -1,7 +1,7 @@
 """The picture of exactly one step: thin lines for the thing, a thick one for what is done to it."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,12 +39,32 @@ WHOLE = ("cut piece", "trim", "dye", "unmould")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
-    """What pictures are taken from."""
+    """What pictures are taken from.
+
+    Attributes:
+        design: The article.
+        sewn: Its seams with their holes.
+        mouldings: Its blanks with their tools.
+        leathers: By role.
+        patterns: The lines of each piece's pattern, by its name.
+    """
 
     design: Design
     sewn: tuple[SewnSeam, ...]
     mouldings: Mouldings
     leathers: Leathers
+    patterns: Mapping[str, tuple[Stroke, ...]]
+
+
+def bench_of(
+    design: Design, sewn: tuple[SewnSeam, ...], mouldings: Mouldings, leathers: Leathers
+) -> Bench:
+    """Return what the pictures of an article are taken from."""
+    names = {role: leather.name for role, leather in leathers}
+    patterns = {p.name: piece_drawing(p, sewn, names[p.role]).strokes for p in design.pieces}
+    return Bench(
+        design=design, sewn=sewn, mouldings=mouldings, leathers=leathers, patterns=patterns
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,8 +221,7 @@ def _of_seam(step: Step, bench: Bench) -> Picture:
 
 def _base(piece: Piece, bench: Bench, *, arrow: bool = False) -> tuple[Stroke, ...]:
     """Return a piece's pattern in thin lines, its kinds of line told apart by their dashes."""
-    drawn = piece_drawing(piece, bench.sewn, dict(bench.leathers)[piece.role].name)
-    thin = [s for s in drawn.strokes if arrow or s.layer != LIE]
+    thin = [s for s in bench.patterns[piece.name] if arrow or s.layer != LIE]
     return tuple(replace(s, layer=replace(s.layer, weight_mm=0.15)) for s in thin)
 
 

@@ -151,7 +151,7 @@ def _facts_of(
     bench: BenchChoice,
 ) -> BlankFacts:
     by_name = {piece.name: piece for piece in pieces}
-    roles = [one.blank.role, *(by_name[name].role for name in one.blank.over)]
+    roles = [by_name[name].role for name in (one.blank.places[0].piece, *one.blank.over)]
     layers = [dict(leathers)[role] for role in roles]
     closed_minutes = times_with(bench.times)["press"].rest_least_minutes
     closed, on_plug = stages(bench, closed_minutes, min(one.edge.width, one.edge.height))
@@ -167,7 +167,7 @@ def _facts_of(
         earliest_minutes=plug_minutes(layers, closed, on_plug, needed),
         earliest_share=needed,
         wet_again_minutes=plug_minutes(layers, wet, on_plug, dry),
-        soaked_mm=soaked_mm(layers[0]),
+        soaked_mm=tuple((r, soaked_mm(x)) for r, x in zip(roles, layers, strict=True)),
         cut_mm=(one.cut.width, one.cut.height),
         pull_in_mm=(float(drawn_in[0].min()), float(drawn_in[0].max())) if drawn_in else None,
         tool=moulding.tool,

@@ -10,12 +10,14 @@ export default {
     groups: { type: Array, default: () => [] },
     errors: { type: Object, default: () => ({}) },
     answered: { type: Number, default: 0 },
+    words: { type: Object, default: () => ({}) },
   },
   emits: ["edit"],
   data: () => ({ drafts: {}, held: {} }),
   created() {
     this.sent = 0;
     this.waiting = null;
+    this.typing = null;
   },
   beforeUnmount() {
     clearTimeout(this.timer);
@@ -27,19 +29,18 @@ export default {
     groups() {
       // what the server now says replaces what was entered, but not what is being typed
       for (const field of Object.keys(this.drafts)) {
-        if (!this.errors[field] && this.focused() !== field) delete this.drafts[field];
+        if (!this.errors[field] && field !== this.typing) delete this.drafts[field];
       }
     },
   },
   methods: {
-    focused() {
-      const at = document.activeElement;
-      return at && this.$el.contains(at) && at.tagName === "INPUT" && at.type === "text"
-        ? at.dataset.field
-        : null;
-    },
     id(field, part) {
       return `f-${part}-${field.path.replace(/[^A-Za-z0-9]+/g, "-")}`;
+    },
+    word(field) {
+      // the longest word of the trade in the label
+      const found = Object.keys(this.words).filter((w) => ` ${field.label} `.includes(` ${w} `));
+      return found.sort((a, b) => b.length - a.length)[0];
     },
     shown(field) {
       return field.path in this.drafts ? this.drafts[field.path] : field.text;
@@ -52,10 +53,12 @@ export default {
       return `${Number(Number(value).toFixed(places))} ${field.unit}`.trim();
     },
     type(field, event) {
+      this.typing = field.path;
       this.drafts[field.path] = event.target.value;
     },
     enter(field, event) {
       const text = event.target.value.trim();
+      this.typing = null;
       if (text === field.text && !this.errors[field.path]) {
         delete this.drafts[field.path];
         return;
@@ -64,6 +67,7 @@ export default {
       this.edit(field.path, text, "end");
     },
     give_up(field, event) {
+      this.typing = null;
       delete this.drafts[field.path];
       event.target.value = field.text;
     },
@@ -115,7 +119,13 @@ export default {
             </label>
           </template>
           <template v-else>
-            <label :for="id(field, 'in')">{{ field.label }}</label>
+            <span class="label"><label :for="id(field, 'in')">{{ field.label }}</label>
+              <span v-if="word(field)" class="word">
+                <button type="button" :aria-label="'What is: ' + word(field)"
+                        :aria-describedby="id(field, 'word')">?</button>
+                <span role="tooltip" :id="id(field, 'word')">
+                  <strong>{{ word(field) }}</strong>: {{ words[word(field)] }}</span>
+              </span></span>
             <select v-if="field.sort === 'choice'" :id="id(field, 'in')" :data-field="field.path"
                     :value="field.text" @change="choose(field, $event)"
                     :aria-describedby="id(field, 'says')">

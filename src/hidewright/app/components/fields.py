@@ -30,10 +30,12 @@ class Fields(ui.element, component="fields.js"):
 
     Args:
         on_edit: Called with each edit; afterwards the component is told that it was answered.
+        words: Meanings of words of the trade, explained where a label holds one.
     """
 
-    def __init__(self, on_edit: Callable[[Edit], None]) -> None:
+    def __init__(self, on_edit: Callable[[Edit], None], words: Mapping[str, str]) -> None:
         super().__init__()
+        self._props["words"] = dict(words)
         self._on_edit = on_edit
         self._props["groups"] = []
         self._props["errors"] = {}

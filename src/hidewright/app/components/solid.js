@@ -16,6 +16,7 @@ const COLOURS = {
   steel: { edge: "#b4b6b8" },
 };
 const METAL = new Set(["brass", "copper", "steel"]);
+const SKIN = new Set(["leather", "lining"]); // what a map is of; thread and metal keep their colours
 const UNKNOWN = "#d9d6d0";
 const LINE = "#3b2a1c";
 const STYLE = `
@@ -210,7 +211,7 @@ export default {
       for (const name of [...this.parts.keys()]) if (!names.has(name)) this.drop(name);
       for (const group of picture.groups) this.put(group);
       this.quantities = picture.quantities;
-      this.hasPlain = picture.groups.some((group) => group.scalars.some(Number.isNaN));
+      this.hasPlain = picture.groups.some((group) => SKIN.has(group.material) && group.scalars.some(Number.isNaN));
       this.pose();
       this.paint();
       const size = this.extent();
@@ -290,9 +291,10 @@ export default {
         const own = COLOURS[group.material];
         const sides = [own.grain, own.flesh, own.edge].map((it) => linear(it || own.edge));
         const { color } = mesh.geometry.attributes;
+        const mapped = found && (SKIN.has(group.material) || group.material === "board");
         for (let n = 0; n < group.points; n++) {
           let rgb = sides[n >= group.sides[1] ? 2 : n >= group.sides[0] ? 1 : 0];
-          if (found) {
+          if (mapped) {
             const value = group.scalars[many * n + which];
             const [low, high] = found.range;
             const share = Math.min(Math.max((value - low) / (high - low || 1), 0), 1);
@@ -303,8 +305,8 @@ export default {
         color.needsUpdate = true;
       }
       // flat, even light under a map, so that its colours are those of the legend
-      this.sky.intensity = found ? 2.9 : 1.7;
-      this.sun.intensity = found ? 0.5 : 1.7;
+      this.sky.intensity = found ? 3.2 : 1.7;
+      this.sun.intensity = found ? 0.4 : 1.7;
       this.fill.intensity = found ? 0.2 : 0.5;
       this.draw();
     },
@@ -414,7 +416,7 @@ export default {
     <div class="solid" :data-url="shown">
       <div class="solid-stage" ref="stage">
         <canvas ref="canvas" tabindex="0" role="img" :aria-label="label + '. Turn it with the arrow ' +
-          'keys, plus and minus bring it nearer and further, nought shows all of it.'"
+          'keys, plus and minus bring it nearer and further, 0 shows all of it.'"
           :style="sorry && !shown ? 'visibility: hidden' : ''" @keydown="key"></canvas>
         <p class="solid-sorry" role="status" v-if="sorry">{{ sorry }}</p>
       </div>

@@ -1,9 +1,10 @@
 """One stage of one design: measures left, the picture in the middle, remarks right."""
 
+import asyncio
 from functools import partial
 from typing import Any, get_args
 
-from nicegui import ui
+from nicegui import background_tasks, ui
 
 from hidewright.app.answers import Asked, Checked, Figures, Shown, View
 from hidewright.app.components.facts import Facts
@@ -12,6 +13,7 @@ from hidewright.app.components.remarks import Remarks
 from hidewright.app.components.sheet import Drag, Sheet
 from hidewright.app.components.solid import Quantity, Solid
 from hidewright.app.desk import Desk, What
+from hidewright.app.pages.carried_things import CarriedThings
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.stages import SOLID, Shows
 from hidewright.app.parts import Words, box, press
@@ -23,6 +25,8 @@ from hidewright.workshop.form import form_of
 
 #: Looked at closely after the maker has paused so long, s.
 PAUSE_S = 0.4
+#: How far tools are taken apart at first, as a share.
+APART = 0.5
 
 
 class DesignPage:
@@ -37,13 +41,14 @@ class DesignPage:
         self._figures: Figures | None = None
         self._client = ui.context.client
         self._window = f"{self._client.id}"
-        self._pause: ui.timer | None = None
+        self._pause: asyncio.TimerHandle | None = None
+        self._gone = False
         with design_frame(shop, desk, shows.stage) as tell_frame:
             self._tell_frame = tell_frame
             with box("section", "measures", aria_label="Measures"):
                 Words("p", shows.lead, "lead")
-                self._before_fields()
-                self._fields = Fields(self._edited)
+                self._fields = Fields(self._edited, shop.words)
+                self._things = CarriedThings(shop, desk) if shows.stage == "carry" else None
             with box("section", "picture", aria_label="Picture"):
                 self._tabs = self._picture_tabs()
                 self._sheet = Sheet(self._dragged)
@@ -59,18 +64,19 @@ class DesignPage:
                 self._remarks = Remarks(self._mended)
         stop = desk.listen(self._heard)
         self._client.on_delete(lambda: self._left(stop))
+        self._solid.take_apart(APART)
         self._choose(self._view)
         self._show_fields()
         self._ask()
         self._look_closely()
 
-    def _before_fields(self) -> None:
-        """A place for what a stage needs above its fields."""
-
     def _left(self, stop: Any) -> None:
+        self._gone = True
         stop()
+        if self._pause is not None:
+            self._pause.cancel()
         self._shop.no_longer(self._window)
-        ui.timer(0, lambda: self._shop.close_desk(self._desk.id), once=True)
+        background_tasks.create(self._shop.close_desk(self._desk.id))
 
     # --- the picture ---------------------------------------------------------------------------
 
@@ -105,7 +111,7 @@ class DesignPage:
             slider.on("input", lambda e: self._solid.close(float(e.args)), js_handler=VALUE)
         with box("label", "slider") as self._apart:
             Words("span", "Taken apart")
-            slider = box("input", type="range", min=0, max=1, step=0.05, value=0.5)
+            slider = box("input", type="range", min=0, max=1, step=0.05, value=APART)
             slider.on("input", lambda e: self._solid.take_apart(float(e.args)), js_handler=VALUE)
         with box("label", "slider") as self._quantity:
             Words("span", "Coloured by")
@@ -138,8 +144,9 @@ class DesignPage:
         )
 
         def told(what: Part | Progress | Done) -> None:
-            with self._client:
-                self._told(what)
+            if not self._gone:
+                with self._client:
+                    self._told(what)
 
         self._shop.look(self._window, asked, told)
 
@@ -157,9 +164,7 @@ class DesignPage:
                     _report(trouble)
 
     def _show(self, shown: Shown) -> None:
-        self._why.text = (
-            f"This cannot be drawn as it is now. {shown.missing}" if shown.missing else ""
-        )
+        self._why.text = shown.missing
         if shown.flat is not None:
             self._sheet.show(shown.flat, self._sent, name=shown.view, unit=self._shop.unit)
         else:
@@ -208,6 +213,8 @@ class DesignPage:
             self._tell_frame()
             if what == "design":
                 self._show_fields()
+                if self._things is not None:
+                    self._things.show()
                 self._ask()
                 self._look_closely()
 
@@ -220,15 +227,16 @@ class DesignPage:
     def _look_closely(self) -> None:
         if self._pause is not None:
             self._pause.cancel()
-        with self._client:
-            self._pause = ui.timer(PAUSE_S, self._check, once=True)
+        self._pause = asyncio.get_running_loop().call_later(PAUSE_S, self._check)
 
     def _check(self) -> None:
-        self._show_remarks()
         if self._shop.known(self._desk) is None:
             self._shop.check(self._desk, self._found)
+        self._found()
 
     def _found(self) -> None:
+        if self._gone:
+            return
         with self._client:
             self._show_remarks()
             self._show_figures()

@@ -122,9 +122,9 @@ def _leather_mm(design: Design, hollow: Hollow) -> float:
 def things_in(hollow: Hollow, carried: Sequence[Carried]) -> tuple[Lying, ...]:
     """Return every thing where it lies: rows across the width, stacks on one another, loose.
 
-    Stacked things lie over one another from the lower face up, a row side by side is one layer of
-    them, each in the middle of its own room. Loose things lie side by side as many as the width
-    takes, then further in, then over one another.
+    From the lower face up: a row side by side, each thing in the middle of its own room, then what
+    is stacked. Loose things come last, side by side as many as the width takes, then further in,
+    then over one another.
     """
     left, bottom, right, top = hollow.outline.bounds
     x = (left + right) / 2
@@ -152,14 +152,15 @@ def things_in(hollow: Hollow, carried: Sequence[Carried]) -> tuple[Lying, ...]:
             found.append(_lying(slab, one, at + half, middle(slab, one), z))
             at += 2 * half
         z += max(s.thickness_mm for s, _ in slabs)
-    for one in carried:
+    for one in (c for c in carried if c.arrangement == "stacked"):
         slab = slab_of(replace(one, count=1))
-        if one.arrangement == "stacked":
-            for _ in range(one.count):
-                found.append(_lying(slab, one, x, middle(slab, one), z))
-                z += slab.thickness_mm
-        elif one.arrangement == "loose":
-            found += _strewn(hollow, slab, one, z)
+        for _ in range(one.count):
+            found.append(_lying(slab, one, x, middle(slab, one), z))
+            z += slab.thickness_mm
+    for one in (c for c in carried if c.arrangement == "loose"):
+        strewn = _strewn(hollow, slab_of(replace(one, count=1)), one, z)
+        z = max(lying.z + lying.slab.thickness_mm for lying in strewn)
+        found += strewn
     return tuple(found)
 
 

@@ -33,6 +33,7 @@ from hidewright.workshop.views.svg_view import (
     type_size,
     upright_size,
     view_of,
+    words_wide,
 )
 
 LAYERS: tuple[ViewLayer, ...] = (
@@ -186,6 +187,9 @@ def _sizes(
     edge, flange = float(cut.inner[-1, 0]), tools.outer_mm
     thin = int(cut.thickness.argmin())
     x_thin, z_thin = (cut.inner[thin] + cut.outer[thin]) / 2.0
+    # the words of the lip stay under those of the gap
+    rise = min(max(wall - 1.4 * em - on_lip[1], 0.4 * em), 2.4 * em)
+    slit = size_words(tool.flange_gap_mm, unit, 2)
     away = min(crown[0] - 0.4 * em, -0.4 * em)
     return [
         *upright_size(
@@ -214,7 +218,7 @@ def _sizes(
         *leader(
             "size",
             on_lip,
-            (on_lip[0] + 2.4 * em, on_lip[1] + 2.4 * em),
+            (on_lip[0] + 2.4 * em, on_lip[1] + rise),
             f"lip R {size_words(tools.lip_radius_mm, unit)}",
             em,
         ),
@@ -230,7 +234,7 @@ def _sizes(
             "size",
             (right, bottom),
             (right, top),
-            right + 7.4 * em,
+            right + 4.4 * em + words_wide(slit, em),
             f"closed {size_words(tool.closed_height_mm, unit, 2)}",
             em,
         ),
@@ -239,7 +243,7 @@ def _sizes(
             (right, 0.0),
             (right, tool.flange_gap_mm),
             right + 2.2 * em,
-            size_words(tool.flange_gap_mm, unit, 2),
+            slit,
             em,
         ),
         *leader(

@@ -1,5 +1,6 @@
 """What is set and sewn into the leather, as solids: studs, press studs and rivets, and stitches."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -10,16 +11,17 @@ from hidewright.design.fitting import FittingPlace
 from hidewright.design.pose import Assembly
 from hidewright.design.seam import SewnEdge, SewnSeam
 from hidewright.geometry.segment import Floats
-from hidewright.geometry.shapes import circle
-from hidewright.geometry.surface import Surface, rounded_prism
-from hidewright.workshop.views.solid_group import Material, SolidGroup
+from hidewright.geometry.surface import Surface, loft
+from hidewright.workshop.views.solid_group import QUANTITIES, Material, SolidGroup
 from hidewright.workshop.views.solid_panels import poses_of
-from hidewright.workshop.views.solid_plates import SAGITTA_MM, solid
+from hidewright.workshop.views.solid_plates import solid
 from hidewright.workshop.views.solid_sheet import Sheet
 
 #: How high a head stands over its diameter, and how thick the plate behind it is, mm (to look
 #: right, no source).
 HEAD_SHARE, PLATE_MM = 0.25, 0.6
+#: Corners round a head.
+ROUND = 28
 #: A stitch stands this much of the thread's diameter out of the leather.
 OUT_SHARE = 0.6
 
@@ -48,29 +50,30 @@ def fitting_groups(design: Design, sheets: Mapping[str, Sheet], steps: int) -> l
 
 
 def _set_in(place: FittingPlace, sheet: Sheet) -> Surface:
-    """Plate behind the leather, post through it, head before it, in the piece's frame."""
-    at, fitting = place.at, place.fitting
-    flesh = float(_faces(sheet, np.array([at]))[0, 0])
+    """Plate behind the leather, post through it, head before it, turned in one, piece frame."""
+    flesh = float(_faces(sheet, np.array([place.at]))[0, 0])
     head = flesh + place.stack_mm
-    wide = fitting.head_diameter_mm
-    high = max(HEAD_SHARE * wide, PLATE_MM)
-    parts = (
-        _disc(wide, at, flesh - PLATE_MM, flesh, 0.0),
-        _disc(fitting.hole_mm, at, flesh - PLATE_MM / 2, head + PLATE_MM / 2, 0.0),
-        _disc(wide, at, head, head + high, 0.8 * high),
+    post, wide = place.fitting.hole_mm / 2.0, place.fitting.head_diameter_mm / 2.0
+    high = max(HEAD_SHARE * 2.0 * wide, PLATE_MM)
+    rounding = [
+        (wide - high * (1.0 - math.cos(a)), head + high * math.sin(a))
+        for a in np.linspace(0.0, math.pi / 2.0, 5).tolist()
+    ]
+    profile = [
+        (wide, flesh - PLATE_MM),
+        (wide, flesh),
+        (post, flesh),
+        (post, head),
+        *rounding,
+    ]
+    turn = np.linspace(0.0, 2.0 * math.pi, ROUND, endpoint=False)
+    around = np.column_stack([np.cos(turn), np.sin(turn)])
+    return loft(
+        [
+            np.column_stack([place.at + radius * around, np.full(ROUND, height)])
+            for radius, height in profile
+        ]
     )
-    first = np.cumsum([0, *(len(part.points) for part in parts[:-1])])
-    return Surface(
-        np.concatenate([part.points for part in parts]),
-        np.concatenate([p.triangles + k for p, k in zip(parts, first, strict=True)]),
-    )
-
-
-def _disc(
-    diameter: float, at: tuple[float, float], low: float, high: float, radius: float
-) -> Surface:
-    edge = circle(diameter / 2.0, at)
-    return rounded_prism(edge, low, high, radius, sagitta_mm=SAGITTA_MM)
 
 
 def _metal(material: str) -> Material:
@@ -88,18 +91,38 @@ def stitch_groups(
         sheets: The pieces, each in its own frame.
         steps: Even steps from flat to closed, both ends included.
     """
-    groups: list[SolidGroup] = []
-    for seam in sewn:
-        for layer, face in ((seam.layers[0], "front"), (seam.layers[-1], "back")):
-            surface = _bars(layer, sheets[layer.piece], design.thread.diameter_mm)
-            name = f"{seam.name} stitches, {face}"
-            poses = _poses(design.assembly, layer.piece, layer.holes[0].at, steps)
-            groups.append(solid(surface, name, "thread", poses, 0.0))
-    return groups
+    return [
+        _thread(
+            _bars(layer, sheets[layer.piece], design.thread.diameter_mm),
+            f"{seam.name} stitches, {face}",
+            _poses(design.assembly, layer.piece, layer.holes[0].at, steps),
+        )
+        for seam in sewn
+        for layer, face in ((seam.layers[0], "front"), (seam.layers[-1], "back"))
+    ]
 
 
-def _bars(layer: SewnEdge, sheet: Sheet, thread_mm: float) -> Surface:
-    """Bars from hole to hole on the grain face, half sunk into it."""
+def _thread(corners: Floats, name: str, poses: Floats) -> SolidGroup:
+    """Triangles (m, 3, 3), each with its own normal, as thread."""
+    n = 3 * len(corners)
+    face = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    face /= np.linalg.norm(face, axis=1)[:, None]
+    return SolidGroup(
+        name=name,
+        material="thread",
+        points=corners.reshape(-1, 3),
+        normals=np.repeat(face, 3, axis=0),
+        scalars=np.full((n, len(QUANTITIES)), np.nan),
+        triangles=np.arange(n).reshape(-1, 3),
+        lines=np.zeros((0, 2), dtype=np.int64),
+        sides=(n, n),
+        poses=poses,
+        rows=np.zeros(n),
+    )
+
+
+def _bars(layer: SewnEdge, sheet: Sheet, thread_mm: float) -> Floats:
+    """Bars from hole to hole, half sunk into the grain face, as (m, 3, 3) corners of triangles."""
     holes = np.array([hole.at for hole in layer.holes])
     ends = np.column_stack([holes, _faces(sheet, holes)[:, 1]])
     a, b = ends[:-1], ends[1:]
@@ -107,19 +130,12 @@ def _bars(layer: SewnEdge, sheet: Sheet, thread_mm: float) -> Surface:
     side = np.cross(along, [0.0, 0.0, 1.0])
     side *= (thread_mm / 2.0) / np.linalg.norm(side, axis=1)[:, None]
     up = np.array([0.0, 0.0, OUT_SHARE * thread_mm])
-    low = [a - side - up, a + side - up, b + side - up, b - side - up]
-    high = [corner + 2.0 * up for corner in low]
-    inward = 0.15 * along + 0.3 * side
-    high = [
-        high[0] + inward,
-        high[1] + 0.15 * along - 0.3 * side,
-        high[2] - inward,
-        high[3] - 0.15 * along + 0.3 * side,
-    ]
-    k = len(a)
-    box = np.array(_BOX)
-    triangles = (box * k)[None] + np.arange(k)[:, None, None]
-    return Surface(np.concatenate([*low, *high]), triangles.reshape(-1, 3))
+    a_top, b_top, narrow = a + 0.15 * along + up, b - 0.15 * along + up, 0.7 * side
+    low = (a - side - up, a + side - up, b + side - up, b - side - up)
+    high = (a_top - narrow, a_top + narrow, b_top + narrow, b_top - narrow)
+    box = np.stack([*low, *high], axis=1)
+    corners: Floats = box[:, np.array(_BOX)].reshape(-1, 3, 3)
+    return corners
 
 
 #: Corners of a box, below and above counter-clockwise from above, as triangles seen from outside.

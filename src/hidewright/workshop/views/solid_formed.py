@@ -65,7 +65,7 @@ def piece_sheet(one: PressedBlank, piece: Piece, leather: Leather) -> Sheet | No
     near_plug = np.column_stack([near_plug, at.points[:, 2] + 0.5 * soaked])
     near_plug -= 0.5 * thickness[:, None] * normal
     dry, side = _dried(one.drying, layer, place.piece, piece, near_plug)
-    within = np.asarray(_near_piece(piece, dry)[layout.triangles].any(axis=1))
+    within = _near_piece(piece, dry[layout.triangles])
     # on the convex side lies the grain, or the flesh where a zone is pressed the other way
     middle = dry + dry_half[:, None] * normal
     middle[:, 2] = np.where(side > 0.0, middle[:, 2], leather.thickness_mm - middle[:, 2])
@@ -82,10 +82,11 @@ def _layer_of(one: PressedBlank, piece: Piece) -> tuple[Layer, PiecePlace] | Non
     return (one.layers[number], place) if number < len(one.layers) else None
 
 
-def _near_piece(piece: Piece, at: Floats) -> Bools:
+def _near_piece(piece: Piece, corners: Floats) -> Bools:
+    """Whether triangles (m, 3, 3) reach into the piece's bounds in plan."""
     left, bottom, right, top = piece.outline.bounds
-    near = (at[:, :2] >= (left, bottom)) & (at[:, :2] <= (right, top))
-    return np.asarray(near.all(axis=1))
+    low, high = corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)
+    return np.asarray(((high >= (left, bottom)) & (low <= (right, top))).all(axis=1))
 
 
 def _dried(

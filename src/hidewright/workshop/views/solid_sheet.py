@@ -69,7 +69,10 @@ def clipped(sheet: Sheet, field: Field, *, joins: bool = False) -> Sheet:
         joins: The sheet goes on beyond this cut.
     """
     parted, values = divided(sheet, field)
-    stays = values[parted.triangles].sum(axis=1) > 0.0
+    side = values[parted.triangles].sum(axis=1)
+    lies_on = side == 0.0  # with all corners on the cut, as in the corner of an outline
+    side[lies_on] = field(parted.points[parted.triangles[lies_on]].mean(axis=1))
+    stays = side > 0.0
     if joins:
         marked = parted.values.copy()
         marked[values == 0.0, 9] = 1.0

@@ -1,0 +1,1 @@
+"""Costing: what an article costs, what to ask for it, and what moves the price."""

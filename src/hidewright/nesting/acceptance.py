@@ -1,0 +1,148 @@
+"""A layout checked against what was asked for, with nothing of what the search is made of.
+
+Each piece is laid anew from its own outline and measured as a polygon.
+"""
+
+import math
+from collections import Counter
+
+import shapely
+from shapely import affinity
+
+from hidewright.design.hide import Hide
+from hidewright.nesting.problem import Cutting, Layout, Placement, Problem
+
+#: What rounding may cost, as a share of the hide's size.
+ROUNDING = 1e-7
+#: Grade areas drawn side by side may gape or overlap by this, mm.
+SEAM_MM = 0.025
+
+
+def faults_of(problem: Problem, layout: Layout) -> tuple[str, ...]:
+    """Return what is wrong with a layout, in words; nothing when it may be cut.
+
+    Checked are: how many there are of each piece, its turn and its face, that it lies within the
+    hide's edge by the margin, off the hide's holes, clear of the flaws that mar it, in areas that
+    are good enough, and that no two lie nearer than the spacing.
+    """
+    found = list(_of_numbers(problem, layout))
+    known = [p for p in layout if _is_known(problem, p)]
+    for number, hide in enumerate(problem.hides):
+        here = [p for p in known if p.hide == number]
+        if here:
+            found += _on_hide(problem, hide, here)
+    return tuple(found)
+
+
+def _is_known(problem: Problem, placement: Placement) -> bool:
+    return (
+        0 <= placement.piece < len(problem.pieces)
+        and 0 <= placement.hide < len(problem.hides)
+        and all(map(math.isfinite, (placement.x_mm, placement.y_mm, placement.angle_deg)))
+    )
+
+
+def _of_numbers(problem: Problem, layout: Layout) -> list[str]:
+    found = [f"{p} is no placement" for p in layout if not _is_known(problem, p)]
+    copies = Counter((p.piece, p.copy) for p in layout)
+    found += [f"copy {c} of piece {k} lies there {n} times" for (k, c), n in copies.items() if n > 1]
+    sets = problem.sets
+    if problem.goal == "sets":
+        sets = len({p.copy for p in layout if p.piece == 0}) // problem.pieces[0].count
+    for number, piece in enumerate(problem.pieces):
+        there = {p.copy for p in layout if p.piece == number}
+        if there != set(range(sets * piece.count)):
+            found.append(f"{len(there)} of piece {piece.name} instead of {sets * piece.count}")
+    return found
+
+
+def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]:
+    whole = shapely.Polygon(hide.outline)
+    left, bottom, right, top = whole.bounds
+    rounding = ROUNDING * math.hypot(right - left, top - bottom)
+    found: list[str] = []
+    shapes = []
+    for placement in layout:
+        piece = problem.pieces[placement.piece]
+        shape = _laid(piece, placement)
+        shapes.append(shape)
+        wrong = [
+            _turn(piece, placement),
+            _edge(whole, shape, problem.edge_margin_mm - rounding),
+            _holes(hide, shape, rounding),
+            _flaws(hide, piece, shape),
+            _grade(hide, piece, shape),
+        ]
+        name = f"copy {placement.copy} of piece {piece.name} on hide {hide.name}"
+        found += [f"{name} {one}" for one in wrong if one]
+    tree = shapely.STRtree(shapes)
+    near = tree.query(shapes, predicate="dwithin", distance=problem.spacing_mm + rounding)
+    for i, j in near.T.tolist():
+        if i < j and (apart := _too_near(shapes[i], shapes[j], problem.spacing_mm, rounding)):
+            found.append(f"pieces {layout[i]} and {layout[j]} {apart}")
+    return found
+
+
+def _laid(piece: Cutting, placement: Placement) -> shapely.Polygon:
+    shape = shapely.Polygon(piece.outline, piece.holes)
+    if placement.mirrored:
+        shape = affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))
+    shape = affinity.rotate(shape, placement.angle_deg, origin=(0.0, 0.0))
+    return affinity.translate(shape, placement.x_mm, placement.y_mm)
+
+
+def _turn(piece: Cutting, placement: Placement) -> str:
+    if placement.mirrored and not piece.may_mirror:
+        return "has the wrong face up"
+    if piece.rotations_deg is None:
+        return ""
+    off = [abs((placement.angle_deg - a + 180.0) % 360.0 - 180.0) for a in piece.rotations_deg]
+    return "" if min(off) < 1e-9 else f"is turned by {placement.angle_deg:g} degrees"
+
+
+def _edge(whole: shapely.Polygon, shape: shapely.Polygon, least: float) -> str:
+    if not whole.covers(shape.representative_point()):
+        return "lies off it"
+    if least <= 0.0:
+        return "" if whole.covers(shape.buffer(least)) else "lies over its edge"
+    if not whole.contains(shape):
+        return "lies over its edge"
+    away = whole.exterior.distance(shape)
+    return "" if away >= least else f"lies {away:.3f} mm from its edge"
+
+
+def _holes(hide: Hide, shape: shapely.Polygon, rounding: float) -> str:
+    for hole in hide.holes:
+        if shape.buffer(-rounding).intersects(shapely.make_valid(shapely.Polygon(hole))):
+            return "lies over a hole"
+    return ""
+
+
+def _flaws(hide: Hide, piece: Cutting, shape: shapely.Polygon) -> str:
+    for flaw in hide.flaws:
+        if flaw.severity <= piece.clear_of and shape.intersects(
+            shapely.make_valid(shapely.Polygon(flaw.outline))
+        ):
+            return f"touches a {flaw.kind} of severity {flaw.severity}"
+    return ""
+
+
+def _grade(hide: Hide, piece: Cutting, shape: shapely.Polygon) -> str:
+    if not hide.areas:
+        return ""
+    good = shapely.union_all(
+        [
+            shapely.buffer(shapely.make_valid(shapely.Polygon(a.outline, a.holes)), SEAM_MM)
+            for a in hide.areas
+            if a.grade <= piece.grade
+        ]
+    )
+    return "" if good.covers(shape) else f"lies where the grade is worse than {piece.grade}"
+
+
+def _too_near(one: shapely.Polygon, two: shapely.Polygon, spacing: float, rounding: float) -> str:
+    if spacing > rounding:
+        apart = one.distance(two)
+        return "" if apart >= spacing - rounding else f"are {apart:.4f} mm apart"
+    overlap = one.buffer(-rounding).intersects(two.buffer(-rounding))
+    return "overlap" if overlap else ""

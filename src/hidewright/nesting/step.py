@@ -1,0 +1,82 @@
+"""How fine a lattice suits a problem."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from hidewright.geometry.segment import Floats
+from hidewright.nesting.lattice import TABLES, Orientation
+from hidewright.nesting.problem import Problem
+
+#: Steps in the side of a piece of mean size: on a strip, on one hide, on one of several.
+STEPS_STRIP, STEPS_HIDE, STEPS_MANY = 100, 80, 40
+#: Points of a hide's map at most, for each orientation.
+MOST_POINTS = 4_000_000
+#: Points of all its maps together.
+ALL_POINTS = 200_000_000
+#: Coordinates are tried as multiples of a unit, to this share of it.
+EXACT = 1e-6
+
+
+def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
+    """Return the distance of a lattice's points, mm.
+
+    It follows the size of the pieces; where all lengths are multiples of some not much smaller
+    unit, it is a part or a multiple of that, so that pieces may touch exactly.
+    """
+    counts = [piece.count for piece in problem.pieces]
+    sizes = [math.sqrt(float(np.prod(of_piece[0].size))) for of_piece in ways]
+    mean = float(np.average(sizes, weights=counts))
+    steps = STEPS_HIDE
+    if problem.goal == "hides":
+        steps = STEPS_MANY
+    elif problem.goal == "length" and not (problem.hides[0].areas or problem.hides[0].flaws):
+        steps = STEPS_STRIP
+    least = mean / steps
+    flat = [way for of_piece in ways for way in of_piece]
+    if problem.goal != "hides":
+        least = max(least, _for_tables([way.size for way in flat], problem.spacing_mm))
+    least = max(least, _for_maps(problem, len(flat)))
+    return _aligned(problem, flat, least)
+
+
+def _for_tables(sizes: Sequence[Floats], spacing: float) -> float:
+    """Return the step at which the depth tables of all pairs of orientations find room."""
+    grown = np.array(sizes) + spacing
+    width = grown[:, None, 0] + grown[None, :, 0]
+    height = grown[:, None, 1] + grown[None, :, 1]
+    return math.sqrt(float((width * height).sum()) / 2.0 * 1.2 / TABLES)
+
+
+def _for_maps(problem: Problem, orientations: int) -> float:
+    least = 0.0
+    for hide in problem.hides:
+        if not (hide.areas or hide.flaws or hide.holes):
+            continue
+        corners = np.array(hide.outline)
+        area = float(np.prod(np.ptp(corners, axis=0)))
+        least = max(least, area / min(MOST_POINTS, ALL_POINTS / orientations))
+    return math.sqrt(least)
+
+
+def _aligned(problem: Problem, flat: Sequence[Orientation], least: float) -> float:
+    lengths = [v for way in flat for ring in way.rings for v in ring.ravel().tolist()]
+    lengths.append(problem.spacing_mm)
+    unit = _unit(lengths)
+    if unit is None or unit < least / 16.0:
+        return least
+    if unit >= least:
+        return unit / math.floor(unit / least)
+    return unit * math.ceil(least / unit)
+
+
+def _unit(lengths: Sequence[float]) -> float | None:
+    """Return the largest number that all lengths are multiples of, if they are round enough."""
+    whole = 0
+    for length in lengths:
+        count = round(length * 1000.0)
+        if abs(length * 1000.0 - count) > EXACT * 1000.0:
+            return None
+        whole = math.gcd(whole, count)
+    return whole / 1000.0 if whole else None

@@ -1,0 +1,90 @@
+"""Pieces that no part of a hide can hold."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from hidewright.errors import RequestError
+from hidewright.nesting.ground import usable
+from hidewright.nesting.lattice import Lattice
+from hidewright.nesting.problem import Cutting, Problem
+
+
+
+def refuse_too_large(problem: Problem, lattices: Sequence[Lattice]) -> None:
+    """Refuse a problem with a piece that fits nowhere.
+
+    Raises:
+        RequestError: Names the piece, where it may lie, and by how much it is too large.
+    """
+    for number, piece in enumerate(problem.pieces):
+        if not any(_fits(lattice, number) for lattice in lattices):
+            raise RequestError(
+                f"piece {piece.name} fits nowhere",
+                because=f"{_may_lie(problem, piece)}; {_by_how_much(problem, piece)}",
+                mend="Make it smaller, let it be turned, let it lie in a worse grade, or take a "
+                "larger hide",
+            )
+
+
+def _fits(lattice: Lattice, number: int) -> bool:
+    field = lattice.field
+    for o in range(field.choices[number], field.choices[number + 1]):
+        room = np.floor(lattice.limit - field.size[o] + 1e-7).astype(int)
+        if room.min() < 0:
+            continue
+        if field.mask[o] < 0 or field.free[field.mask[o], : room[1] + 1, : room[0] + 1].any():
+            return True
+    return False
+
+
+def _may_lie(problem: Problem, piece: Cutting) -> str:
+    graded = any(hide.areas for hide in problem.hides)
+    where = f"areas of grade {piece.grade} or better" if graded else "the hide"
+    if any(flaw.severity <= piece.clear_of for hide in problem.hides for flaw in hide.flaws):
+        where += ", clear of flaws"
+    return f"it may lie in {where}"
+
+
+def _by_how_much(problem: Problem, piece: Cutting) -> str:
+    """Return in words by how much a piece is too large for the widest place it may lie in.
+
+    The radius of the largest circle in the piece is compared with that in what it may use; where
+    the piece is the narrower one, its greatest extent is compared.
+    """
+    shape = shapely.Polygon(piece.outline)
+    rooms = [
+        part
+        for hide in problem.hides
+        for part in shapely.get_parts(usable(hide, piece, problem.edge_margin_mm))
+        if part.area > 0.0
+    ]
+    if not rooms:
+        return "there is no such place"
+    wide = 2.0 * _radius(shape)
+    widest = max(2.0 * _radius(room) for room in rooms)
+    if wide > widest:
+        return f"at its widest it is {wide:.1f} mm, the widest such place {widest:.1f} mm, "\
+            f"{wide - widest:.1f} mm too little"
+    extent = _extents(shape)
+    over = min(
+        max(extent[0] - had[0], extent[1] - had[1]) for had in (_extents(room) for room in rooms)
+    )
+    if over > 0.0:
+        return f"it is {over:.1f} mm too long for the longest such place"
+    area = max(float(room.area) for room in rooms)
+    if shape.area > area:
+        return f"it has {shape.area:.0f} mm2, the largest such place {area:.0f} mm2"
+    return "it is not of a shape that such a place can hold"
+
+
+def _radius(shape: shapely.Geometry) -> float:
+    return float(shapely.length(shapely.maximum_inscribed_circle(shape)))
+
+
+def _extents(shape: shapely.Geometry) -> tuple[float, float]:
+    """Return the longer and the shorter side of the smallest box round a shape, however turned."""
+    ring = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
+    a, b = (float(np.hypot(*(ring[k + 1] - ring[k]))) for k in (0, 1))
+    return max(a, b), min(a, b)

@@ -1,0 +1,206 @@
+"""Makes the plan: rules, search and proof by turns, until it is proven best or time is up."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from hidewright.planning.acceptance import breaches
+from hidewright.planning.bench import Bench
+from hidewright.planning.bounds import Bounds
+from hidewright.planning.exact import Proof, prove
+from hidewright.planning.goals import USUAL_GOALS, Goal
+from hidewright.planning.plan import Answer, Plan, Status
+from hidewright.planning.problem import Problem
+from hidewright.planning.project_bounds import soonest_finish
+from hidewright.planning.projects import Project, suits
+from hidewright.planning.search import Search
+
+#: Rounds of search in the first turn, and of proof, for problems without hands; then doubled.
+FIRST_SEARCH, FIRST_PROOF = 100, 25
+#: Rounds of search before a small batch is given to the solver, and rounds it then has.
+SMALL_SEARCH, SMALL_PROOF = 400, 500
+#: Batches up to so many pieces of work are small.
+SMALL = 130
+GROWTH = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """When to stop; whatever comes first.
+
+    Attributes:
+        rounds: After so many; None for any number.
+        seconds_left: Asked now and then; None for no clock.
+    """
+
+    rounds: int | None = None
+    seconds_left: Callable[[], float] | None = None
+
+    def over(self, rounds: int) -> bool:
+        """Whether to stop after some rounds."""
+        if self.rounds is not None and rounds >= self.rounds:
+            return True
+        return self.seconds_left is not None and self.seconds_left() <= 0.0
+
+    def rounds_left(self, rounds: int) -> int | None:
+        """Return the rounds left after some; None for any number."""
+        return None if self.rounds is None else self.rounds - rounds
+
+
+def schedule(
+    problem: Problem, *, seed: int, budget: Budget, goals: Sequence[Goal] = USUAL_GOALS
+) -> Answer:
+    """Return the best plan found for a problem, and how good it can be at most.
+
+    Args:
+        problem: What is to be planned.
+        seed: For all that is random: the same seed and rounds give the same plan.
+        budget: When to stop. At least one round is done.
+        goals: In order. A proof is about the finish alone, where that is all that counts.
+
+    Raises:
+        AssertionError: When the checker does not accept the plan; that is our mistake.
+    """
+    if problem.by_hand:
+        answer = _batch(problem, seed, budget, goals)
+    else:
+        answer = _project(problem, seed, budget)
+    if answer.plan is not None:
+        found = breaches(problem, answer.plan)
+        assert not found, found[0].sentence
+    return answer
+
+
+# -- batches --------------------------------------------------------------------------------------
+
+
+def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -> Answer:
+    bench = Bench(problem)
+    bounds = Bounds(problem, bench)
+    search = Search(problem, bench, bounds, goals, seed)
+    rounds, bound = 0, -1
+    best: Plan | None = None
+    finish: int | None = None
+    proof_due = _provable(problem)
+    for found in search.rounds():
+        rounds += 1
+        if found.draft is not None and max(found.draft.ends) != finish:
+            finish = max(found.draft.ends)
+            bound = bounds.finish(finish) if bound < 0 else min(bound, finish)
+        if search.done(bound) or budget.over(rounds):
+            break
+        if proof_due and rounds >= SMALL_SEARCH and found.draft is not None:
+            proof_due = False
+            hint = found.draft.plan()
+            proof = _proved(problem, bound, hint, seed, budget, rounds, SMALL_PROOF)
+            rounds += proof.rounds
+            bound = max(bound, proof.bound)
+            if proof.plan is not None and proof.plan.finish < found.draft.plan().finish:
+                best = proof.plan
+            if proof.status == "optimal" or budget.over(rounds):
+                break
+    plan = search.levelled().plan() if search.best.draft is not None else None
+    if best is not None and (plan is None or best.finish < plan.finish):
+        plan = best
+    if plan is None:
+        return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
+    proven = plan.finish <= bound
+    status: Status = "optimal" if proven else "feasible"
+    return Answer(status=status, plan=plan, bound=min(bound, plan.finish), rounds=rounds)
+
+
+def _provable(problem: Problem) -> bool:
+    """Whether a batch is small enough, and plain enough, for the solver."""
+    pieces = sum(
+        max(1, one.minutes // one.shortest_piece) if one.kind == "any" else 1
+        for one in problem.operations
+    )
+    same_hours = len({one.calendar for one in problem.persons}) == 1
+    plain = all(one.kind != "breaks" for one in problem.operations)
+    no_dues = all(one.due is None for one in problem.orders)
+    return pieces <= SMALL and same_hours and plain and no_dues and not problem.fixed
+
+
+def _proved(
+    problem: Problem,
+    bound: int,
+    hint: Plan | None,
+    seed: int,
+    budget: Budget,
+    rounds: int,
+    effort: int,
+    latest: int = 0,
+) -> Proof:
+    return prove(
+        problem,
+        bound=bound,
+        hint=hint,
+        latest=latest,
+        seed=seed,
+        effort=effort,
+        rounds=budget.rounds_left(rounds),
+        seconds=None if budget.seconds_left is None else budget.seconds_left(),
+    )
+
+
+# -- problems without hands -----------------------------------------------------------------------
+
+
+def _project(problem: Problem, seed: int, budget: Budget) -> Answer:
+    bound = soonest_finish(problem)
+    if bound is None:
+        return Answer(status="infeasible", plan=None, bound=0, rounds=0)
+    latest = _latest(problem)
+    project = Project(problem, seed) if suits(problem) else None
+    going = project.rounds() if project is not None else iter(())
+    rounds, best = 0, None
+    for searched, proved in _turns():
+        if project is not None:
+            rounds = _search(going, rounds + searched, rounds, bound, budget)
+            if best is None or project.finish < best.finish:
+                best = project.plan()
+            if best.finish <= bound:
+                return Answer(status="optimal", plan=best, bound=best.finish, rounds=rounds)
+        if budget.over(rounds):
+            break
+        proof = _proved(problem, bound, best, seed, budget, rounds, proved, latest)
+        rounds += proof.rounds
+        bound = max(bound, proof.bound)
+        if proof.status == "infeasible":
+            return Answer(status="infeasible", plan=None, bound=bound, rounds=rounds)
+        if proof.plan is not None and (best is None or proof.plan.finish < best.finish):
+            best = proof.plan
+        if best is not None and (proof.status == "optimal" or best.finish <= bound):
+            return Answer(status="optimal", plan=best, bound=best.finish, rounds=rounds)
+        if budget.over(rounds):
+            break
+    return Answer(
+        status="feasible" if best is not None else "unknown", plan=best, bound=bound, rounds=rounds
+    )
+
+
+def _turns() -> Iterator[tuple[int, int]]:
+    searched, proved = FIRST_SEARCH, FIRST_PROOF
+    while True:
+        yield searched, proved
+        searched, proved = GROWTH * searched, GROWTH * proved
+
+
+def _search(going: Iterator[int], until: int, rounds: int, bound: int, budget: Budget) -> int:
+    """Go on with a search; return the rounds done in all."""
+    while rounds < until and not (rounds and budget.over(rounds)):
+        finish = next(going)
+        rounds += 1
+        if finish <= bound:
+            break
+    return rounds
+
+
+def _latest(problem: Problem) -> int:
+    """Return a minute by which any plan can be finished, if there is one."""
+    waits = [max(0, wait.least, wait.most or 0) for wait in problem.waits]
+    longest: dict[int, int] = {}
+    for wait, length in zip(problem.waits, waits, strict=True):
+        longest[wait.after] = max(longest.get(wait.after, 0), length)
+    release = max(one.release for one in problem.orders)
+    total = sum(one.minutes for one in problem.operations) + sum(longest.values())
+    return max(problem.now, release) + total

@@ -1,0 +1,53 @@
+"""From a planning problem to its plan, as a machine reads it."""
+
+import time
+from typing import Any
+
+from hidewright.errors import RequestError
+from hidewright.planning.schedule import Budget, schedule
+from hidewright.store.plan_problem import ProblemFile
+
+#: Rounds done when neither rounds nor seconds are asked for.
+USUAL_ROUNDS = 400
+
+
+def plan_problem(
+    asked: ProblemFile, *, seed: int = 0, rounds: int | None = None, seconds: float | None = None
+) -> dict[str, Any]:
+    """Return the plan of a problem: times of each operation, finish, bound and status.
+
+    Args:
+        asked: What a file asks for.
+        seed: For all that is random, 0 or more.
+        rounds: Of search at most; some when no seconds are given either.
+        seconds: Stop after so many by the clock; the rounds told then give the same plan again.
+
+    Raises:
+        RequestError: When rounds, seconds or seed are no such numbers.
+    """
+    for word, value, low in (("rounds", rounds, 1), ("seed", seed, 0), ("seconds", seconds, 0)):
+        if value is not None and not low <= value <= 2**31 - 1:
+            raise RequestError(f"{value} {word}", mend=f"Give {low} or more")
+    if rounds is None and seconds is None:
+        rounds = USUAL_ROUNDS
+    begun = time.monotonic()
+    left = None if seconds is None else lambda: seconds - (time.monotonic() - begun)
+    answer = schedule(asked.problem, seed=seed, budget=Budget(rounds=rounds, seconds_left=left))
+    starts: list[list[Any]] = []
+    if answer.plan is not None:
+        spans = answer.plan.spans_of()
+        starts = [
+            [number, [[one.start, one.end] for one in spans[i]]]
+            for i, number in enumerate(asked.numbers)
+        ]
+    return {
+        "name": asked.name,
+        "starts": starts,
+        "value": None if answer.plan is None else answer.plan.finish,
+        "bound": answer.bound,
+        "status": answer.status,
+        "rounds": answer.rounds,
+        "seed": seed,
+        "seconds": seconds,
+        "checked": answer.plan is not None,
+    }

@@ -1,0 +1,564 @@
+"""The app as its maker meets it, in a real browser: whole paths, told by what is shown."""
+
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+import zipfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from hidewright.store.design_file import read_design
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
+]
+#: What a picture may take while other tests use the machine, ms.
+PATIENCE_MS = 60_000
+FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+STAGES = ("carry", "shape", "leather", "tooling", "seams", "papers")
+
+
+class Running:
+    """A server of these tests, with a book of its own."""
+
+    def __init__(self, book: Path) -> None:
+        self.book = book
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.start()
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "hidewright", "app", "--no-show"]
+        self.process = subprocess.Popen(
+            [*command, "--book", str(self.book), "--port", str(self.port)],
+            # the server must not take itself for a test
+            env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
+        )
+        until = time.monotonic() + 60
+        while time.monotonic() < until:
+            try:
+                urllib.request.urlopen(self.url, timeout=5).read()
+                return
+            except OSError:
+                time.sleep(0.1)
+        self.stop()
+        raise TimeoutError("the app did not start")
+
+    def stop(self) -> None:
+        self.process.terminate()
+        try:
+            self.process.wait(20)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait()
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    running = Running(tmp_path_factory.mktemp("app") / "book.sqlite")
+    yield running
+    running.stop()
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any, app: Running) -> Iterator[Callable[..., Any]]:
+    """Return the function that opens a page; at the end none may have complained or gone abroad."""
+    pages: list[Any] = []
+    troubles: list[str] = []
+
+    def opened(path: str = "/", width: int = 1400, height: int = 900) -> Any:
+        page = chromium.new_page(viewport={"width": width, "height": height})
+        page.set_default_timeout(PATIENCE_MS)
+        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
+        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+        page.on(
+            "request",
+            lambda r: (
+                None
+                if r.url.startswith((app.url, "data:", "blob:"))
+                else troubles.append(f"asked another host: {r.url}")
+            ),
+        )
+        pages.append(page)
+        page.goto(app.url + path)
+        page.wait_for_selector("#work")
+        return page
+
+    yield opened
+    for page in pages:
+        page.close()
+    assert not troubles
+
+
+def design(page: Any, name: str) -> str:
+    """Return the address of a demo design, without its stage."""
+    page.goto(re.match(r"http://[^/]+", page.url)[0])  # type: ignore[index]
+    href = page.locator(".card .open", has_text=name).first.get_attribute("href")
+    return str(href).rpartition("/")[0]
+
+
+def begin(page: Any) -> str:
+    """Begin a design by the first path and return its address without its stage."""
+    page.goto(re.match(r"http://[^/]+", page.url)[0] + "/start")  # type: ignore[index]
+    page.locator(".thing", has_text="sighting compass").click()
+    page.locator(".card .open", has_text="flat-back pouch").click()
+    page.wait_for_url("**/shape")
+    drawing(page)
+    return str(page.url).rpartition("/")[0]
+
+
+def drawing(page: Any) -> Any:
+    """Return the picture once it is drawn."""
+    svg = page.locator(".picture svg[viewBox]").first
+    svg.wait_for()
+    return svg
+
+
+def value(page: Any, field: str) -> str:
+    return str(page.locator(f"input[data-field='{field}']").input_value())
+
+
+def enter(page: Any, field: str, text: str) -> None:
+    box = page.locator(f"input[data-field='{field}']")
+    box.fill(text)
+    box.press("Enter")
+
+
+def saved(page: Any) -> None:
+    page.locator(".saved", has_text=re.compile("^Saved$")).wait_for()
+
+
+def until(page: Any, script: str, argument: object = None) -> None:
+    page.wait_for_function(script, arg=argument, timeout=PATIENCE_MS)
+
+
+def test_the_first_minute_three_clicks_lead_to_a_drawing_of_ones_own(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    cards = page.locator(".card")
+    cards.first.wait_for()
+    assert cards.count() >= 7
+    assert page.locator(".card svg").count() >= 7, "the demo's articles have no pictures"
+    page.get_by_role("link", name="Start from what you want to carry").click()
+    page.locator(".thing", has_text="sighting compass").click()
+    page.locator(".card .open", has_text="flat-back pouch").click()
+    page.wait_for_url("**/shape")
+    text = str(drawing(page).text_content())
+    width = value(page, "measures.width")
+    assert width.removesuffix(" mm") in text, "the drawing does not tell the width"
+    assert float(width.removesuffix(" mm")) > 60, "the hollow is not sized for a 60 mm compass"
+
+
+def test_an_edit_changes_drawing_and_numbers_and_undo_takes_it_back(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    begin(page)
+    before = value(page, "measures.width")
+    enter(page, "measures.width", "80 mm")
+    until(page, "() => document.querySelector('.picture svg').textContent.includes('80 mm')")
+    until(page, "() => document.querySelector('.figures').textContent.includes('80.0 x')")
+    saved(page)
+    undo = page.get_by_role("button", name="Undo")
+    assert undo.get_attribute("title") == "Undo width: 80 mm"
+    undo.click()
+    until(
+        page, "(t) => document.querySelector(\"[data-field='measures.width']\").value === t", before
+    )
+    until(page, "() => !document.querySelector('.picture svg').textContent.includes('80 mm')")
+    page.get_by_role("button", name="Redo").click()
+    until(page, "() => document.querySelector(\"[data-field='measures.width']\").value === '80 mm'")
+
+
+def test_what_cannot_be_is_said_beside_the_field_and_the_rest_lives_on(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    begin(page)
+    enter(page, "measures.width", "9000 mm")
+    trouble = page.locator(".field .trouble")
+    trouble.wait_for()
+    assert "Allowed" in trouble.inner_text()
+    assert value(page, "measures.width") == "9000 mm", "what was entered is lost"
+    enter(page, "measures.width", "eighty")
+    until(page, "() => document.querySelector('.field .trouble').textContent.includes('eighty')")
+    enter(page, "measures.width", "70 mm")
+    until(page, "() => document.querySelector('.picture svg').textContent.includes('70 mm')")
+    assert page.locator(".field .trouble").count() == 0
+
+
+def test_a_measure_is_changed_by_dragging_it_on_the_drawing(open_page: Callable[..., Any]) -> None:
+    page = open_page()
+    begin(page)
+    before = float(value(page, "measures.width").removesuffix(" mm"))
+    handle = page.locator("[role=slider][aria-label*='width' i]").first
+    handle.wait_for()
+    handle.focus()
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+    until(
+        page,
+        "(w) => parseFloat(document.querySelector(\"[data-field='measures.width']\").value) > w",
+        before + 1.4,
+    )
+
+
+def test_a_slider_that_is_dragged_leaves_one_step(open_page: Callable[..., Any]) -> None:
+    page = open_page()
+    begin(page)
+    before = value(page, "measures.flange")
+    page.evaluate(
+        """async () => {
+          const slider = document.querySelector("[data-slider='measures.flange']");
+          for (let v = 13; v <= 17; v += 0.1) {
+            slider.value = v;
+            slider.dispatchEvent(new Event("input", { bubbles: true }));
+            await new Promise((go) => setTimeout(go, 16));
+          }
+          slider.dispatchEvent(new Event("change", { bubbles: true }));
+        }"""
+    )
+    until(
+        page,
+        "() => Math.abs(parseFloat(document.querySelector("
+        "\"[data-field='measures.flange']\").value) - 17) < 0.2",
+    )
+    saved(page)
+    page.get_by_role("button", name="Undo").click()
+    until(
+        page,
+        "(t) => document.querySelector(\"[data-field='measures.flange']\").value === t",
+        before,
+    )
+
+
+def test_a_reload_and_a_restart_of_the_server_keep_everything(
+    open_page: Callable[..., Any], app: Running, chromium: Any
+) -> None:
+    page = open_page()
+    begin(page)
+    enter(page, "measures.height", "111 mm")
+    saved(page)
+    enter(page, "measures.height", "112 mm")
+    saved(page)
+    page.reload()
+    drawing(page)
+    assert value(page, "measures.height") == "112 mm"
+    address = page.url
+    page.goto("about:blank")
+    app.stop()
+    app.start()
+    page.goto(address)
+    drawing(page)
+    assert value(page, "measures.height") == "112 mm"
+    page.get_by_role("button", name="Undo").click()
+    until(
+        page, "() => document.querySelector(\"[data-field='measures.height']\").value === '111 mm'"
+    )
+
+
+def test_two_windows_on_one_design_stay_in_step(open_page: Callable[..., Any]) -> None:
+    one = open_page()
+    begin(one)
+    two = open_page()
+    two.goto(one.url)
+    drawing(two)
+    one.bring_to_front()
+    enter(one, "measures.depth", "13.5 mm")
+    saved(one)
+    two.bring_to_front()
+    until(
+        two, "() => document.querySelector(\"[data-field='measures.depth']\").value === '13.5 mm'"
+    )
+    two.get_by_role("button", name="Undo").click()
+    one.bring_to_front()
+    until(
+        one, "() => document.querySelector(\"[data-field='measures.depth']\").value !== '13.5 mm'"
+    )
+
+
+SQUARE = """<svg xmlns="http://www.w3.org/2000/svg"
+width="100mm" height="80mm" viewBox="0 0 100 80">
+<rect id="front" x="5" y="5" width="90" height="70" rx="8"/>
+<rect x="20" y="15" width="60" height="45" rx="9"/><circle cx="50" cy="68" r="2"/></svg>"""
+
+
+def test_good_outlines_become_a_design_and_bad_ones_are_refused_in_words(
+    open_page: Callable[..., Any], tmp_path: Path
+) -> None:
+    page = open_page("/bring")
+    bad = tmp_path / "bad.dxf"
+    bad.write_bytes(b"\x00\x01 this is no drawing")
+    chosen = page.locator("#bring-file")
+    chosen.set_input_files(bad)
+    trouble = page.locator("#work [role=alert]", has_text="bad.dxf")
+    trouble.wait_for()
+    unitless = tmp_path / "unitless.svg"
+    unitless.write_text(SQUARE.replace('width="100mm" height="80mm" ', ""))
+    chosen.set_input_files(unitless)
+    page.locator("#work", has_text="does not say how large it is").wait_for()
+    good = tmp_path / "pieces.svg"
+    good.write_text(SQUARE)
+    chosen.set_input_files(good)
+    page.get_by_role("heading", name="Read from pieces.svg").wait_for()
+    assert "1 mm" in page.locator(".said").inner_text()
+    page.get_by_role("button", name="Make it a design").click()
+    page.wait_for_url("**/shape")
+    text = str(drawing(page).text_content())
+    assert "front" in text
+    assert "90 mm" in text
+
+
+def test_the_pack_is_made_with_progress_downloaded_and_opens_again(
+    open_page: Callable[..., Any], tmp_path: Path
+) -> None:
+    page = open_page()
+    address = design(page, "Specimen tray")
+    page.goto(re.match(r"http://[^/]+", page.url)[0] + address + "/papers")  # type: ignore[index]
+    page.get_by_role("button", name="Make the pack").click()
+    page.locator(".picture [role=status]", has_text="Working on").wait_for()
+    with page.expect_download(timeout=240_000) as download:
+        page.get_by_role("link", name="Download the pack").click(timeout=240_000)
+    file = tmp_path / "pack.zip"
+    download.value.save_as(file)
+    with zipfile.ZipFile(file) as pack:
+        assert pack.testzip() is None
+        names = pack.namelist()
+        brought = read_design(pack.read("design.yaml"), name="design.yaml")
+    assert brought.specification.brief.name == "Specimen tray"
+    assert {"index.html", "manifest.json"} <= set(names)
+    assert any(name.endswith(".dxf") for name in names)
+    with page.expect_popup() as popup:
+        page.get_by_role("link", name="Open its contents page").click()
+    contents = popup.value
+    contents.wait_for_load_state()
+    assert contents.locator("h1").inner_text() == "Specimen tray"
+    broken = contents.evaluate(
+        "() => [...document.images].filter((i) => !i.complete || !i.naturalWidth).length"
+    )
+    assert broken == 0
+
+
+def test_a_pack_that_is_stopped_leaves_nothing_and_the_next_one_is_made(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    address = design(page, "Label box")
+    page.goto(re.match(r"http://[^/]+", page.url)[0] + address + "/papers")  # type: ignore[index]
+    page.get_by_role("button", name="Make the pack").click()
+    page.get_by_role("button", name="Stop").click()
+    page.locator(".picture [role=status]", has_text="Stopped").wait_for()
+    assert page.get_by_role("link", name="Download the pack").count() == 0
+    assert page.get_by_role("button", name="Make the pack").is_enabled()
+
+
+def test_a_remedy_is_a_button_that_changes_the_measure(open_page: Callable[..., Any]) -> None:
+    page = open_page()
+    begin(page)
+    enter(page, "measures.width", "40 mm")  # a compass of 60 mm does not go in
+    remark = page.locator(".remark.forbids").first
+    remark.wait_for()
+    button = remark.locator("button.remedy").first
+    words = button.inner_text()
+    assert words.startswith("Make the ")
+    button.click()
+    until(
+        page,
+        "() => parseFloat(document.querySelector(\"[data-field='measures.width']\").value) > 60",
+    )
+    page.get_by_role("button", name="Undo").click()
+    until(page, "() => document.querySelector(\"[data-field='measures.width']\").value === '40 mm'")
+
+
+def test_the_keyboard_alone_leads_from_the_first_page_to_a_changed_measure(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    page.locator(".card").first.wait_for()
+
+    def tab_to(script: str) -> None:
+        for _ in range(200):
+            page.keyboard.press("Tab")
+            if page.evaluate(f"() => {{ const e = document.activeElement; return {script}; }}"):
+                outline = page.evaluate(
+                    "() => getComputedStyle(document.activeElement).outlineStyle"
+                )
+                assert outline != "none", "the focus is not seen"
+                return
+        raise AssertionError(f"never reached: {script}")
+
+    tab_to("e.textContent === 'Start from what you want to carry'")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/start")
+    page.locator(".thing").first.wait_for()
+    tab_to("e.classList.contains('thing') && e.textContent.includes('sighting compass')")
+    page.keyboard.press("Space")
+    page.locator(".card .open").first.wait_for()
+    tab_to("e.getAttribute('aria-label') === 'flat-back pouch'")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/shape")
+    drawing(page)
+    tab_to("e.dataset.field === 'measures.depth'")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("14 mm")
+    page.keyboard.press("Enter")
+    tab_to("e.dataset.slider === 'measures.depth'")
+    page.keyboard.press("ArrowRight")
+    until(
+        page, "() => document.querySelector(\"[data-field='measures.depth']\").value === '14.1 mm'"
+    )
+    saved(page)
+    tab_to("e.textContent.trim() === 'Section'")
+    page.keyboard.press("Enter")
+    until(page, "() => document.querySelector('.picture svg').textContent.includes('gap')")
+
+
+def _fits(page: Any) -> bool:
+    return bool(
+        page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth + 1")
+    )
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (700, 450)], ids=["phone", "200 %"])
+def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
+    open_page: Callable[..., Any], width: int, height: int
+) -> None:
+    page = open_page("/", width, height)
+    page.locator(".card").first.wait_for()
+    assert _fits(page)
+    address = design(page, "Compass pouch")
+    base = re.match(r"http://[^/]+", page.url)[0]  # type: ignore[index]
+    for path in ("/start", "/bring", "/words", *(f"{address}/{stage}" for stage in STAGES)):
+        page.goto(base + path)
+        page.wait_for_selector("#work")
+        if path.endswith(STAGES[:5]):
+            page.locator(".picture").wait_for()
+            picture = page.locator(".picture").bounding_box()
+            measures = page.locator(".measures").bounding_box()
+            assert picture["y"] < measures["y"], "the picture does not come first"
+            assert picture["width"] > 0.85 * min(width, 860)
+        assert _fits(page), path
+
+
+def test_no_page_keeps_anyone_out_by_the_rules_of_axe(open_page: Callable[..., Any]) -> None:
+    from axe_core_python.sync_playwright import Axe
+
+    axe = Axe()
+    page = open_page()
+    page.locator(".card").first.wait_for()
+    address = design(page, "Compass pouch")
+    base = re.match(r"http://[^/]+", page.url)[0]  # type: ignore[index]
+    found: list[str] = []
+    pages = ["/", "/start", "/bring", "/words", "/design/none/shape"]
+    for path in [*pages, *(f"{address}/{stage}" for stage in STAGES)]:
+        page.goto(base + path)
+        page.wait_for_selector("#work")
+        views = page.locator(".picture .tabs button").count()
+        for at in range(max(views, 1)):
+            if views:
+                page.locator(".picture .tabs button").nth(at).click()
+                page.wait_for_timeout(1500)
+            result = axe.run(page)
+            found += [
+                f"{path} [{at}] {one['id']}: {one['nodes'][0]['html'][:160]}"
+                for one in result["violations"]
+            ]
+    assert not found, "\n".join(found)
+
+
+def test_a_foreign_page_cannot_reach_the_app_by_any_way_in(app: Running) -> None:
+    def status(path: str, *lines: str) -> str:
+        with socket.create_connection(("127.0.0.1", app.port), 20) as line:
+            head = "\r\n".join((f"GET {path} HTTP/1.1", *lines, "Connection: close", "", ""))
+            line.sendall(head.encode())
+            return line.recv(200).split(b"\r\n")[0].decode().split(" ")[1]
+
+    host = f"Host: 127.0.0.1:{app.port}"
+    upgrade = (
+        "Upgrade: websocket", "Sec-WebSocket-Version: 13", "Connection: Upgrade",
+        "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==",
+    )  # fmt: skip
+    socket_path = "/_nicegui_ws/socket.io/?EIO=4&transport="
+    assert status("/", host) == "200"
+    for way, more in (
+        ("/", ()),
+        (socket_path + "polling", ()),
+        (socket_path + "websocket", upgrade),
+    ):
+        assert status(way, host, "Origin: http://evil.example", *more) == "403", way
+        assert status(way, "Host: evil.example", *more) == "403", way
+    assert status(socket_path + "polling", host, f"Origin: {app.url}") == "200"
+
+
+def test_a_design_is_copied_renamed_put_away_deleted_and_taken_back(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    begin(page)
+    base = re.match(r"http://[^/]+", page.url)[0]  # type: ignore[index]
+    enter(page, "name", "A pouch to try the list")
+    saved(page)
+    page.goto(base)
+    title = page.locator(".card .title")
+    title.filter(has_text="A pouch to try the list").wait_for()
+    page.get_by_role("button", name="Copy A pouch to try the list").click()
+    copy = "A pouch to try the list (copy)"
+    page.locator(".card .title", has_text=copy).wait_for()
+    page.get_by_role("button", name=f"Rename {copy}").click()
+    page.locator("#new-name").fill("Its copy")
+    page.get_by_role("dialog").get_by_role("button", name="Rename").click()
+    page.get_by_role("button", name="Put away Its copy").click()
+    title.filter(has_text="Its copy").wait_for(state="detached")
+    page.get_by_role("button", name="Put away", exact=True).click()
+    title.filter(has_text="Its copy").wait_for()
+    page.get_by_role("button", name="Take out Its copy").click()
+    title.filter(has_text="Its copy").wait_for(state="detached")
+    page.get_by_role("button", name="In work", exact=True).click()
+    title.filter(has_text="Its copy").wait_for()
+    page.get_by_role("button", name="Delete Its copy").click()
+    title.filter(has_text="Its copy").wait_for(state="detached")
+    page.get_by_role("button", name="Take it back").click()
+    title.filter(has_text="Its copy").wait_for()
+
+
+def test_lengths_are_in_inches_at_one_switch(open_page: Callable[..., Any]) -> None:
+    page = open_page()
+    address = begin(page)
+    enter(page, "measures.width", "76.2 mm")
+    saved(page)
+    page.get_by_role("button", name="inches, oz").click()
+    until(page, "() => document.querySelector(\"[data-field='measures.width']\")?.value === '3 in'")
+    drawing(page)
+    until(page, "() => document.querySelector('.picture svg').textContent.includes('3 in')")
+    page.goto(f"{address}/leather")
+    page.locator("input[data-field='leathers.body.thickness']").wait_for()
+    assert value(page, "leathers.body.thickness").endswith("oz")
+    page.get_by_role("button", name="mm", exact=True).click()
+    until(
+        page,
+        "() => document.querySelector(\"[data-field='leathers.body.thickness']\")"
+        "?.value.endsWith('mm')",
+    )
