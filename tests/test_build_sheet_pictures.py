@@ -5,6 +5,7 @@ import math
 import re
 from functools import cache
 from html.parser import HTMLParser
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +107,10 @@ def test_the_closed_mould_stands_as_high_as_it_is_told(name: str) -> None:
             continue
         moulding = tools[step.place]
         plates = [s.curve.bounds for s in drawing.strokes if s.layer == PLATE]
+        for one, two in combinations(plates, 2):  # no plate stands in another
+            across = min(one[2], two[2]) - max(one[0], two[0])
+            up = min(one[3], two[3]) - max(one[1], two[1])
+            assert min(across, up) < 1e-6
         wide = max(b[2] for b in plates) - min(b[0] for b in plates)
         base = next(p for p in moulding.tool.parts if p.role == "base")
         scale = wide / base.outline.width

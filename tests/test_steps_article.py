@@ -93,6 +93,18 @@ def test_each_seam_is_sewn_once_and_after_all_that_it_closes_off(name: str) -> N
             assert f"prick {piece} for {seam.name}" in early
 
 
+def test_a_lining_is_sewn_to_its_back_before_the_seam_that_closes_it_off() -> None:
+    spec = spec_of("compass-pouch")
+    lined = replace(
+        spec, brief=replace(spec.brief, measures=replace(spec.brief.measures, lined=True))
+    )
+    values = values_of(lined, BenchChoice(dye="pieces"))
+    assert [seam.name for seam in values["design"][0].seams] == ["rim", "flap"]
+    before = must_come_before(values["steps"])
+    assert {"sew flap", "cut piece lining"} <= before["glue rim"]
+    assert "dye lining" not in before  # bought in its colour
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_open_edges_are_finished_before_the_seam_and_sewn_edges_after_it(name: str) -> None:
     steps, design = steps_of(name), design_of(name)

@@ -1,7 +1,7 @@
 """What the processes beside the server answer: pictures at once, findings soon, packs at length."""
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from dataclasses import dataclass, field, fields, replace
 from typing import Any, Literal
 
 from hidewright.catalogue.shelf import built_in_catalogue
@@ -30,7 +30,7 @@ from hidewright.workshop.views import (
     section_view,
     solid_view,
 )
-from hidewright.workshop.views.svg_view import FlatView
+from hidewright.workshop.views.svg_view import FlatView, Handle
 from hidewright.workshop.views.thumbnail import thumbnail
 
 #: A picture that a page can show.
@@ -62,7 +62,7 @@ class Asked:
         views: Pictures, the one that is looked at first.
         figures: Chapters of figures: ``carry``, ``leather``, ``tooling``, ``seams``.
         unit: Of lengths in words.
-        handles: Whether measures may be dragged in the picture.
+        handles: Found earlier: they follow the design while only lengths change.
     """
 
     design: str
@@ -70,7 +70,7 @@ class Asked:
     views: tuple[View, ...]
     figures: tuple[str, ...] = ()
     unit: Unit = "mm"
-    handles: bool = False
+    handles: tuple[Handle, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,12 +81,14 @@ class Shown:
         view: Which one.
         flat: A drawing.
         solid: Encoded meshes.
+        moves: Whether the meshes fold together.
         missing: Why it cannot be shown, in words.
     """
 
     view: View
     flat: FlatView | None = None
     solid: bytes | None = None
+    moves: bool = False
     missing: str = ""
 
 
@@ -188,6 +190,7 @@ class Live:
 
     cache: Cache = field(default_factory=Cache)
     pressed: dict[str, dict[str, PressedBlank]] = field(default_factory=dict)
+    held: dict[str, tuple[Hashable, tuple[Handle, ...]]] = field(default_factory=dict)
 
     def answer(self, asked: Asked, progress: Progress) -> Iterator[Shown | Figures]:
         """Yield what is quick first: drawings, figures, then what needs the pressed sheet."""
@@ -198,10 +201,31 @@ class Live:
             inputs = inputs_of(asked.spec, "A4")
             return dict(evaluate(nodes, inputs, wanted, self.cache, lambda _: progress("")).values)
 
+        asked = replace(asked, handles=self.held.get(asked.design, ("", ()))[1])
         for view in asked.views:
-            yield _shown(view, asked, values)
+            shown = _shown(view, asked, values)
+            yield shown
             progress("")
+            if view == "pieces" and not shown.missing and self._finds_handles(asked):
+                asked = replace(asked, handles=self.held[asked.design][1])
+                yield _shown(view, asked, values)
+                progress("")
         yield _figures(asked, values)
+
+    def _finds_handles(self, asked: Asked) -> bool:
+        """Find the handles anew when more than lengths has changed; return whether it had."""
+        sort = _sort_of(asked.spec)
+        if self.held.get(asked.design, ("", ()))[0] == sort:
+            return False
+        self.held[asked.design] = (sort, handles.handles_of(asked.spec))
+        return True
+
+
+def _sort_of(spec: Specification[Any]) -> Hashable:
+    """Return all of a design but its lengths: while it stays, so do the handles."""
+    measures = spec.brief.measures
+    plain = [getattr(measures, f.name) for f in fields(measures)]
+    return (spec.brief.kind, spec.changes, *(v for v in plain if not isinstance(v, float)))
 
 
 def _shown(view: View, asked: Asked, values: Callable[..., dict[str, Any]]) -> Shown:
@@ -223,7 +247,7 @@ def _flat(view: View, drawn: FlatView | None, nothing: str) -> Shown:
 
 def _pieces(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
     design, sewn, leathers = found["design"][0], found["sewn"][0], found["all leathers"]
-    held = handles.handles_of(asked.spec) if asked.handles else ()
+    held = handles.follow(asked.handles, asked.spec, design)
     return Shown(view=view, flat=flat_view.pieces_view(design, sewn, leathers, asked.unit, held))
 
 
@@ -256,8 +280,8 @@ def _section(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
 
 def _article(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
     design, blanks = found["design"][0], found["pressed blanks"][0]
-    drawn = solid_view.pieces_solid(design, blanks, found["all leathers"])
-    return Shown(view=view, solid=solid_view.encode(drawn))
+    drawn = solid_view.pieces_solid(design, blanks, found["all leathers"], found["sewn"][0])
+    return Shown(view=view, solid=solid_view.encode(drawn), moves=drawn.moves)
 
 
 def _tools(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
@@ -296,7 +320,7 @@ Draw = Callable[[View, Asked, dict[str, Any]], Shown]
 VIEWS: dict[View, tuple[tuple[str, ...], Draw]] = {
     "carry": (("design",), _carry),
     "pieces": (("design", "sewn", "all leathers"), _pieces),
-    "article": (("design", "pressed blanks", "all leathers"), _article),
+    "article": (("design", "pressed blanks", "all leathers", "sewn"), _article),
     "section": (("pressed blanks", "mouldings", "all leathers"), _section),
     "blank": (("pressed blanks", "all leathers"), _blank),
     "plates": (("mouldings",), _plates),

@@ -24,7 +24,6 @@ from hidewright.costing.exact import allocated, exact, whole
 from hidewright.costing.minutes import faster_by
 from hidewright.costing.needs import Needs, ToolSet
 from hidewright.costing.workshop_rates import WorkshopRates
-from hidewright.errors import RequestError
 
 #: Groups in the order they are listed.
 GROUPS: tuple[Group, ...] = (
@@ -143,7 +142,6 @@ def cost_of(
         RequestError: When the batch is no number of articles, a price is missing, in another
             currency or for another unit, or a yield is no share.
     """
-    must_be_batch(batch)
     shop = Shop(rates=rates, prices=prices, yields=yields or {}, what_if=what_if)
     charges = list(_by_line(charges_of(needs, shop), batch, faster_by(rates, batch)))
     begun = sum((one.cost for one in charges), Fraction(0))
@@ -167,12 +165,6 @@ def cost_of(
         tools=tuple(_tool_cost(tools, shop) for tools in needs.tools),
         wear_minor=whole(worn / (batch * good_share(rates))),
     )
-
-
-def must_be_batch(batch: int) -> None:
-    """Refuse a batch of nothing."""
-    if batch < 1:
-        raise RequestError(f"a batch of {batch}", mend="Give 1 or more", where="batch")
 
 
 def _by_line(charges: Sequence[Charge], batch: int, faster: Fraction) -> Sequence[Charge]:

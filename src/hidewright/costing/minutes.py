@@ -8,6 +8,7 @@ from hidewright.costing.exact import exact
 from hidewright.costing.learning import mean_time
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.step import StationKind, Step
+from hidewright.errors import RequestError
 
 #: What there is one of for each mould: as many things go through a step that holds it.
 OF_A_MOULD: tuple[StationKind, ...] = ("plug", "frame", "hold-down ring")
@@ -109,7 +110,13 @@ def times_done(batch: int, serves: int | None) -> Fraction:
 
 
 def faster_by(rates: WorkshopRates, batch: int) -> Fraction:
-    """Return the mean hands-on time in a batch over that in a batch for which the times hold."""
+    """Return the mean hands-on time in a batch over that in a batch for which the times hold.
+
+    Raises:
+        RequestError: For a batch of nothing.
+    """
+    if batch < 1:
+        raise RequestError(f"a batch of {batch}", mend="Give 1 or more", where="batch")
     usual = mean_time(rates.learning, Fraction(1), rates.times_hold_at)
     return mean_time(rates.learning, Fraction(1), batch) / usual
 

@@ -45,7 +45,9 @@ def _is_known(problem: Problem, placement: Placement) -> bool:
 def _of_numbers(problem: Problem, layout: Layout) -> list[str]:
     found = [f"{p} is no placement" for p in layout if not _is_known(problem, p)]
     copies = Counter((p.piece, p.copy) for p in layout)
-    found += [f"copy {c} of piece {k} lies there {n} times" for (k, c), n in copies.items() if n > 1]
+    found += [
+        f"copy {c} of piece {k} lies there {n} times" for (k, c), n in copies.items() if n > 1
+    ]
     sets = problem.sets
     if problem.goal == "sets":
         sets = len({p.copy for p in layout if p.piece == 0}) // problem.pieces[0].count

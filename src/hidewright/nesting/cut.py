@@ -218,9 +218,7 @@ def _hides(
 
         few = order if best is None else order[: int(best.figure) - 1]
         patience = PATIENCE[min(turn, len(PATIENCE) - 1)]
-        filled = fill_hides(
-            lattice_of_hide, few, kinds, areas, patience, seed + turn, budget
-        )
+        filled = fill_hides(lattice_of_hide, few, kinds, areas, patience, seed + turn, budget)
         if filled is not None:
             layout = _on_hides(problem, filled, lattice_of_hide)
             best = _Best(figure=float(len(filled)), layout=layout, sets=1)

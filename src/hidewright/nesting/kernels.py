@@ -388,7 +388,11 @@ def _move(field, state, i, effort, room):
     kept = room.kept
     for t in range(tried):
         # the orientation it has comes first, then others round the circle
-        o = o0 if t == 0 else first + (o0 - first + 1 + (start + t * count // tried) % (count - 1)) % count
+        o = (
+            o0
+            if t == 0
+            else first + (o0 - first + 1 + (start + t * count // tried) % (count - 1)) % count
+        )
         width = np.int64(np.floor(state.limit[0] - field.size[o, 0] + 1e-7)) + 1
         height = np.int64(np.floor(state.limit[1] - field.size[o, 1] + 1e-7)) + 1
         if width < 1 or height < 1:
@@ -608,6 +612,10 @@ def partings(xy, corner, part, at, way, reach, lines):
                     )
                     if best[2] < reach and count < len(lines):
                         lines[count, 0], lines[count, 1] = i, j
-                        lines[count, 2], lines[count, 3], lines[count, 4] = best[0], best[1], best[2]
+                        lines[count, 2], lines[count, 3], lines[count, 4] = (
+                            best[0],
+                            best[1],
+                            best[2],
+                        )
                         count += 1
     return count

@@ -25,6 +25,8 @@ SAME_SHAPE = 1e-9
 MANY_CORNERS = 40
 #: By how much such an edge may lie outside, as a share of the piece's size.
 OUTSIDE = 1e-3
+#: The same of what a piece must keep clear of on a hide: a hide's edge is known no better.
+MANY_HIDE_CORNERS, HIDE_OUTSIDE = 600, 2e-4
 #: Room for depth tables, numbers of two bytes.
 TABLES = 120_000_000
 
@@ -85,10 +87,8 @@ def orientations_of(
     return tuple(_of_piece(number, piece, angles_deg) for number, piece in enumerate(pieces))
 
 
-def _of_piece(
-    number: int, piece: Cutting, angles_deg: Sequence[float]
-) -> tuple[Orientation, ...]:
-    parts = convex_parts(_simple(polygon_of(piece.outline, piece.holes)))
+def _of_piece(number: int, piece: Cutting, angles_deg: Sequence[float]) -> tuple[Orientation, ...]:
+    parts = convex_parts(_simple(polygon_of(piece.outline, piece.holes), MANY_CORNERS, OUTSIDE))
     found: list[Orientation] = []
     shapes: list[shapely.Geometry] = []
     for mirrored in (False, True) if piece.may_mirror else (False,):
@@ -116,12 +116,12 @@ def _same(one: shapely.Geometry, two: shapely.Geometry) -> bool:
     return bool(apart < SAME_SHAPE * shapely.area(one))
 
 
-def _simple(area: shapely.Geometry) -> shapely.Geometry:
-    """Return an area with few corners that covers one with many."""
-    if shapely.get_num_coordinates(area) <= MANY_CORNERS:
+def _simple(area: shapely.Geometry, many: int, share: float) -> shapely.Geometry:
+    """Return an area with few corners that covers one with many, outside by a share of its size."""
+    if shapely.get_num_coordinates(area) <= many:
         return area
     left, bottom, right, top = shapely.bounds(area)
-    away = OUTSIDE * math.hypot(right - left, top - bottom)
+    away = share * math.hypot(right - left, top - bottom)
     wide = shapely.buffer(area, away, join_style="mitre", mitre_limit=2.0)
     fewer = shapely.simplify(wide, away * 0.99)
     return fewer if shapely.covers(fewer, area) else area
@@ -197,7 +197,11 @@ def obstacles_of(
     found = [(outside, edge_margin_mm), (holes, 0.0), (marred(hide, piece.clear_of), CLEARANCE_MM)]
     if hide.areas:
         found.append((shapely.difference(box, graded(hide, piece.grade)), 0.0))
-    return tuple((convex_parts(area), grown) for area, grown in found if not area.is_empty)
+    return tuple(
+        (convex_parts(_simple(area, MANY_HIDE_CORNERS, HIDE_OUTSIDE)), grown)
+        for area, grown in found
+        if not area.is_empty
+    )
 
 
 def _with_maps(

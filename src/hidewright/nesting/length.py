@@ -18,9 +18,7 @@ FAILURES, SQUEEZES = 6, 6
 LOOSER, SWAPS = 0.03, 4
 
 
-def shorten(
-    pieces: Pieces, bound: float, budget: Budget, found: Callable[[Ints], None]
-) -> None:
+def shorten(pieces: Pieces, bound: float, budget: Budget, found: Callable[[Ints], None]) -> None:
     """Search for ever shorter layouts until the budget is spent.
 
     Lengths are cut until that fails; the shortest layout is squeezed; then one of the last two is

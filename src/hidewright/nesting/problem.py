@@ -40,7 +40,9 @@ class Cutting:
         if self.count < 1:
             raise RequestError(f"{self.count} of piece {self.name}", mend="Ask for one or more")
         if self.rotations_deg == ():
-            raise RequestError(f"piece {self.name} has no rotations", mend="Give at least one, or 0")
+            raise RequestError(
+                f"piece {self.name} has no rotations", mend="Give at least one, or 0"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

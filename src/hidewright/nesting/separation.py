@@ -95,35 +95,50 @@ class Pieces:
             self._within(i, anew=False)
 
     def _within(self, i: int, *, anew: bool) -> None:
-        """Lay a piece where it may lie: at random, or as near as that is to where it is."""
-        field, (x, y, o) = self.lattice.field, self.state.at[i]
-        room = np.floor(self.state.limit - field.size[o] + 1e-7).astype(np.int64)
-        if room.min() < 0:
-            others = np.arange(field.choices[self.kinds[i]], field.choices[self.kinds[i] + 1])
-            fits = others[np.all(field.size[others] <= self.state.limit + 1e-7, axis=1)]
-            o = fits[self.draw(len(fits))]
-            room = np.floor(self.state.limit - field.size[o] + 1e-7).astype(np.int64)
-        x, y = min(x, int(room[0])), min(y, int(room[1]))
-        if anew:
-            x, y = self.draw(int(room[0]) + 1), self.draw(int(room[1]) + 1)
-        if field.mask[o] >= 0 and (anew or not field.free[field.mask[o], y, x]):
-            x, y = self._free_place(int(o), int(x), int(y), room, anew=anew)
-        self.state.at[i] = x, y, o
+        """Lay a piece where it may lie: at random, or as near as that is to where it is.
 
-    def _free_place(self, o: int, x: int, y: int, room: Ints, *, anew: bool) -> tuple[int, int]:
-        free = self.lattice.field.free[self.lattice.field.mask[o]]
+        It keeps its orientation if it can; where it can lie in none it stays, and is not allowed.
+        """
+        field, (x, y, o) = self.lattice.field, self.state.at[i].tolist()
+        first, last = int(field.choices[self.kinds[i]]), int(field.choices[self.kinds[i] + 1])
+        start = self.draw(last - first) if last - first > 1 else 0
+        for other in (o, *(first + (start + k) % (last - first) for k in range(last - first))):
+            place = self._place(other, x, y, anew=anew)
+            if place is not None:
+                self.state.at[i] = *place, other
+                return
+
+    def _place(self, o: int, x: int, y: int, *, anew: bool) -> tuple[int, int] | None:
+        """Return where an orientation may lie: at random or near a place; None when nowhere."""
+        field = self.lattice.field
+        width, height = np.floor(self.state.limit - field.size[o] + 1e-7).astype(int).tolist()
+        if width < 0 or height < 0:
+            return None
+        x, y = min(max(x, 0), width), min(max(y, 0), height)
+        if field.mask[o] < 0:
+            return (self.draw(width + 1), self.draw(height + 1)) if anew else (x, y)
+        free = field.free[field.mask[o]]
+        if not anew and free[y, x]:
+            return x, y
         for _ in range(TRIES if anew else 0):
-            x, y = self.draw(int(room[0]) + 1), self.draw(int(room[1]) + 1)
+            x, y = self.draw(width + 1), self.draw(height + 1)
             if free[y, x]:
                 return x, y
-        rows, columns = np.nonzero(free[: room[1] + 1, : room[0] + 1])
+        rows, columns = np.nonzero(free[: height + 1, : width + 1])
         if not len(rows):
-            return x, y
-        if anew:
-            k = self.draw(len(rows))
-        else:
-            k = int(np.argmin((rows - y) ** 2 + (columns - x) ** 2))
+            return None
+        k = self.draw(len(rows)) if anew else np.argmin((rows - y) ** 2 + (columns - x) ** 2)
         return int(columns[k]), int(rows[k])
+
+    @property
+    def allowed(self) -> bool:
+        """Whether each piece lies where it may, whatever it overlaps."""
+        field, (x, y, o) = self.lattice.field, self.state.at.T
+        ends = self.state.at[:, :2] + field.size[o] <= self.state.limit + 1e-6
+        if x.min() < 0 or y.min() < 0 or not ends.all():
+            return False
+        masked = field.mask[o] >= 0
+        return bool(field.free[field.mask[o][masked], y[masked], x[masked]].all())
 
     def separate(self, budget: Budget, *, strikes: int, patience: int) -> bool:
         """Move overlapping pieces until none overlaps; else lay them as they overlapped least.
@@ -134,8 +149,10 @@ class Pieces:
             patience: How many rounds without progress end an attempt.
 
         Returns:
-            Whether nothing overlaps.
+            Whether nothing overlaps and each piece lies where it may.
         """
+        if not self.allowed:
+            return False
         state = self.state
         least, best, struck = self.total, state.at.copy(), 0
         while least and struck < strikes:

@@ -11,7 +11,6 @@ from hidewright.nesting.lattice import Lattice
 from hidewright.nesting.problem import Cutting, Problem
 
 
-
 def refuse_too_large(problem: Problem, lattices: Sequence[Lattice]) -> None:
     """Refuse a problem with a piece that fits nowhere.
 
@@ -65,8 +64,10 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
     wide = 2.0 * _radius(shape)
     widest = max(2.0 * _radius(room) for room in rooms)
     if wide > widest:
-        return f"at its widest it is {wide:.1f} mm, the widest such place {widest:.1f} mm, "\
+        return (
+            f"at its widest it is {wide:.1f} mm, the widest such place {widest:.1f} mm, "
             f"{wide - widest:.1f} mm too little"
+        )
     extent = _extents(shape)
     over = min(
         max(extent[0] - had[0], extent[1] - had[1]) for had in (_extents(room) for room in rooms)

@@ -89,6 +89,11 @@ class Bench:
         for i in self._in_order():
             together.setdefault(find(i), []).append(i)
         self.members = {group[0]: group for group in together.values() if len(group) > 1}
+        #: (station, amount) that the operations of a unit take, wherever in it.
+        self.unit_takes = {
+            head: sorted({take for i in group for take in self.takes[i]})
+            for head, group in self.members.items()
+        }
         self.unit = list(range(self.count))
         for head, group in self.members.items():
             for i in group:

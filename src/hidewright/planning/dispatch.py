@@ -304,6 +304,10 @@ class Dispatcher:
                 return [(unit, person, [(now, end)])] if end <= limit else None
             spans = self._spans(person, now, unit, minutes, self.busy[person])
             return [(unit, person, spans)] if spans and spans[0][0] == now else None
+        for station, amount in bench.unit_takes[unit]:
+            free = self.level[station]
+            if free < amount and free + sum([a for _, a in self.frees[station]]) < amount:
+                return None
         return self._laid_together(unit, person, now, limit)
 
     def _laid_together(self, head: int, person: int, earliest: int, limit: int) -> Laid | None:

@@ -8,8 +8,9 @@ from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Person, Problem, Station
 from hidewright.planning.schedule import Budget, schedule
 
-#: Lateness of the orders there are counts so many times that of a new one.
-OLD_ORDERS_FIRST = 1000
+#: Dates tried for a new order.
+TRIES = 8
+GOALS = (Goal(name="on time"), Goal(name="finish"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,31 +29,62 @@ class Promise:
 
 
 def promise(problem: Problem, order: int, *, seed: int, budget: Budget) -> Promise:
-    """Return when an order can be done without making the others late.
+    """Return when an order can be done without making the others later.
+
+    First it is planned behind the others; then earlier dates are tried, by halving.
 
     Args:
         problem: With the new order among its orders, and its operations.
         order: Number of the new order.
-        seed: Of the search.
-        budget: Of the search.
+        seed: Of the searches.
+        budget: Of each search.
     """
-    orders = tuple(
-        replace(one, due=max(problem.now, one.release) + 1, weight=1)
-        if number == order
-        else replace(one, weight=one.weight * OLD_ORDERS_FIRST)
-        for number, one in enumerate(problem.orders)
-    )
-    goals = (Goal(name="on time"), Goal(name="finish"))
-    answer = schedule(replace(problem, orders=orders), seed=seed, budget=budget, goals=goals)
-    if answer.plan is None:
+    best = _planned(problem, order, None, seed, budget)
+    if best is None:
         return Promise(finish=None)
-    finish = answer.plan.order_finish(problem)
+    low, high = max(problem.now, problem.orders[order].release), best.order_finish(problem)[order]
+    for _ in range(TRIES):
+        if high - low < 2 or (budget.seconds_left is not None and budget.seconds_left() <= 0.0):
+            break
+        date = (low + high) // 2
+        plan = _planned(problem, order, date, seed, budget)
+        finish = high if plan is None else plan.order_finish(problem)[order]
+        if (
+            plan is None
+            or finish >= high
+            or _late(problem, order, plan) > _late(problem, order, best)
+        ):
+            low = date
+        else:
+            best, high = plan, finish
+            low = min(low, high)
+    ends = best.order_finish(problem)
     late = tuple(
         one.name
         for number, one in enumerate(problem.orders)
-        if number != order and one.due is not None and finish[number] > one.due
+        if number != order and one.due is not None and ends[number] > one.due
     )
-    return Promise(finish=finish[order], late=late, plan=answer.plan)
+    return Promise(finish=high, late=late, plan=best)
+
+
+def _planned(
+    problem: Problem, order: int, due: int | None, seed: int, budget: Budget
+) -> Plan | None:
+    orders = tuple(
+        replace(one, due=due) if number == order else one
+        for number, one in enumerate(problem.orders)
+    )
+    return schedule(replace(problem, orders=orders), seed=seed, budget=budget, goals=GOALS).plan
+
+
+def _late(problem: Problem, order: int, plan: Plan) -> int:
+    """Return how late the other orders are, by weight."""
+    ends = plan.order_finish(problem)
+    return sum(
+        one.weight * max(0, ends[number] - one.due)
+        for number, one in enumerate(problem.orders)
+        if number != order and one.due is not None
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

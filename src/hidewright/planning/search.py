@@ -206,7 +206,9 @@ class Search:
             max(0.0, e - limit) for e, limit in zip(energy[:stage], self.limits, strict=False)
         )
         rest = sum(energy[stage + 1 :]) * FLOW
-        flow = FLOW * sum(axis.worked(end) for end in draft.ends) / self.bench.count
+        last = max(draft.ends)
+        mean = sum(draft.ends) / self.bench.count
+        flow = FLOW * mean * axis.worked(last) / max(1, last)
         return EXCESS * over + energy[stage] + rest + flow
 
     def _keep(
@@ -267,6 +269,7 @@ class Search:
         """Yield keys by several rules: latest starts, the slow station first, load by load."""
         latest = self._latest_starts()
         inside, before = self._slow_station()
+        rank = self._ranks()
         for slope_before, slope_behind, stretch in (
             (DAY, 0, 5),
             (DAY, 0, 0),
@@ -276,7 +279,7 @@ class Search:
             (0, 1000, 5),
         ):
             base = [float(one) for one in latest]
-            for i, load in enumerate(self.load_of):
+            for i, load in enumerate(rank):
                 if i in inside:
                     base[i] += URGENT + DAY * load
                 else:
@@ -291,6 +294,16 @@ class Search:
                     scrap=0.0,
                 ),
             )
+
+    def _ranks(self) -> list[int]:
+        """Return for each operation how many loads go before its own by due date."""
+        orders = self.problem.orders
+        due: dict[int, float] = {}
+        for load, one in zip(self.load_of, self.problem.operations, strict=True):
+            by = orders[one.order].due
+            due[load] = min(due.get(load, math.inf), math.inf if by is None else by)
+        place = {load: k for k, load in enumerate(sorted(due, key=lambda one: (due[one], one)))}
+        return [place[load] for load in self.load_of]
 
     def _latest_starts(self) -> list[int]:
         """Return the latest starts for the due dates, and for a finish at the bound."""

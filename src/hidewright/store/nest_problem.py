@@ -73,7 +73,9 @@ def _parsed(data: bytes, name: str) -> Any:
     except RequestError as refused:
         raise refused.at(name) from None
     except (RecursionError, ValueError):
-        raise RequestError("the file is nested too deeply or has endless numbers", where=name) from None
+        raise RequestError(
+            "the file is nested too deeply or has endless numbers", where=name
+        ) from None
 
 
 def _no_constant(word: str) -> float:
@@ -298,7 +300,9 @@ def _pieces(top: _Fields, counted: str, *, by_quality: bool = False) -> tuple[Cu
     copies = sum(piece.count for piece in pieces)
     if copies > MOST_COPIES:
         raise RequestError(
-            f"{copies} pieces", because=f"one search lays at most {MOST_COPIES}", where=top.at("items")
+            f"{copies} pieces",
+            because=f"one search lays at most {MOST_COPIES}",
+            where=top.at("items"),
         )
     return pieces
 
@@ -327,7 +331,9 @@ def _rotations(item: _Fields) -> tuple[float, ...] | None:
         return None
     where = item.at("rotations")
     if not isinstance(value, list) or not 1 <= len(value) <= 360:
-        raise RequestError("no rotations", mend="Give 1 to 360 angles, or null for any", where=where)
+        raise RequestError(
+            "no rotations", mend="Give 1 to 360 angles, or null for any", where=where
+        )
     return tuple(dict.fromkeys(_finite(angle, where) % 360.0 for angle in value))
 
 

@@ -100,7 +100,7 @@ class DesignPage:
         self._sheet.set_visibility(not solid)
         self._solid_frame.set_visibility(solid)
         self._solid_controls.set_visibility(solid)
-        self._close.set_visibility(view == "article")
+        self._close.set_visibility(False)
         self._apart.set_visibility(view == "tools")
         self._quantity.set_visibility(view in ("blank", "article"))
 
@@ -140,7 +140,6 @@ class DesignPage:
             views=(self._view,),
             figures=self._shows.figures,
             unit=self._shop.unit,
-            handles=self._view == "pieces",
         )
 
         def told(what: Part | Progress | Done) -> None:
@@ -171,6 +170,7 @@ class DesignPage:
             self._sheet.answer(self._sent)
         if shown.solid is not None:
             name = self._shop.hold(shown.solid, "application/octet-stream")
+            self._close.set_visibility(shown.moves)
             self._solid.show(f"/held/{name}")
 
     def _show_figures(self) -> None:

@@ -1,0 +1,209 @@
+"""Every page built in process, its answers reckoned at once: what it says, and what edits do."""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import pytest_asyncio
+from nicegui import Client, ui
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from hidewright.app import server
+from hidewright.app.components.facts import Facts
+from hidewright.app.components.fields import Fields
+from hidewright.app.components.remarks import Remarks, remedy_label
+from hidewright.app.components.sheet import Sheet
+from hidewright.app.components.solid import Solid
+from hidewright.app.pages.stages import SOLID, STAGES, Shows
+from hidewright.app.shop import Shop
+from hidewright.app.worker import Done, Part, Progress, Tell
+from hidewright.errors import Remedy, RequestError
+from hidewright.store.book_designs import list_designs
+
+pytestmark = pytest.mark.asyncio
+
+
+class Here:
+    """A worker that answers in this process, before the event loop turns again."""
+
+    def __init__(self, name: str, make: Callable[[], Any]) -> None:
+        self._answer = make()
+        self._asked: set[str] = set()
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    def cancel(self, key: str) -> None:
+        self._asked.discard(key)
+
+    def ask(self, key: str, question: object, tell: Tell) -> None:
+        asyncio.get_running_loop().call_soon(self._tell, question, tell)
+
+    def _tell(self, question: object, tell: Tell) -> None:
+        try:
+            for value in self._answer(question, lambda words: tell(Progress(words))):
+                tell(Part(value))
+            tell(Done())
+        except RequestError as refused:
+            tell(Done(refused=refused))
+
+
+@pytest_asyncio.fixture
+async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
+    """Yield the app with the demo's articles, and a user of it."""
+    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
+    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
+    built: list[Shop] = []
+    build = server.build
+
+    def noted(book: Path) -> None:
+        built.append(build(book))
+
+    monkeypatch.setattr(server, "build", noted)
+    main = tmp_path / "main.py"
+    main.write_text(
+        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
+        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
+    )
+    # the simulation forgets the modules of its pages; other tests hold on to them
+    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
+    async with user_simulation(main_file=main) as user:
+        yield built[0], user
+    sys.modules.update(kept)
+
+
+async def _address(shop: Shop, name: str) -> str:
+    return next(f"/design/{row.id}" for row in list_designs(shop.book) if row.name == name)
+
+
+def _one(page: Client, sort: type) -> Any:
+    found: list[Any] = [one for one in page.elements.values() if isinstance(one, sort)]
+    assert len(found) == 1
+    return found[0]
+
+
+async def _seen(test: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if test():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it was never seen")
+
+
+async def test_the_first_page_shows_the_demo_and_says_how_to_begin(
+    shop: tuple[Shop, User],
+) -> None:
+    _, user = shop
+    await user.open("/")
+    await user.should_see("Start from what you want to carry")
+    for name in ("Compass pouch", "Lens case", "Label box", "Trowel cover"):
+        await user.should_see(name)
+
+
+async def test_the_start_offers_only_kinds_that_hold_the_thing(shop: tuple[Shop, User]) -> None:
+    _, user = shop
+    await user.open("/start")
+    await user.should_see("What is it to carry?")
+    user.find("sighting compass").click()
+    await user.should_see("flat-back pouch", retries=100)
+
+
+@pytest.mark.parametrize("path", ["/bring", "/words", "/design/none/shape", "/design/none/x"])
+async def test_the_other_pages_are_built(shop: tuple[Shop, User], path: str) -> None:
+    _, user = shop
+    await user.open(path)
+    await user.should_see("hidewright")
+
+
+@pytest.mark.parametrize("shows", STAGES, ids=lambda one: one.stage)
+async def test_each_stage_shows_its_fields_its_pictures_and_its_figures(
+    shop: tuple[Shop, User], shows: Shows
+) -> None:
+    held, user = shop
+    page = await user.open(f"{await _address(held, 'Lens case')}/{shows.stage}")
+    fields, sheet, solid = _one(page, Fields), _one(page, Sheet), _one(page, Solid)
+    assert [g for g in fields.props["groups"] if g["fields"]]
+    for view, words in shows.pictures:
+        user.find(words).click()
+        if view in SOLID:
+            await _seen(lambda: str(solid.props["url"]).startswith("/held/"))
+            name = str(solid.props["url"]).rpartition("/")[2]
+            data = held.held(name)
+            assert data is not None
+            assert len(data[0]) > 10_000
+            solid.props["url"] = ""
+        else:
+            await _seen(lambda view=view: sheet.props.get("name") == view)  # type: ignore[misc]
+            assert "<svg" in sheet.props["svg"]
+            assert sheet.props["alt"]
+    facts = _one(page, Facts)
+    await _seen(lambda: bool(facts.props["chapters"]))
+
+
+async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_its_field(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    address = await _address(held, "Compass pouch")
+    page = await user.open(f"{address}/shape")
+    fields, sheet = _one(page, Fields), _one(page, Sheet)
+    await _seen(lambda: sheet.props.get("name") == "pieces")
+    with user:
+        _send(fields, "edit", field="measures.width", text="81 mm", phase="end", sent=1)
+    await _seen(lambda: "81 mm" in sheet.props["svg"])
+    assert fields.props["answered"] == 1
+    facts = _one(page, Facts)
+    await _seen(lambda: "81.0 x" in str(facts.props["chapters"]))
+    with user:
+        _send(fields, "edit", field="measures.width", text="8100 mm", phase="end", sent=2)
+    assert "Allowed" in fields.props["errors"]["measures.width"]
+    assert fields.props["answered"] == 2
+    desk = await held.desk(address.rpartition("/")[2])
+    assert desk.spec.brief.measures.width_mm == 81.0
+
+
+async def test_a_remedy_mends_and_the_remark_is_gone(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    address = await _address(held, "Compass pouch")
+    desk = await held.desk(address.rpartition("/")[2])
+    desk.edit("measures.width", "40 mm", held.shelf)
+    page = await user.open(f"{address}/shape")
+    remarks = _one(page, Remarks)
+
+    def forbidding() -> list[Any]:
+        return [r for r in remarks.props["remarks"] if r["severity"] == "forbids"]
+
+    await _seen(lambda: any(r["remedies"] for r in forbidding()))
+    at = next(i for i, r in enumerate(remarks.props["remarks"]) if r["remedies"])
+    code = remarks.props["remarks"][at]["code"]
+    with user:
+        _send(remarks, "mend", remark=at, remedy=0)
+    assert desk.spec.brief.measures.width_mm > 60
+    await _seen(lambda: code not in [r["code"] for r in forbidding()])
+
+
+async def test_the_papers_are_made_and_told(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    await user.open(f"{await _address(held, 'Specimen tray')}/papers")
+    user.find("Make the pack").click()
+    await user.should_see("files are made", retries=100)
+    await user.should_see("Download the pack")
+
+
+async def test_what_a_button_says_is_what_its_remedy_does() -> None:
+    assert remedy_label(Remedy(field="measures.lip_radius", value="3 mm")) == (
+        "Make the lip radius 3 mm"
+    )
+    both = Remedy(field="measures.width", value="80 mm", also=(("tooling.cavity_floor", "true"),))
+    assert remedy_label(both) == "Make the width 80 mm and the cavity floor on"
+
+
+def _send(element: ui.element, event: str, **told: Any) -> None:
+    """Send an event as the browser would."""
+    (listener,) = [one for one in element._event_listeners.values() if one.type == event]
+    element._handle_event({"listener_id": listener.id, "args": told})
