@@ -339,7 +339,7 @@ def test_the_pack_is_made_with_progress_downloaded_and_opens_again(
     address = design(page, "Specimen tray")
     page.goto(re.match(r"http://[^/]+", page.url)[0] + address + "/papers")  # type: ignore[index]
     page.get_by_role("button", name="Make the pack").click()
-    page.locator(".picture [role=status]", has_text="Working on").wait_for()
+    page.locator(".showing [role=status]", has_text="Working on").wait_for()
     with page.expect_download(timeout=240_000) as download:
         page.get_by_role("link", name="Download the pack").click(timeout=240_000)
     file = tmp_path / "pack.zip"
@@ -370,7 +370,7 @@ def test_a_pack_that_is_stopped_leaves_nothing_and_the_next_one_is_made(
     page.goto(re.match(r"http://[^/]+", page.url)[0] + address + "/papers")  # type: ignore[index]
     page.get_by_role("button", name="Make the pack").click()
     page.get_by_role("button", name="Stop").click()
-    page.locator(".picture [role=status]", has_text="Stopped").wait_for()
+    page.locator(".showing [role=status]", has_text="Stopped").wait_for()
     assert page.get_by_role("link", name="Download the pack").count() == 0
     assert page.get_by_role("button", name="Make the pack").is_enabled()
 
@@ -455,8 +455,8 @@ def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
         page.goto(base + path)
         page.wait_for_selector("#work")
         if path.endswith(STAGES[:5]):
-            page.locator(".picture").wait_for()
-            picture = page.locator(".picture").bounding_box()
+            page.locator(".showing").wait_for()
+            picture = page.locator(".showing").bounding_box()
             measures = page.locator(".measures").bounding_box()
             assert picture["y"] < measures["y"], "the picture does not come first"
             assert picture["width"] > 0.85 * min(width, 860)
@@ -476,10 +476,10 @@ def test_no_page_keeps_anyone_out_by_the_rules_of_axe(open_page: Callable[..., A
     for path in [*pages, *(f"{address}/{stage}" for stage in STAGES)]:
         page.goto(base + path)
         page.wait_for_selector("#work")
-        views = page.locator(".picture .tabs button").count()
+        views = page.locator(".showing .tabs button").count()
         for at in range(max(views, 1)):
             if views:
-                page.locator(".picture .tabs button").nth(at).click()
+                page.locator(".showing .tabs button").nth(at).click()
                 page.wait_for_timeout(1500)
             result = axe.run(page)
             found += [

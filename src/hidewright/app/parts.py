@@ -56,11 +56,10 @@ def link(words: str, to: str, classes: str = "", **attributes: Any) -> Words:
     return Words("a", words, classes, href=to, **attributes)
 
 
-def fixed(svg: str, tag: str = "div", classes: str = "") -> ui.html:
-    """Return our own markup as it is, such as a picture."""
-    held = ui.html(svg, sanitize=False, tag=tag)
-    if classes:
-        held.classes(classes)
+def thumb(svg: str, place: str) -> ui.html:
+    """Return a small picture; names within it are made this place's own, two of it may be alike."""
+    held = ui.html(svg.replace("within-", f"within-{place}-"), sanitize=False)
+    held.classes("thumb")
     return held
 
 

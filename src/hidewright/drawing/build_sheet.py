@@ -111,7 +111,7 @@ def head(page: Page, stamp: Stamp, what: str, count: str) -> float:
     width, height = page.size_mm
     top, right = height - TOP_MM, width - SIDE_MM
     page.words(f"{stamp.title}: {what.lower()}", (SIDE_MM, top - 4.0), capital_mm=4.0, room_mm=110)
-    told = f"revision {stamp.revision} · {stamp.day}"
+    told = " · ".join(filter(None, (f"revision {stamp.revision}", stamp.day)))
     page.words(told, (right, top - 4.0), capital_mm=_WORDS, anchor="end", room_mm=65)
     page.pen(0.4)
     page.line((SIDE_MM, top - 7.0), (right, top - 7.0))

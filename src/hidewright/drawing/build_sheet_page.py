@@ -81,7 +81,7 @@ def _picture(drawing: Drawing) -> str:
 
 def _page(stamp: Stamp, what: str, body: Sequence[str]) -> bytes:
     title = escape(f"{stamp.title}: {what}")
-    told = escape(f"revision {stamp.revision} · {stamp.day}")
+    told = escape(" · ".join(filter(None, (f"revision {stamp.revision}", stamp.day))))
     return "\n".join(
         [
             "<!doctype html>",

@@ -8,8 +8,8 @@ import scipy.optimize
 import scipy.sparse
 
 from hidewright.geometry.segment import Floats
-from hidewright.nesting.kernels import partings
 from hidewright.nesting.lattice import Ints
+from hidewright.nesting.parting import partings
 
 #: How far a piece may go in one linear program, steps; the first of them.
 TRUST = 8.0
@@ -100,7 +100,8 @@ def _step(
     )
     goal = np.zeros(2 * n + 1)
     goal[-1] = 1.0
-    found = scipy.optimize.linprog(goal, A_ub=matrix, b_ub=upper, bounds=bounds, method="highs")
+    # the stubs know no sparse arrays
+    found = scipy.optimize.linprog(goal, A_ub=matrix, b_ub=upper, bounds=bounds)  # type: ignore[call-overload]
     if found.status != 0:
         return None
     moves: npt.NDArray[np.float64] = found.x[:-1].reshape(n, 2)

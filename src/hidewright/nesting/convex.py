@@ -33,7 +33,7 @@ def _of_polygon(polygon: shapely.Polygon) -> list[Floats]:
         ring = shapely.get_coordinates(shapely.orient_polygons(triangle))[:-1]
         loop = [corners.setdefault((x, y), len(corners)) for x, y in ring.tolist()]
         loops[number] = loop
-        edges.update({(a, b): number for a, b in _sides(loop)})
+        edges.update(dict.fromkeys(_sides(loop), number))
     points = np.array(list(corners))
     for a, b in sorted(edges):
         if a < b and (b, a) in edges:
@@ -58,7 +58,7 @@ def _join(
         return
     del loops[right], edges[a, b], edges[b, a]
     loops[left] = loop
-    edges.update({side: left for side in _sides(loop)})
+    edges.update(dict.fromkeys(_sides(loop), left))
 
 
 def _sides(loop: list[int]) -> list[tuple[int, int]]:

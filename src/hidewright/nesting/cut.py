@@ -1,9 +1,11 @@
 """Cutting: where each piece is laid, how good that is, and how good it could be at best."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
+import shapely
 
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
@@ -113,7 +115,7 @@ def _one_set(problem: Problem) -> list[int]:
     return [kind for kind, piece in enumerate(problem.pieces) for _ in range(piece.count)]
 
 
-def _lattice(problem: Problem, hide: int = 0, angles: int = ANGLES[0], finer: int = 1) -> Lattice:
+def _lattice(problem: Problem, hide: int = 0, angles: int = ANGLES[0]) -> Lattice:
     ways = orientations_of(problem.pieces, [360.0 * k / angles for k in range(angles)])
     return lattice_of(
         problem.hides[hide],
@@ -121,7 +123,7 @@ def _lattice(problem: Problem, hide: int = 0, angles: int = ANGLES[0], finer: in
         ways,
         spacing_mm=problem.spacing_mm,
         edge_margin_mm=problem.edge_margin_mm,
-        step_mm=step_of(problem, ways) / finer,
+        step_mm=step_of(problem, ways),
     )
 
 
@@ -199,28 +201,31 @@ def _hides(
     problem: Problem, bound: float, seed: int, budget: Budget, progress: Callable[[str], None]
 ) -> _Best | None:
     areas = Areas(
-        hides=tuple(polygon_of(hide.outline, hide.holes).area for hide in problem.hides),
-        pieces=tuple(polygon_of(piece.outline, piece.holes).area for piece in problem.pieces),
+        hides=tuple(
+            float(shapely.area(polygon_of(hide.outline, hide.holes))) for hide in problem.hides
+        ),
+        pieces=tuple(float(shapely.area(polygon_of(p.outline, p.holes))) for p in problem.pieces),
     )
     order = sorted(range(len(areas.hides)), key=lambda k: (-areas.hides[k], k))
     kinds = sorted(_one_set(problem), key=lambda kind: (-areas.pieces[kind], kind))
     best: _Best | None = None
     made: dict[tuple[int, int], Lattice] = {}
+
+    def lattice_of_hide(hide: int, angles: int) -> Lattice:
+        if (hide, angles) not in made:
+            made.clear()
+            made[hide, angles] = _lattice(problem, hide, angles)
+        return made[hide, angles]
+
+    refuse_too_large(problem, (lattice_of_hide(hide, ANGLES[0]) for hide in order))
     turn = 0
-    while budget.left and (best is None or best.figure > bound):
-        angles = ANGLES[min(turn, len(ANGLES) - 1)]
-
-        def lattice_of_hide(hide: int, angles: int = angles) -> Lattice:
-            if (hide, angles) not in made:
-                made.clear()
-                made[hide, angles] = _lattice(problem, hide, angles)
-            return made[hide, angles]
-
+    while (best is None or best.figure > bound) and budget.spend():
+        of_hide = partial(lattice_of_hide, angles=ANGLES[min(turn, len(ANGLES) - 1)])
         few = order if best is None else order[: int(best.figure) - 1]
         patience = PATIENCE[min(turn, len(PATIENCE) - 1)]
-        filled = fill_hides(lattice_of_hide, few, kinds, areas, patience, seed + turn, budget)
+        filled = fill_hides(of_hide, few, kinds, areas, patience, seed + turn, budget)
         if filled is not None:
-            layout = _on_hides(problem, filled, lattice_of_hide)
+            layout = _on_hides(problem, filled, of_hide)
             best = _Best(figure=float(len(filled)), layout=layout, sets=1)
             progress(f"{len(filled)} hides after {budget.spent} rounds")
         turn += 1
@@ -238,21 +243,10 @@ def _on_hides(
     problem: Problem, filled: Sequence[Filled], lattice_of_hide: Callable[[int], Lattice]
 ) -> Layout:
     layout: list[Placement] = []
-    copies = {kind: 0 for kind in range(len(problem.pieces))}
+    copies = [0] * len(problem.pieces)
     for one in filled:
         at = one.at[:, :2].astype(float)
         for p in _placed(lattice_of_hide(one.hide), one.kinds, one.at[:, 2], at, one.hide):
-            copy = copies[p.piece]
+            layout.append(replace(p, copy=copies[p.piece]))
             copies[p.piece] += 1
-            layout.append(
-                Placement(
-                    piece=p.piece,
-                    copy=copy,
-                    hide=p.hide,
-                    angle_deg=p.angle_deg,
-                    x_mm=p.x_mm,
-                    y_mm=p.y_mm,
-                    mirrored=p.mirrored,
-                )
-            )
     return tuple(layout)

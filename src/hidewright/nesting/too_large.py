@@ -1,6 +1,6 @@
 """Pieces that no part of a hide can hold."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 import numpy as np
 import shapely
@@ -11,20 +11,27 @@ from hidewright.nesting.lattice import Lattice
 from hidewright.nesting.problem import Cutting, Problem
 
 
-def refuse_too_large(problem: Problem, lattices: Sequence[Lattice]) -> None:
+def refuse_too_large(problem: Problem, lattices: Iterable[Lattice]) -> None:
     """Refuse a problem with a piece that fits nowhere.
+
+    Args:
+        problem: The problem.
+        lattices: Of its hides; no more are taken than are needed for all pieces to fit.
 
     Raises:
         RequestError: Names the piece, where it may lie, and by how much it is too large.
     """
-    for number, piece in enumerate(problem.pieces):
-        if not any(_fits(lattice, number) for lattice in lattices):
-            raise RequestError(
-                f"piece {piece.name} fits nowhere",
-                because=f"{_may_lie(problem, piece)}; {_by_how_much(problem, piece)}",
-                mend="Make it smaller, let it be turned, let it lie in a worse grade, or take a "
-                "larger hide",
-            )
+    homeless = list(range(len(problem.pieces)))
+    for lattice in lattices:
+        homeless = [number for number in homeless if not _fits(lattice, number)]
+        if not homeless:
+            return
+    piece = problem.pieces[homeless[0]]
+    raise RequestError(
+        f"piece {piece.name} fits nowhere",
+        because=f"{_may_lie(problem, piece)}; {_by_how_much(problem, piece)}",
+        mend="Make it smaller, let it be turned, let it lie in a worse grade, or take a larger hide",
+    )
 
 
 def _fits(lattice: Lattice, number: int) -> bool:
@@ -57,7 +64,7 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
         part
         for hide in problem.hides
         for part in shapely.get_parts(usable(hide, piece, problem.edge_margin_mm))
-        if part.area > 0.0
+        if isinstance(part, shapely.Polygon)
     ]
     if not rooms:
         return "there is no such place"
@@ -80,7 +87,7 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
     return "it is not of a shape that such a place can hold"
 
 
-def _radius(shape: shapely.Geometry) -> float:
+def _radius(shape: shapely.Polygon) -> float:
     return float(shapely.length(shapely.maximum_inscribed_circle(shape)))
 
 

@@ -14,13 +14,13 @@ from hidewright.planning.project_bounds import soonest_finish
 from hidewright.planning.projects import Project, suits
 from hidewright.planning.search import Search
 
-#: Rounds of search in the first turn, and of proof, for problems without hands; then doubled.
+#: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
 #: Rounds of search before a small batch is given to the solver, and rounds it then has.
 SMALL_SEARCH, SMALL_PROOF = 400, 500
 #: Batches up to so many pieces of work are small.
 SMALL = 130
-GROWTH = 3
+SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +182,7 @@ def _turns() -> Iterator[tuple[int, int]]:
     searched, proved = FIRST_SEARCH, FIRST_PROOF
     while True:
         yield searched, proved
-        searched, proved = GROWTH * searched, GROWTH * proved
+        searched, proved = SEARCH_GROWTH * searched, PROOF_GROWTH * proved
 
 
 def _search(going: Iterator[int], until: int, rounds: int, bound: int, budget: Budget) -> int:

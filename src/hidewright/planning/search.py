@@ -22,13 +22,16 @@ PARTS = 3
 #: Rounds until the first cooling is done; each one is twice as long as the one before.
 FIRST_COOLING = 60
 #: Hot and cold, as shares of the working minutes of the plan.
-HOT, COLD = 0.004, 0.0002
+HOT, COLD = 0.0006, 0.00005
 #: A working minute above what an earlier goal allows counts as so many of the goal in work.
 EXCESS = 20.0
 #: All ends count a little, so that plans that finish together are told apart.
 FLOW = 0.02
 #: Days are shortened by so many minutes at a time, to make them alike.
 SHORT_DAY = 5
+#: Rules to begin with: minutes of the key for each load before it in line, of steps that lead to
+#: the slowest station and of those behind it; minutes by which waits are stretched.
+RULES = ((DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5))
 #: Before all else.
 URGENT = -1e7
 
@@ -40,6 +43,7 @@ class Leaning:
     Attributes:
         steps: Added to the keys of a step, in each part of the batch.
         loads: Added to the keys of a load.
+        places: Of the loads in the line before the slowest station.
         stretch: Minutes by which waits with an upper limit before a step are stretched.
         flush: Key of a change of colour.
         scrap: Key of a scrap of time left.
@@ -47,6 +51,7 @@ class Leaning:
 
     steps: list[list[float]]
     loads: list[float]
+    places: list[int]
     stretch: list[int]
     flush: float
     scrap: float
@@ -56,6 +61,7 @@ class Leaning:
         return Leaning(
             steps=[row[:] for row in self.steps],
             loads=self.loads[:],
+            places=self.places[:],
             stretch=self.stretch[:],
             flush=self.flush,
             scrap=self.scrap,
@@ -107,15 +113,15 @@ class Search:
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
         start: tuple[float, Leaning] | None = None
-        kept: list[float] = []
-        for base, leaning in self._rules():
-            self.base = base
+        kept: tuple[list[float], list[float]] = ([], [])
+        for base, slopes, leaning in self._rules():
+            self.base, self.slopes = base, slopes
             energy = self._try(leaning, len(self.goals) - 1)
             if start is None or energy < start[0]:
-                start, kept = (energy, leaning), base
+                start, kept = (energy, leaning), (base, slopes)
             yield self.best
         assert start is not None
-        self.base = kept
+        self.base, self.slopes = kept
         leaning = start[1]
         length = FIRST_COOLING
         while True:
@@ -169,8 +175,11 @@ class Search:
             by = draw.gauss(0.0, 300.0)
             for part in range(PARTS) if draw.random() < 0.3 else (draw.randrange(PARTS),):
                 row[part] += by
-        elif what < 0.75:
+        elif what < 0.65:
             out.loads[draw.randrange(self.loads)] += draw.gauss(0.0, 500.0)
+        elif what < 0.75:
+            one, other = draw.randrange(self.loads), draw.randrange(self.loads)
+            out.places[one], out.places[other] = out.places[other], out.places[one]
         elif what < 0.80:
             out.flush = abs(out.flush + draw.gauss(0.0, 100.0))
         elif what < 0.85:
@@ -182,10 +191,13 @@ class Search:
     def wishes(self, leaning: Leaning) -> Wishes:
         """Return what a leaning asks of the dispatcher."""
         steps, parts, loads = self.step_of, self.part_of, self.load_of
+        row, shift, places = leaning.steps, leaning.loads, leaning.places
         return Wishes(
             keys=[
-                base + leaning.steps[s][p] + leaning.loads[k]
-                for base, s, p, k in zip(self.base, steps, parts, loads, strict=True)
+                base + row[s][p] + shift[k] + slope * places[k]
+                for base, slope, s, p, k in zip(
+                    self.base, self.slopes, steps, parts, loads, strict=True
+                )
             ],
             stretch=[leaning.stretch[s] for s in steps],
             flush_key=leaning.flush,
@@ -265,45 +277,39 @@ class Search:
 
     # -- rules to begin with -----------------------------------------------------------------------
 
-    def _rules(self) -> Iterator[tuple[list[float], Leaning]]:
+    def _rules(self) -> Iterator[tuple[list[float], list[float], Leaning]]:
         """Yield keys by several rules: latest starts, the slow station first, load by load."""
         latest = self._latest_starts()
         inside, before = self._slow_station()
-        rank = self._ranks()
-        for slope_before, slope_behind, stretch in (
-            (DAY, 0, 5),
-            (DAY, 0, 0),
-            (DAY // 4, 50, 5),
-            (DAY, 200, 5),
-            (0, 0, 5),
-            (0, 1000, 5),
-        ):
-            base = [float(one) for one in latest]
-            for i, load in enumerate(rank):
-                if i in inside:
-                    base[i] += URGENT + DAY * load
-                else:
-                    base[i] += load * (slope_before if i in before else slope_behind + 0.01)
+        places = self._places()
+        for slope_before, slope_behind, stretch in RULES:
+            slopes = [
+                float(DAY if i in inside else slope_before if i in before else slope_behind + 0.01)
+                for i in range(self.bench.count)
+            ]
+            base = [one + (URGENT if i in inside else 0.0) for i, one in enumerate(latest)]
             yield (
                 base,
+                slopes,
                 Leaning(
                     steps=[[0.0] * PARTS for _ in range(self.steps)],
                     loads=[0.0] * self.loads,
+                    places=places[:],
                     stretch=[stretch] * self.steps,
                     flush=60.0,
                     scrap=0.0,
                 ),
             )
 
-    def _ranks(self) -> list[int]:
-        """Return for each operation how many loads go before its own by due date."""
+    def _places(self) -> list[int]:
+        """Return how many loads go before each by due date."""
         orders = self.problem.orders
-        due: dict[int, float] = {}
+        due = [math.inf] * self.loads
         for load, one in zip(self.load_of, self.problem.operations, strict=True):
             by = orders[one.order].due
-            due[load] = min(due.get(load, math.inf), math.inf if by is None else by)
-        place = {load: k for k, load in enumerate(sorted(due, key=lambda one: (due[one], one)))}
-        return [place[load] for load in self.load_of]
+            due[load] = min(due[load], math.inf if by is None else by)
+        line = sorted(range(self.loads), key=lambda load: (due[load], load))
+        return [line.index(load) for load in range(self.loads)]
 
     def _latest_starts(self) -> list[int]:
         """Return the latest starts for the due dates, and for a finish at the bound."""

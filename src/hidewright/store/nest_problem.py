@@ -174,7 +174,7 @@ def _corners(value: Any, where: str) -> Corners:
         raise RequestError(
             "no outline", because=f"it must be a list of 3 to {MOST_CORNERS} corners", where=where
         )
-    corners = []
+    corners: list[tuple[float, float]] = []
     for n, one in enumerate(value):
         if not isinstance(one, list) or len(one) != 2:
             raise RequestError(f"{str(one)[:80]} is no corner", mend="Write [x, y]", where=where)

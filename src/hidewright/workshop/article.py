@@ -15,12 +15,14 @@ from hidewright.errors import Remark, RequestError
 from hidewright.store.write_design import write_design
 from hidewright.workshop import (
     acceptance,
+    build_sheet,
     design_chain,
     forming_chain,
     forming_papers,
     papers_chain,
     pressing_report,
     sewing_chain,
+    steps_chain,
     tooling_chain,
 )
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
@@ -40,6 +42,8 @@ NODES = (
     *tooling_chain.NODES,
     *papers_chain.NODES,
     *forming_papers.NODES,
+    *steps_chain.NODES,
+    *build_sheet.NODES,
     *acceptance.NODES,
 )
 #: Nodes whose value is remarks, and nodes whose value is (value, remarks).
@@ -61,7 +65,7 @@ WITH_REMARKS = (
     "jigs",
     "sheets",
 )
-FILES = ("cut files", "pattern files", "solid files", "forming files")
+FILES = ("cut files", "pattern files", "solid files", "forming files", "build sheet files")
 
 Progress = Callable[[str], None]
 

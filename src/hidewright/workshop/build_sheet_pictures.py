@@ -46,7 +46,8 @@ class Bench:
         sewn: Its seams with their holes.
         mouldings: Its blanks with their tools.
         leathers: By role.
-        patterns: The lines of each piece's pattern, by its name.
+        patterns: The lines of each piece's pattern without stitch holes, by its name; holes are
+            shown where they are what is done.
     """
 
     design: Design
@@ -61,7 +62,7 @@ def bench_of(
 ) -> Bench:
     """Return what the pictures of an article are taken from."""
     names = {role: leather.name for role, leather in leathers}
-    patterns = {p.name: piece_drawing(p, sewn, names[p.role]).strokes for p in design.pieces}
+    patterns = {p.name: piece_drawing(p, (), names[p.role]).strokes for p in design.pieces}
     return Bench(
         design=design, sewn=sewn, mouldings=mouldings, leathers=leathers, patterns=patterns
     )

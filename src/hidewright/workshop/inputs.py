@@ -7,15 +7,22 @@ from typing import Any
 from hidewright.catalogue.boards import Board
 from hidewright.design.specification import Specification
 from hidewright.drawing.tiles import Paper
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.workshop.digest import digest
 
 #: Kerf that stands in where the true kerf must not matter, mm.
 _ANY_KERF_MM = 0.2
 
 
-def inputs_of(spec: Specification[Any], paper: Paper) -> Mapping[str, object]:
+def inputs_of(spec: Specification[Any], paper: Paper, day: str = "") -> Mapping[str, object]:
     """Return the graph's inputs by name; a field of the design file touches only its own slice.
 
     Kerf and sheet size are slices of their own, so that they reach the cut files and nothing else.
+
+    Args:
+        spec: The design file's content.
+        paper: For what is printed.
+        day: Written on papers; left out when empty, so that the same design gives the same bytes.
     """
     brief, tooling = spec.brief, spec.tooling
     boards = (tooling.mould_board, tooling.template_board)
@@ -36,6 +43,9 @@ def inputs_of(spec: Specification[Any], paper: Paper) -> Mapping[str, object]:
         "boards": boards,
         "gap factor": tooling.gap_factor,
         "paper": paper,
+        "bench": BenchChoice(),
+        "revision": digest(spec).hex()[:8],
+        "day": day,
     }
 
 

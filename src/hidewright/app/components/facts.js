@@ -4,13 +4,13 @@ export default {
   template: `
     <div class="figures">
       <section v-for="[title, rows] in chapters" :key="title" class="facts">
-        <h3>{{ title }}</h3>
+        <h2>{{ title }}</h2>
         <dl>
           <template v-for="[term, value] in rows" :key="term"><dt>{{ term }}</dt><dd>{{ value }}</dd></template>
         </dl>
       </section>
       <section v-if="notes.length" class="facts">
-        <h3>At the bench</h3>
+        <h2>At the bench</h2>
         <ul><li v-for="note in notes" :key="note">{{ note }}</li></ul>
       </section>
     </div>

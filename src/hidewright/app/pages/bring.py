@@ -7,7 +7,7 @@ from nicegui import ui
 
 from hidewright.app.answers import Brought
 from hidewright.app.components.bring import Bring
-from hidewright.app.parts import Words, box, fixed, frame, press
+from hidewright.app.parts import Words, box, frame, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.drawing.reading import MAX_BYTES
 from hidewright.errors import RequestError
@@ -68,7 +68,7 @@ class BringPage:
         with self.result:
             Words("h2", f"Read from {name}")
             if brought.picture:
-                fixed(brought.picture, "div", "thumb large")
+                thumb(brought.picture, "brought").classes("large")
             with box("ul", "said"):
                 for words in brought.said:
                     Words("li", words)

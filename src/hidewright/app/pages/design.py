@@ -49,7 +49,7 @@ class DesignPage:
                 Words("p", shows.lead, "lead")
                 self._fields = Fields(self._edited, shop.words)
                 self._things = CarriedThings(shop, desk) if shows.stage == "carry" else None
-            with box("section", "picture", aria_label="Picture"):
+            with box("section", "showing", aria_label="Picture"):
                 self._tabs = self._picture_tabs()
                 self._sheet = Sheet(self._dragged)
                 with box("div", "solid-frame") as self._solid_frame:

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import Words, box, fixed, frame, link, press
+from hidewright.app.parts import Words, box, frame, link, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.errors import RequestError
 from hidewright.store import book_designs
@@ -73,7 +73,7 @@ class DesignsPage:
     def _card(self, row: KeptDesign, picture: str) -> None:
         with box("li", "card"):
             with box("a", "open", href=f"/design/{row.id}/shape"):
-                fixed(picture or "<span></span>", "div", "thumb")
+                thumb(picture, row.id)
                 Words("span", row.name, "title")
             Words("p", f"changed {row.changed[:16].replace('T', ' ')}", "when")
             with box("p", "card-actions"):
@@ -88,8 +88,8 @@ class DesignsPage:
         await self.show()
 
     async def _rename(self, row: KeptDesign) -> None:
-        with ui.dialog() as dialog, box("form", "report"):
-            label = Words("label", "New name", for_="new-name")
+        with ui.dialog() as dialog, box("div", "report"):
+            Words("label", "New name", for_="new-name")
             field = box("input", type="text", id="new-name", value=row.name, maxlength=80)
             trouble = Words("p", "", "trouble", role="alert")
             held = {"name": row.name}
@@ -108,7 +108,6 @@ class DesignsPage:
             with box("p", "actions"):
                 press("Rename", done, "button main")
                 press("Leave it", dialog.close, "button")
-            label.update()
         dialog.open()
 
     async def _archive(self, row: KeptDesign) -> None:

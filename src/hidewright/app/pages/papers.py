@@ -61,7 +61,7 @@ class PapersPage:
                 )
                 with box("p", "actions"):
                     self._seek = press("Look for what would mend it", self._mend, "button")
-            with box("section", "picture", aria_label="Result"):
+            with box("section", "showing", aria_label="Result"):
                 self._words = Words("p", "Nothing is made yet.", "state", role="status")
                 self._bar = box("progress", "bar", aria_label="Working")
                 self._result = box("div", "result")

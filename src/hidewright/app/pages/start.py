@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import Words, box, fixed, frame, press
+from hidewright.app.parts import Words, box, frame, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.catalogue.things import Thing
 from hidewright.design.kinds.registry import KINDS
@@ -137,7 +137,7 @@ class StartPage:
                         Words("p", f"Does not hold it: {refused}", "when")
                         continue
                     with press("", partial(self._begin, kind), "open", aria_label=kind):
-                        fixed(picture, "div", "thumb")
+                        thumb(picture, kind.replace(" ", "-"))
                         Words("span", kind, "title")
                     Words("p", title, "when")
 
