@@ -2,6 +2,7 @@
 
 import dataclasses
 import random
+import shutil
 from collections.abc import Callable
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
@@ -27,6 +28,17 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     """Choose the mesh that the test about to run presses on."""
     fine = any(word in item.path.parts[-1] or word in item.path.parts[-2] for word in PRESSING)
     on_blank.STANDARD_TRIANGLES = STANDARD_TRIANGLES if fine else COARSE_TRIANGLES
+
+
+def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
+    """Say when the tests in a browser were not run, and why."""
+    if "not browser" in str(config.getoption("-m")):
+        why = "they are in the long tier: run.py test --all"
+    elif not any(map(shutil.which, ("chromium", "chromium-browser"))):
+        why = "there is no Chromium on this machine; on Debian: apt install chromium"
+    else:
+        return
+    terminalreporter.write_line(f"The tests in a browser were not run: {why}.")
 
 
 @pytest.fixture(scope="session")

@@ -151,7 +151,7 @@ SABOTAGES: tuple[tuple[Sabotage, str], ...] = (
     (mirrored, "wrong face up"),
     (one_missing, "instead of"),
     (one_twice, "lies there 2 times"),
-    (on_a_flaw, "touches a scar"),
+    (on_a_flaw, "touches a flaw"),
     (wrong_direction, "is turned by 90"),
 )
 

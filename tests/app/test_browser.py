@@ -146,7 +146,9 @@ def enter(page: Any, field: str, text: str) -> None:
     box.press("Enter")
 
 
-def saved(page: Any) -> None:
+def saved(page: Any, step: str) -> None:
+    """Wait until a step is what undo would take back, and the book has it."""
+    page.locator(f"button[title='Undo {step}']").wait_for()
     page.locator(".saved", has_text=re.compile("^Saved$")).wait_for()
 
 
@@ -181,7 +183,7 @@ def test_an_edit_changes_drawing_and_numbers_and_undo_takes_it_back(
     enter(page, "measures.width", "80 mm")
     until(page, "() => document.querySelector('.picture svg').textContent.includes('80 mm')")
     until(page, "() => document.querySelector('.figures').textContent.includes('80.0 x')")
-    saved(page)
+    saved(page, "width: 80 mm")
     undo = page.get_by_role("button", name="Undo")
     assert undo.get_attribute("title") == "Undo width: 80 mm"
     undo.click()
@@ -246,7 +248,7 @@ def test_a_slider_that_is_dragged_leaves_one_step(open_page: Callable[..., Any])
         "() => Math.abs(parseFloat(document.querySelector("
         "\"[data-field='measures.flange']\").value) - 17) < 0.2",
     )
-    saved(page)
+    saved(page, "flange: 17 mm")
     page.get_by_role("button", name="Undo").click()
     until(
         page,
@@ -261,9 +263,9 @@ def test_a_reload_and_a_restart_of_the_server_keep_everything(
     page = open_page()
     begin(page)
     enter(page, "measures.height", "111 mm")
-    saved(page)
+    saved(page, "height: 111 mm")
     enter(page, "measures.height", "112 mm")
-    saved(page)
+    saved(page, "height: 112 mm")
     page.reload()
     drawing(page)
     assert value(page, "measures.height") == "112 mm"
@@ -288,7 +290,7 @@ def test_two_windows_on_one_design_stay_in_step(open_page: Callable[..., Any]) -
     drawing(two)
     one.bring_to_front()
     enter(one, "measures.depth", "13.5 mm")
-    saved(one)
+    saved(one, "depth: 13.5 mm")
     two.bring_to_front()
     until(
         two, "() => document.querySelector(\"[data-field='measures.depth']\").value === '13.5 mm'"
@@ -430,7 +432,7 @@ def test_the_keyboard_alone_leads_from_the_first_page_to_a_changed_measure(
     until(
         page, "() => document.querySelector(\"[data-field='measures.depth']\").value === '14.1 mm'"
     )
-    saved(page)
+    saved(page, "depth: 14.1 mm")
     tab_to("e.textContent.trim() === 'Section'")
     page.keyboard.press("Enter")
     until(page, "() => document.querySelector('.picture svg').textContent.includes('gap')")
@@ -520,7 +522,7 @@ def test_a_design_is_copied_renamed_put_away_deleted_and_taken_back(
     begin(page)
     base = re.match(r"http://[^/]+", page.url)[0]  # type: ignore[index]
     enter(page, "name", "A pouch to try the list")
-    saved(page)
+    saved(page, "name: A pouch to try the list")
     page.goto(base)
     title = page.locator(".card .title")
     title.filter(has_text="A pouch to try the list").wait_for()
@@ -548,7 +550,7 @@ def test_lengths_are_in_inches_at_one_switch(open_page: Callable[..., Any]) -> N
     page = open_page()
     address = begin(page)
     enter(page, "measures.width", "76.2 mm")
-    saved(page)
+    saved(page, "width: 76.2 mm")
     page.get_by_role("button", name="inches, oz").click()
     until(page, "() => document.querySelector(\"[data-field='measures.width']\")?.value === '3 in'")
     drawing(page)

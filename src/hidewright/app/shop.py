@@ -6,6 +6,7 @@ import uuid
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,7 @@ from hidewright.store import book_designs
 from hidewright.store.book import Book
 from hidewright.store.book_changes import changes_since
 from hidewright.store.book_settings import put_setting, setting
-from hidewright.store.book_versions import text_of
+from hidewright.store.book_versions import text_of, thin
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.store.glossary import glossary
@@ -44,6 +45,8 @@ Spec = Specification[Any]
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.
 LOOK_S = 2.0
+#: Every step of the last so many days is kept; before them the last of each day.
+KEPT_DAYS = 7
 #: A file that is brought is given up after so long, s.
 BRING_S = 20.0
 
@@ -94,11 +97,24 @@ class Shop:
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
         self.waiters: dict[str, list[Callable[[], None]]] = {}
 
-    def start(self) -> None:
-        """Start the processes; called once in the running event loop."""
+    async def start(self) -> None:
+        """Start the processes and care for the book; called once in the running event loop."""
         for worker in (self._live, self._check, self._long):
             worker.start()
         self._looking = asyncio.get_running_loop().create_task(self._look())
+        await asyncio.to_thread(self._care)
+
+    def _care(self) -> None:
+        """Back the book up once a day, and of days long past keep one version each."""
+        now = datetime.fromisoformat(self._clock())
+        today = now.date().isoformat()
+        if setting(self.book, "backed up on", "") == today:
+            return
+        self.book.back_up()
+        since = (now - timedelta(days=KEPT_DAYS)).isoformat(timespec="seconds")
+        for row in book_designs.list_designs(self.book):
+            thin(self.book, row.id, since=since)
+        put_setting(self.book, "backed up on", today)
 
     async def stop(self) -> None:
         """Save what is open, and end the processes."""

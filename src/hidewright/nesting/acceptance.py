@@ -5,11 +5,12 @@ Each piece is laid anew from its own outline and measured as a polygon.
 
 import math
 from collections import Counter
+from collections.abc import Iterable
 
 import shapely
 from shapely import affinity
 
-from hidewright.design.hide import Hide
+from hidewright.design.hide import Corners, Hide
 from hidewright.nesting.problem import Cutting, Layout, Placement, Problem
 
 #: What rounding may cost, as a share of the hide's size.
@@ -64,6 +65,9 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
     rounding = ROUNDING * math.hypot(right - left, top - bottom)
     found: list[str] = []
     shapes = []
+    holes = _united(hide.holes)
+    marred = {p.clear_of: _marred(hide, p.clear_of) for p in problem.pieces}
+    good = {p.grade: _good(hide, p.grade) for p in problem.pieces}
     for placement in layout:
         piece = problem.pieces[placement.piece]
         shape = _laid(piece, placement)
@@ -71,9 +75,9 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
         wrong = [
             _turn(piece, placement),
             _edge(whole, shape, problem.edge_margin_mm - rounding),
-            _holes(hide, shape, rounding),
-            _flaws(hide, piece, shape),
-            _grade(hide, piece, shape),
+            "lies over a hole" if shape.buffer(-rounding).intersects(holes) else "",
+            "touches a flaw" if shape.intersects(marred[piece.clear_of]) else "",
+            "" if good[piece.grade].covers(shape) else "lies where the grade is worse than its own",
         ]
         name = f"copy {placement.copy} of piece {piece.name} on hide {hide.name}"
         found += [f"{name} {one}" for one in wrong if one]
@@ -113,33 +117,28 @@ def _edge(whole: shapely.Polygon, shape: shapely.Polygon, least: float) -> str:
     return "" if away >= least else f"lies {away:.3f} mm from its edge"
 
 
-def _holes(hide: Hide, shape: shapely.Polygon, rounding: float) -> str:
-    for hole in hide.holes:
-        if shape.buffer(-rounding).intersects(shapely.make_valid(shapely.Polygon(hole))):
-            return "lies over a hole"
-    return ""
+def _united(rings: Iterable[Corners]) -> shapely.Geometry:
+    area = shapely.union_all([shapely.make_valid(shapely.Polygon(ring)) for ring in rings])
+    shapely.prepare(area)
+    return area
 
 
-def _flaws(hide: Hide, piece: Cutting, shape: shapely.Polygon) -> str:
-    for flaw in hide.flaws:
-        if flaw.severity <= piece.clear_of and shape.intersects(
-            shapely.make_valid(shapely.Polygon(flaw.outline))
-        ):
-            return f"touches a {flaw.kind} of severity {flaw.severity}"
-    return ""
+def _marred(hide: Hide, clear_of: int) -> shapely.Geometry:
+    return _united(flaw.outline for flaw in hide.flaws if flaw.severity <= clear_of)
 
 
-def _grade(hide: Hide, piece: Cutting, shape: shapely.Polygon) -> str:
+def _good(hide: Hide, grade: int) -> shapely.Geometry:
+    """Return where a hide is good enough; where it is not graded, that is everywhere."""
     if not hide.areas:
-        return ""
-    good = shapely.union_all(
-        [
-            shapely.buffer(shapely.make_valid(shapely.Polygon(a.outline, a.holes)), SEAM_MM)
-            for a in hide.areas
-            if a.grade <= piece.grade
-        ]
-    )
-    return "" if good.covers(shape) else f"lies where the grade is worse than {piece.grade}"
+        return shapely.box(*shapely.bounds(shapely.Polygon(hide.outline).buffer(1.0)))
+    areas = [
+        shapely.buffer(shapely.make_valid(shapely.Polygon(a.outline, a.holes)), SEAM_MM)
+        for a in hide.areas
+        if a.grade <= grade
+    ]
+    good = shapely.union_all(areas)
+    shapely.prepare(good)
+    return good
 
 
 def _too_near(one: shapely.Polygon, two: shapely.Polygon, spacing: float, rounding: float) -> str:

@@ -42,7 +42,7 @@ def shorten(pieces: Pieces, bound: float, budget: Budget, found: Callable[[Ints]
             shortest, best = pieces.length, at
             found(at)
 
-    while budget.left:
+    while shortest > bound * (1.0 + 1e-9) and budget.spend():
         _press(pieces, budget, better)
         if pieces.length <= shortest:
             _squeeze(pieces, budget, better)

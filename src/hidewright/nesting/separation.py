@@ -152,6 +152,7 @@ class Pieces:
             Whether nothing overlaps and each piece lies where it may.
         """
         if not self.allowed:
+            budget.spend()  # so that whoever tries again comes to an end
             return False
         state = self.state
         least, best, struck = self.total, state.at.copy(), 0
