@@ -31,6 +31,12 @@ from hidewright.workshop.price import as_figures, in_words, priced
 NODES = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
 CACHE = Cache()
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
+#: Examples with other measures: linings pressed with the outer, glued in flat, sewn in.
+LINED: Mapping[str, tuple[str, dict[str, Any]]] = {
+    "tray, pressed together": ("specimen-tray", {"lining": "pressed together"}),
+    "tray, lined flat": ("specimen-tray", {"lining": "flat"}),
+    "pouch, lined": ("compass-pouch", {"lined": True}),
+}
 RATES = WorkshopRates()
 PRICED = {
     "rates": RATES,
@@ -41,9 +47,13 @@ PRICED = {
 }
 
 
+@cache
 def spec_of(name: str) -> Any:
-    path = Path("examples") / f"{name}.yaml"
-    return read_design(path.read_bytes(), name=path.name).specification
+    example, measures = LINED.get(name, (name, {}))
+    path = Path("examples") / f"{example}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    changed = replace(spec.brief.measures, **measures)
+    return replace(spec, brief=replace(spec.brief, measures=changed))
 
 
 def values_of(
@@ -69,7 +79,7 @@ def area_mm2(outline: Outline) -> float:
     return abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", [*EXAMPLES, *LINED])
 def test_leather_is_paid_for_as_it_is_cut(name: str) -> None:
     values = values_of(name)
     design, needs = values["design"][0], values["needs"]
@@ -115,7 +125,7 @@ def test_thread_is_what_the_stitches_take_and_fittings_go_by_the_piece(name: str
 
 
 @pytest.mark.parametrize("glue", ["water-based", "contact"])
-@pytest.mark.parametrize("name", ["compass-pouch", "lens-case", "label-box"])
+@pytest.mark.parametrize("name", ["compass-pouch", "lens-case", "label-box", *LINED])
 def test_glue_goes_by_the_land_contact_glue_on_both_its_faces(name: str, glue: Any) -> None:
     values = values_of(name, bench=BenchChoice(glue=glue))
     design = values["design"][0]
@@ -147,7 +157,7 @@ def test_dye_goes_on_blanks_pieces_or_the_article_by_area_and_coats() -> None:
 
 
 def test_conditioner_goes_twice_on_every_grain_but_the_linings() -> None:
-    for name in ("compass-pouch", "lens-case"):
+    for name in ("compass-pouch", *LINED):
         values = values_of(name)
         grain = math.fsum(
             area_mm2(p.outline) for p in values["design"][0].pieces if p.role != "lining"
@@ -328,6 +338,15 @@ def test_a_material_without_a_price_is_named() -> None:
 def test_a_rates_file_that_is_wrong_is_refused_at_its_line(text: str, said: str) -> None:
     with pytest.raises(RequestError, match=said):
         read_rates(text.encode(), name="r.yaml")
+
+
+def test_the_example_in_the_documents_is_a_rates_file() -> None:
+    text = Path("docs/costing.md").read_text(encoding="utf-8")
+    example = text.partition("```yaml\n")[2].partition("```")[0]
+    own = read_rates(example.encode(), name="costing.md")
+    assert own.rates != RATES
+    assert len(own.prices) == len(built_in_prices())  # every name is one of the catalogue's
+    assert set(own.prices) - set(built_in_prices())
 
 
 def test_what_a_rates_file_leaves_out_stays_as_built_in() -> None:

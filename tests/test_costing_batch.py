@@ -133,6 +133,7 @@ ANY_NEEDS = st.builds(
 )
 
 
+@settings(max_examples=50, deadline=None)
 @given(ANY_NEEDS, RATES, st.integers(1, 150))
 def test_lines_add_up_to_totals_to_the_cent(needs: Needs, rates: WorkshopRates, batch: int) -> None:
     cost = cost_of(needs, rates, PRICES, batch)
@@ -150,7 +151,7 @@ def test_lines_add_up_to_totals_to_the_cent(needs: Needs, rates: WorkshopRates, 
         assert abs(line.batch_minor - batch * line.each_minor) <= batch + 1
 
 
-@settings(max_examples=30)
+@settings(max_examples=20, deadline=None)
 @given(ANY_NEEDS, RATES)
 def test_a_ladder_never_rises_and_its_rungs_are_the_cost_sheets(
     needs: Needs, rates: WorkshopRates
@@ -197,6 +198,20 @@ def test_an_hour_costs_drawings_and_overhead_over_effective_hours() -> None:
     hour = 60 * minute_cost(Shop(rates=rates, prices=(), yields={}))
     assert rates.effective_hours == 900
     assert hour == Fraction(drawings + 600_000, 900)
+
+
+@settings(max_examples=50, deadline=None)
+@given(ANY_NEEDS, RATES, st.integers(1, 60))
+def test_every_minute_is_paid_with_its_break_and_bears_overhead(
+    needs: Needs, rates: WorkshopRates, batch: int
+) -> None:
+    minutes = sum((m.total for m in minutes_of(needs.steps, rates, batch)), Fraction(0))
+    shop = Shop(rates=rates, prices=PRICES, yields={})
+    work = [one for one in charges_of(needs, shop) if one.group in ("labour", "overhead")]
+    good = 1 - exact(rates.rejects)
+    assert batch_cost(work, rates, batch) == minutes * minute_cost(shop) / good
+    paid = [one for one in work if one.group == "labour"]
+    assert batch_cost(paid, rates, batch) == minutes * rates.pay_per_minute / good
 
 
 def test_waste_is_what_the_hide_loses_beside_the_pieces() -> None:
@@ -292,6 +307,7 @@ def grown(value: Any, by: float) -> Any:
     return value + max(1, round(by)) if isinstance(value, int) else min(value + by / 20, 0.9)
 
 
+@settings(max_examples=20, deadline=None)
 @given(ANY_NEEDS, RATES, st.integers(1, 60), st.floats(0.1, 3.0))
 def test_the_price_never_falls_when_a_cost_rises(
     needs: Needs, rates: WorkshopRates, batch: int, by: float
@@ -321,6 +337,7 @@ def test_the_price_never_falls_when_a_cost_rises(
         assert price_minor(replace(needs, steps=steps), rates, PRICES, batch) >= before
 
 
+@settings(max_examples=50, deadline=None)
 @given(ANY_NEEDS, RATES, st.integers(1, 60))
 def test_charges_done_equally_often_may_be_summed(
     needs: Needs, rates: WorkshopRates, batch: int
@@ -385,7 +402,21 @@ def test_the_economic_batch_weighs_set_up_against_holding() -> None:
     cost: Cost = cost_of(NEEDS, rates, PRICES, 10)
     set_up = float((2 + 1 + 5 + 20) * minute_cost(Shop(rates=rates, prices=(), yields={})))
     n = economic_batch(NEEDS, rates, cost)
+    assert n is not None
     assert 200 / n * set_up == pytest.approx(n / 2 * 0.25 * cost.each_minor, rel=1e-9)
+
+
+def test_what_costs_nothing_has_no_markup_and_no_economic_batch() -> None:
+    free = Money(minor=0, currency="EUR")
+    rates = replace(PLAIN, box=free, sales_fee=0.0, sales_fee_fixed=free)
+    nothing = Needs(materials=(), tools=(), steps=())
+    cost = cost_of(nothing, rates, PRICES, 10)
+    assert cost.total_minor == cost.each_minor == 0
+    price = asked(0, rates)
+    assert price.gross_minor == 90
+    assert price.margin == 1
+    assert price.markup is None
+    assert economic_batch(nothing, rates, cost) is None
 
 
 @pytest.mark.parametrize("batch", [0, -3])

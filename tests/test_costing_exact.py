@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.prices import Price, built_in_prices, own_price, price_of, with_prices
@@ -18,6 +18,7 @@ from hidewright.units.money import Money
 AMOUNTS = st.fractions(min_value=-1000, max_value=100_000, max_denominator=10_000)
 
 
+@settings(deadline=None)
 @given(st.lists(AMOUNTS, max_size=60))
 def test_allocated_parts_add_up_to_the_whole_and_none_is_off_by_a_cent(
     amounts: list[Fraction],
@@ -27,6 +28,7 @@ def test_allocated_parts_add_up_to_the_whole_and_none_is_off_by_a_cent(
     assert all(abs(part - amount) < 1 for part, amount in zip(parts, amounts, strict=True))
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(-1000, 100_000), max_size=20))
 def test_amounts_that_are_whole_already_are_left_alone(amounts: list[int]) -> None:
     assert allocated([Fraction(a) for a in amounts]) == tuple(amounts)
@@ -37,12 +39,14 @@ def test_the_largest_remainders_are_rounded_up() -> None:
     assert allocated(thirds) == (3, 4, 4, 5)  # 47/3 is 16 whole; two remainders of 2/3 go up
 
 
+@settings(deadline=None)
 @given(st.floats(0, 1e6))
 def test_exact_is_within_half_a_millionth(value: float) -> None:
     assert abs(exact(value) - Fraction(value)) <= Fraction(1, 2_000_000) + Fraction(value) / 2**52
     assert (exact(value) * 1_000_000).denominator == 1
 
 
+@settings(deadline=None)
 @given(
     st.fractions(min_value=0, max_value=10**7, max_denominator=1000),
     st.integers(1, 2000),
@@ -57,6 +61,7 @@ def test_a_price_ends_as_wanted_and_is_the_least_not_below(
     assert price <= found < price + step
 
 
+@settings(deadline=None)
 @given(
     st.integers(0, 10**7),
     st.floats(0, 0.6),

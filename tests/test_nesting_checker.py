@@ -12,7 +12,7 @@ from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.problem import Cutting, Layout, Placement, Problem
 
 SPACING, MARGIN, SIDE = 2.0, 5.0, 30.0
-COLUMNS, ROWS = 12, 8
+COLUMNS, ROWS = 6, 4
 HALF = (COLUMNS // 2) * (SIDE + SPACING)
 
 
@@ -32,7 +32,7 @@ def sound(draw: random.Random) -> tuple[Problem, Layout]:
     one touching the border between the two.
     """
     cells = [(c, r) for c in range(COLUMNS) for r in range(ROWS)]
-    empty = draw.sample(cells, 6)
+    empty = draw.sample(cells, 4)
     full = [cell for cell in cells if cell not in empty]
     width = COLUMNS * (SIDE + SPACING) - SPACING + 2 * MARGIN
     height = ROWS * (SIDE + SPACING) - SPACING + 2 * MARGIN
@@ -88,14 +88,16 @@ def _with(layout: Layout, number: int, placement: Placement) -> Layout:
 
 def nearer_by_a_twentieth(problem: Problem, layout: Layout, draw: random.Random) -> Layout:
     """Move a piece by 0.05 mm towards its right neighbour, or the edge that is there."""
-    taken = {(p.x_mm - (SIDE if p.angle_deg else 0.0), p.y_mm - (SIDE if p.angle_deg else 0.0)) for p in layout}
+    taken = {
+        (p.x_mm - (SIDE if p.angle_deg else 0.0), p.y_mm - (SIDE if p.angle_deg else 0.0))
+        for p in layout
+    }
     pitch = SIDE + SPACING
     beside = [
         n
         for n, p in enumerate(layout)
         if p.angle_deg == 0.0 and any(math.dist((p.x_mm + pitch, p.y_mm), t) < 1e-6 for t in taken)
     ]
-    # a turned neighbour shows its slanted corner, but its straight side is as near
     n = draw.choice(beside)
     return _with(layout, n, replace(layout[n], x_mm=layout[n].x_mm + 0.05))
 

@@ -148,6 +148,16 @@ def test_soonest_and_latest_are_each_other_backwards(seed: int) -> None:
         assert hours.latest(end - 1, minutes, kind) < ready or ready == start
 
 
+def test_work_that_fills_a_window_whole_is_done_in_it() -> None:
+    hours = Hours([[(540, 750), (810, 1020)]])
+    assert hours.soonest(100, 210, "never") == 750
+    assert hours.soonest(541, 210, "never") == 1020
+    assert hours.latest(1020, 210, "never") == 810
+    assert hours.latest(1019, 210, "never") == 540
+    assert hours.soonest(600, 300, "any") == 960
+    assert hours.latest(960, 300, "any") == 600
+
+
 def test_a_bound_of_nothing_to_wait_for_is_the_work_itself() -> None:
     problem = Problem(
         operations=tuple(Operation(load=k, step="sew", minutes=100, kind="any") for k in range(9)),

@@ -114,6 +114,7 @@ WRONG: tuple[tuple[str, dict[str, Any], str], ...] = (
       "booth_ops": []}, "no whole number"),
     ("a kind that is none", {"ops": [[10, 0, "press", 1, "often", 1, None]],
       "booth_ops": []}, "never, breaks, any"),
+    ("nothing to do", {"ops": []}, "at least one"),
     ("no hours", {"hours": []}, "without working hours"),
     ("hours that cross", {"hours": [[540, 750], [700, 900]]}, "do not overlap"),
     ("nobody", {"persons": 0}, "whole number from 1"),

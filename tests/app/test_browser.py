@@ -248,7 +248,7 @@ def test_a_slider_that_is_dragged_leaves_one_step(open_page: Callable[..., Any])
         "() => Math.abs(parseFloat(document.querySelector("
         "\"[data-field='measures.flange']\").value) - 17) < 0.2",
     )
-    saved(page, "flange: 17 mm")
+    saved(page, f"flange: {value(page, 'measures.flange')}")
     page.get_by_role("button", name="Undo").click()
     until(
         page,
@@ -427,6 +427,7 @@ def test_the_keyboard_alone_leads_from_the_first_page_to_a_changed_measure(
     page.keyboard.press("Control+a")
     page.keyboard.type("14 mm")
     page.keyboard.press("Enter")
+    saved(page, "depth: 14 mm")
     tab_to("e.dataset.slider === 'measures.depth'")
     page.keyboard.press("ArrowRight")
     until(

@@ -12,7 +12,8 @@ from nicegui import Client, ui
 from nicegui.testing import User
 from nicegui.testing.user_simulation import user_simulation
 
-from hidewright.app import server
+from hidewright.app import answers, server
+from hidewright.app.answers import Shown
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Fields
 from hidewright.app.components.remarks import Remarks, remedy_label
@@ -51,6 +52,8 @@ class Here:
             tell(Done())
         except RequestError as refused:
             tell(Done(refused=refused))
+        except ZeroDivisionError as ours:
+            tell(Done(crashed=repr(ours)))
 
 
 @pytest_asyncio.fixture
@@ -165,6 +168,39 @@ async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_it
     assert fields.props["answered"] == 2
     desk = await held.desk(address.rpartition("/")[2])
     assert desk.spec.brief.measures.width_mm == 81.0
+
+
+async def test_a_mistake_of_ours_is_told_with_what_to_report_and_the_page_lives_on(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, user = shop
+    page = await user.open(f"{await _address(held, 'Compass pouch')}/shape")
+    fields, sheet = _one(page, Fields), _one(page, Sheet)
+    await _seen(lambda: sheet.props.get("name") == "pieces")
+
+    def broken(*_: object) -> Shown:
+        raise ZeroDivisionError("ours")
+
+    with monkeypatch.context() as patch:
+        patch.setitem(answers.VIEWS, "pieces", (("design",), broken))
+        with user:
+            _send(fields, "edit", field="measures.width", text="77 mm", phase="end", sent=1)
+        await user.should_see("a mistake of ours", retries=100)
+        await user.should_see("ZeroDivisionError('ours')")
+    with user:
+        _send(fields, "edit", field="measures.width", text="78 mm", phase="end", sent=2)
+    await _seen(lambda: "78 mm" in sheet.props["svg"])
+    await user.should_not_see("a mistake of ours", retries=100)
+
+
+async def test_a_file_that_takes_too_long_to_read_is_given_up(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, _ = shop
+    monkeypatch.setattr("hidewright.app.shop.BRING_S", 0.05)
+    monkeypatch.setattr(Here, "ask", lambda *_: None)
+    with pytest.raises(RequestError, match=r"slow\.dxf was not read: it takes longer than 0\.05 s"):
+        await held.bring(b"", "slow.dxf", None)
 
 
 async def test_a_remedy_mends_and_the_remark_is_gone(shop: tuple[Shop, User]) -> None:

@@ -43,9 +43,9 @@ class Asked:
         return Fraction(self.profit_minor, self.net_minor) if self.net_minor else Fraction(0)
 
     @property
-    def markup(self) -> Fraction:
-        """Profit over all that is paid for the article."""
-        return markup_of(self.margin)
+    def markup(self) -> Fraction | None:
+        """Profit over all that is paid for the article; None when nothing is."""
+        return markup_of(self.margin) if self.profit_minor != self.net_minor else None
 
 
 def asked(cost_minor: int, rates: WorkshopRates) -> Asked:

@@ -65,14 +65,18 @@ def break_even(cost: Cost, price: Asked) -> int | None:
     return -(-cost.tooling_minor // gives) if gives > 0 else None
 
 
-def economic_batch(needs: Needs, rates: WorkshopRates, cost: Cost) -> float:
+def economic_batch(needs: Needs, rates: WorkshopRates, cost: Cost) -> float | None:
     """Return the batch at which setting up and holding articles in stock together cost least.
+
+    None when an article costs nothing to hold.
 
     Args:
         needs: What one article takes.
         rates: Of the workshop, with what is sold a year.
         cost: Of an article that lies in stock.
     """
+    if not cost.each_minor:
+        return None
     once = sum((one.set_up for one in minutes_of(needs.steps, rates, 1)), Fraction(0))
     set_up = once * (1 + exact(rates.breaks)) * minute_cost(Shop(rates=rates, prices=(), yields={}))
     return order_quantity(

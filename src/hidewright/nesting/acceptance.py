@@ -77,7 +77,7 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
             _edge(whole, shape, problem.edge_margin_mm - rounding),
             "lies over a hole" if shape.buffer(-rounding).intersects(holes) else "",
             "touches a flaw" if shape.intersects(marred[piece.clear_of]) else "",
-            "" if good[piece.grade].covers(shape) else "lies where the grade is worse than its own",
+            "" if shapely.covers(good[piece.grade], shape) else "lies where the grade is worse",
         ]
         name = f"copy {placement.copy} of piece {piece.name} on hide {hide.name}"
         found += [f"{name} {one}" for one in wrong if one]

@@ -30,7 +30,7 @@ def refuse_too_large(problem: Problem, lattices: Iterable[Lattice]) -> None:
     raise RequestError(
         f"piece {piece.name} fits nowhere",
         because=f"{_may_lie(problem, piece)}; {_by_how_much(problem, piece)}",
-        mend="Make it smaller, let it be turned, let it lie in a worse grade, or take a larger hide",
+        mend="Make it smaller, let it be turned, allow it a worse grade, or take a larger hide",
     )
 
 

@@ -5,13 +5,13 @@ may be split is left for a better step as soon as its shortest piece is done, an
 left before a break.
 """
 
-from bisect import bisect_right, insort
+from bisect import insort
 from collections.abc import Sequence
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 from hidewright.planning.bench import NEVER, Bench
-from hidewright.planning.plan import Plan
+from hidewright.planning.draft import Draft, Piece, Wishes
+from hidewright.planning.free_time import first_spans
 from hidewright.planning.problem import SHORTEST_PIECE, Span
 
 #: Where hands idle because nothing fits, they look again after so many minutes.
@@ -21,50 +21,8 @@ QUANTUM = 60
 #: So many windows in which nothing could start are a deadlock.
 EMPTY_WINDOWS = 60
 
-#: (start, end, operation, person)
-Piece = list[int]
+#: (operation, person, spans)
 Laid = list[tuple[int, int, list[tuple[int, int]]]]
-
-
-@dataclass(slots=True)
-class Draft:
-    """A plan in plain lists.
-
-    Attributes:
-        ends: Minute at which each operation ends.
-        pieces: (start, end, operation, person) of all spans, not in order.
-        flushes: How often the colour was changed.
-    """
-
-    ends: list[int]
-    pieces: list[Piece]
-    flushes: int
-
-    def plan(self) -> Plan:
-        """Return it as a plan."""
-        return Plan(
-            spans=tuple(
-                sorted(Span(start=s, end=e, operation=i, person=p) for s, e, i, p in self.pieces)
-            )
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wishes:
-    """What a dispatcher is to put first.
-
-    Attributes:
-        keys: For each operation; of what can start, the one with the smallest key does.
-        stretch: For each operation, minutes by which a wait with an upper limit before it is
-            longer than it must be, so that other work fits into it.
-        flush_key: Added to the key of what needs a change of colour first.
-        scrap_key: Added to the key of what leaves a scrap of time before a break that is of no use.
-    """
-
-    keys: Sequence[float]
-    stretch: Sequence[int]
-    flush_key: float
-    scrap_key: float
 
 
 class Dispatcher:
@@ -405,42 +363,16 @@ class Dispatcher:
     def _spans(
         self, person: int, soonest: int, operation: int, minutes: int, busy: list[tuple[int, int]]
     ) -> list[tuple[int, int]]:
-        """Return the earliest spans of an operation in a person's free time; empty for none."""
         bench = self.bench
-        windows = bench.windows[person]
-        kind, shortest = bench.kinds[operation], bench.shortest[operation]
-        at = bench.window_at(person, soonest)
-        next_busy = bisect_right(busy, (soonest, NEVER))
-        if next_busy and busy[next_busy - 1][1] > soonest:
-            soonest = busy[next_busy - 1][1]
-        out: list[tuple[int, int]] = []
-        left = minutes
-        while at < len(windows):
-            begin, end = windows[at]
-            begin = max(begin, soonest)
-            blocked = next_busy < len(busy) and busy[next_busy][0] < end
-            stop = busy[next_busy][0] if blocked else end
-            room = stop - begin
-            if room >= left:
-                out.append((begin, begin + left))
-                return out
-            if kind == "any":
-                room = min(room, left - shortest)
-                if room >= shortest:
-                    out.append((begin, begin + room))
-                    left -= room
-            elif kind == "breaks":
-                if blocked:
-                    out, left = [], minutes
-                elif room > 0:
-                    out.append((begin, stop))
-                    left -= room
-            if blocked:
-                soonest = max(soonest, busy[next_busy][1])
-                next_busy += 1
-            if not blocked or soonest >= end:
-                at += 1
-        return []
+        return first_spans(
+            bench.windows[person],
+            bench.window_at(person, soonest),
+            busy,
+            soonest,
+            minutes,
+            bench.kinds[operation],
+            bench.shortest[operation],
+        )
 
     # -- stations ----------------------------------------------------------------------------------
 

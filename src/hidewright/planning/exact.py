@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, Status
 from hidewright.planning.problem import Operation, Problem, Span
 
@@ -352,7 +353,7 @@ class _Model:
 
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint
-        cut = _cut(spans, self.problem.operations[i].shortest_piece)
+        cut = cut_up(spans, self.problem.operations[i].shortest_piece)
         last = spans[-1].end
         for k, (start, size, end, there) in enumerate(self.parts[i]):
             begin, stop = cut[k] if k < len(cut) else (last, last)
@@ -391,41 +392,4 @@ class _Model:
                     begin = value(start)
                     minutes = size if isinstance(size, int) else value(size)
                     raw.append((begin, begin + minutes, i))
-        return Plan(spans=given_out(_joined(raw), self.problem))
-
-
-def _cut(spans: list[Span], shortest: int) -> list[tuple[int, int]]:
-    """Return spans cut into pieces, none shorter than the shortest nor as long as two of them."""
-    out = []
-    for one in spans:
-        count = (one.end - one.start) // shortest
-        ends = [one.start + (one.end - one.start) * k // count for k in range(count + 1)]
-        out += list(pairwise(ends))
-    return out
-
-
-def _joined(raw: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
-    """Return pieces in order, those of an operation that touch made one."""
-    out: list[tuple[int, int, int]] = []
-    last: dict[int, int] = {}
-    for start, end, i in sorted(raw):
-        at = last.get(i)
-        if at is not None and out[at][1] == start:
-            out[at] = (out[at][0], end, i)
-        else:
-            last[i] = len(out)
-            out.append((start, end, i))
-    return out
-
-
-def given_out(pieces: list[tuple[int, int, int]], problem: Problem) -> tuple[Span, ...]:
-    """Return spans with persons who keep the same hours: whoever has been free the longest."""
-    free = [0] * len(problem.persons)
-    out = []
-    for start, end, i in sorted(pieces):
-        person = -1
-        if problem.operations[i].hands:
-            person = min(range(len(free)), key=free.__getitem__)
-            free[person] = end
-        out.append(Span(start=start, end=end, operation=i, person=person))
-    return tuple(sorted(out))
+        return Plan(spans=given_out(joined_up(raw), self.problem))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from hidewright.planning.calendar import DAY, WorkAxis
-from hidewright.planning.dispatch import Draft
+from hidewright.planning.draft import Draft
 from hidewright.planning.problem import Problem
 
 GoalName = Literal["on time", "finish", "flushes", "smooth days"]

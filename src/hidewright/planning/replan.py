@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY
-from hidewright.planning.dispatch import Dispatcher, Draft, Wishes
+from hidewright.planning.dispatch import Dispatcher
+from hidewright.planning.draft import Draft, Wishes
 from hidewright.planning.goals import USUAL_GOALS, Goal, values
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Problem

@@ -17,7 +17,7 @@ from hidewright.planning.search import Search
 #: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
 #: Rounds of search before a small batch is given to the solver, and rounds it then has.
-SMALL_SEARCH, SMALL_PROOF = 400, 500
+SMALL_SEARCH, SMALL_PROOF = 200, 150
 #: Batches up to so many pieces of work are small.
 SMALL = 130
 SEARCH_GROWTH, PROOF_GROWTH = 5, 3

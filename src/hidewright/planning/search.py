@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.calendar import DAY
-from hidewright.planning.dispatch import Dispatcher, Draft, Wishes
+from hidewright.planning.dispatch import Dispatcher
+from hidewright.planning.draft import Draft, Wishes
 from hidewright.planning.goals import Goal, energies, values
 from hidewright.planning.problem import SHORTEST_PIECE, Problem, reached
 
@@ -22,7 +23,7 @@ PARTS = 3
 #: Rounds until the first cooling is done; each one is twice as long as the one before.
 FIRST_COOLING = 60
 #: Hot and cold, as shares of the working minutes of the plan.
-HOT, COLD = 0.0006, 0.00005
+HOT, COLD = 0.0015, 0.0001
 #: A working minute above what an earlier goal allows counts as so many of the goal in work.
 EXCESS = 20.0
 #: All ends count a little, so that plans that finish together are told apart.
@@ -154,8 +155,9 @@ class Search:
         return [c for c in self.bench.colours if c is not None]
 
     def _cooled(self, leaning: Leaning, stage: int, length: int) -> Iterator[Leaning]:
-        """Cool down once, for one goal; yields the leaning it stands at after each round."""
-        energy = self._try(leaning, stage)
+        """Cool down once, for one goal; yields where it stands after each round, the best one last."""
+        best, energy = leaning, self._try(leaning, stage)
+        lowest = energy
         yield leaning
         scale = max(500.0, min(energy, 1e6))
         for number in range(length):
@@ -164,7 +166,9 @@ class Search:
             then = self._try(changed, stage)
             if then <= energy or self.random.random() < math.exp((energy - then) / heat):
                 leaning, energy = changed, then
-            yield leaning
+                if energy < lowest:
+                    lowest, best = energy, leaning
+            yield leaning if number < length - 1 else best
 
     def _changed(self, leaning: Leaning) -> Leaning:
         """Return a leaning with one thing changed at random."""
@@ -181,7 +185,7 @@ class Search:
             one, other = draw.randrange(self.loads), draw.randrange(self.loads)
             out.places[one], out.places[other] = out.places[other], out.places[one]
         elif what < 0.80:
-            out.flush = abs(out.flush + draw.gauss(0.0, 100.0))
+            out.flush = abs(out.flush + draw.gauss(0.0, draw.choice((100.0, 3000.0))))
         elif what < 0.85:
             out.scrap = abs(out.scrap + draw.gauss(0.0, 300.0))
         else:
@@ -302,13 +306,17 @@ class Search:
             )
 
     def _places(self) -> list[int]:
-        """Return how many loads go before each by due date."""
+        """Return how many loads go before each by due date, those of a colour together."""
         orders = self.problem.orders
         due = [math.inf] * self.loads
         for load, one in zip(self.load_of, self.problem.operations, strict=True):
             by = orders[one.order].due
             due[load] = min(due[load], math.inf if by is None else by)
-        line = sorted(range(self.loads), key=lambda load: (due[load], load))
+        colours = list(dict.fromkeys(self._colours()))
+        shade = [0] * self.loads
+        for i in self.problem.booth:
+            shade[self.load_of[i]] = colours.index(self.problem.operations[i].colour or "")
+        line = sorted(range(self.loads), key=lambda load: (due[load], shade[load], load))
         return [line.index(load) for load in range(self.loads)]
 
     def _latest_starts(self) -> list[int]:

@@ -1,4 +1,14 @@
-"""A nesting problem out of a JSON file; docs/nesting-format.md tells its fields."""
+"""A nesting problem out of a JSON file.
+
+Its ``problem`` names its kind; every item has ``id``, ``rotations`` (degrees, or null for any),
+``outline``, ``holes`` and, where its other face may be up, ``mirrored``:
+
+    strip      strip_height; items: demand
+    hide       outline, zones (grade, parts), flaws (kind, severity), spacing, edge_margin,
+               batch_sets; items: per_set, grade
+    sheet      outline, spacing, edge_margin; items: quantity
+    hide-bins  bins (id, stock, outline, holes, zones of a quality); items: demand, min_quality
+"""
 
 import json
 import math

@@ -97,8 +97,10 @@ def _no_number(text: str) -> object:
 
 def _workshop(told: "_Fields", name: str) -> ProblemFile:
     rows = told.rows("ops", (7,))
-    if len(rows) > MOST_OPERATIONS:
-        raise RequestError(f"{len(rows)} operations", mend=f"Give at most {MOST_OPERATIONS}")
+    if not 0 < len(rows) <= MOST_OPERATIONS:
+        raise RequestError(
+            f"{len(rows)} operations", mend=f"Give at least one, at most {MOST_OPERATIONS}"
+        )
     numbers = tuple(told.whole(row[0], f"ops row {k}, number") for k, row in enumerate(rows))
     place = {number: k for k, number in enumerate(numbers)}
     if len(place) < len(rows):

@@ -45,7 +45,8 @@ class Priced:
         ladder: Cost and price by batch size.
         tornado: What moves the price most, widest first.
         break_even: How many pay for the tools; None when none do.
-        economic_batch: The batch at which setting up and holding cost least together.
+        economic_batch: The batch at which setting up and holding cost least together; None when
+            holding costs nothing.
     """
 
     name: str
@@ -55,7 +56,7 @@ class Priced:
     ladder: tuple[Rung, ...]
     tornado: tuple[Swing, ...]
     break_even: int | None
-    economic_batch: float
+    economic_batch: float | None
 
 
 def priced(
@@ -142,7 +143,8 @@ def in_words(priced: Priced) -> Iterator[str]:
     yield f"tools: {money(cost.tooling_minor)} to make, " + (
         f"paid by {pays} sold" if pays is not None else "not paid at this price"
     )
-    yield f"batch at which setting up and holding cost least: {priced.economic_batch:.0f}"
+    if priced.economic_batch is not None:
+        yield f"batch at which setting up and holding cost least: {priced.economic_batch:.0f}"
     yield f"{'batch':>7}{'cost of one':>16}{'price':>14}"
     for rung in priced.ladder:
         if rung.batch in SHOWN:
@@ -217,5 +219,5 @@ def _figures_of(asked: Asked) -> dict[str, Any]:
         "tax_minor": asked.tax_minor,
         "gross_minor": asked.gross_minor,
         "margin": float(asked.margin),
-        "markup": float(asked.markup),
+        "markup": None if asked.markup is None else float(asked.markup),
     }

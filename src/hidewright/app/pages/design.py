@@ -17,7 +17,7 @@ from hidewright.app.pages.carried_things import CarriedThings
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.stages import SOLID, Shows
 from hidewright.app.parts import Words, box, press
-from hidewright.app.shop import Shop, Trouble, bare, trouble_of
+from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.workshop.edit import with_remedy
@@ -58,12 +58,16 @@ class DesignPage:
                 with self._solid_controls:
                     self._build_solid_controls()
                 self._why = Words("p", "", "why", role="alert")
+                with box("details", "report") as self._report:
+                    Words("summary", "What to report to us")
+                    self._traceback = Words("pre", "", tabindex="0")
                 self._facts = Facts()
             with box("section", "aside", aria_label="Remarks"):
                 Words("h2", "Remarks")
                 self._remarks = Remarks(self._mended)
         stop = desk.listen(self._heard)
         self._client.on_delete(lambda: self._left(stop))
+        self._say("")
         self._solid.take_apart(APART)
         self._choose(self._view)
         self._show_fields()
@@ -158,12 +162,16 @@ class DesignPage:
                 self._show_figures()
                 self._show_remarks()
             case Done() if (trouble := trouble_of(what)) is not None:
-                self._why.text = trouble.words
-                if trouble.report:
-                    _report(trouble)
+                self._say(trouble.words, trouble.report)
+
+    def _say(self, why: str, report: str = "") -> None:
+        """Say why the picture is not the newest one; nothing when it is."""
+        self._why.text = why
+        self._traceback.text = report
+        self._report.set_visibility(bool(report))
 
     def _show(self, shown: Shown) -> None:
-        self._why.text = shown.missing
+        self._say(shown.missing)
         if shown.flat is not None:
             self._sheet.show(shown.flat, self._sent, name=shown.view, unit=self._shop.unit)
         else:
@@ -250,10 +258,3 @@ class DesignPage:
 
 #: Sends the value of the control that an event comes from.
 VALUE = "(e) => emit(e.target.value)"
-
-
-def _report(trouble: Trouble) -> None:
-    with ui.dialog(value=True), box("div", "report"):
-        Words("h2", "What to report")
-        Words("p", trouble.words)
-        Words("pre", trouble.report, tabindex="0")

@@ -147,7 +147,11 @@ class PapersPage:
                 "button main",
                 download=f"{self._desk.spec.brief.name}.zip",
             )
-            link("Open its contents page", f"/pack/{name}/index.html", "button", target="_blank")
+            for words, path in (
+                ("Open its contents page", "index.html"),
+                ("Open the build sheet", "papers/build sheet.html"),
+            ):
+                link(words, f"/pack/{name}/{path}", "button", target="_blank")
 
     def _design_file(self) -> None:
         text = write_design(self._desk.spec, unit="in" if self._shop.unit == "in" else "mm")
