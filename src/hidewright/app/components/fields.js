@@ -18,6 +18,8 @@ export default {
     this.sent = 0;
     this.waiting = null;
     this.typing = null;
+    this.ranges = {};
+    this.settle();
   },
   beforeUnmount() {
     clearTimeout(this.timer);
@@ -27,6 +29,7 @@ export default {
       if (this.answered >= this.sent) this.flush();
     },
     groups() {
+      this.settle();
       // what the server now says replaces what was entered, but not what is being typed
       for (const field of Object.keys(this.drafts)) {
         if (!this.errors[field] && field !== this.typing) delete this.drafts[field];
@@ -34,6 +37,16 @@ export default {
     },
   },
   methods: {
+    settle() {
+      // a slider keeps its range, so that it does not run away under the hand; it moves on when
+      // its value has reached an end and it is let go
+      for (const field of this.groups.flatMap((group) => group.fields)) {
+        const range = this.ranges[field.path];
+        const held = field.path in this.held;
+        if (!range || (!held && (field.value <= range.low || field.value >= range.high)))
+          this.ranges[field.path] = { low: field.low, high: field.high };
+      }
+    },
     id(field, part) {
       return `f-${part}-${field.path.replace(/[^A-Za-z0-9]+/g, "-")}`;
     },
@@ -75,7 +88,7 @@ export default {
       this.held[field.path] = Number(event.target.value);
       delete this.drafts[field.path];
       this.edit(field.path, this.written(field, event.target.value), phase);
-      if (phase === "end") setTimeout(() => delete this.held[field.path], 600);
+      if (phase === "end") setTimeout(() => (delete this.held[field.path], this.settle()), 600);
     },
     choose(field, event) {
       this.edit(field.path, event.target.value, "end");
@@ -140,7 +153,7 @@ export default {
                    spellcheck="false" :aria-invalid="errors[field.path] ? 'true' : null"
                    :aria-describedby="id(field, 'says') + ' ' + id(field, 'wrong')" />
             <input v-if="field.value !== null" type="range" :data-slider="field.path"
-                   :min="field.low" :max="field.high" :step="field.step" :value="slid(field)"
+                   :min="ranges[field.path].low" :max="ranges[field.path].high" :step="field.step" :value="slid(field)"
                    :aria-label="field.label + ', slider'" :aria-valuetext="field.text"
                    @input="slide(field, $event, 'move')" @change="slide(field, $event, 'end')" />
           </template>
