@@ -172,9 +172,10 @@ def _at_points(pressed: Pressed, values: Floats) -> Floats:
     n = len(pressed.flat)
     weight = np.repeat(pressed.state.area, 3)
     total = np.bincount(tri.ravel(), weights=weight, minlength=n)
-    return np.stack(
+    mean: Floats = np.stack(
         [np.bincount(tri.ravel(), weights=weight * np.repeat(v, 3), minlength=n) for v in values]
     ) / np.maximum(total, 1e-300)
+    return mean
 
 
 def _located(places: Floats, triangles: Ints, wanted: Floats) -> tuple[Ints, Floats]:

@@ -37,7 +37,8 @@ class Metric(NamedTuple):
     @property
     def area(self) -> Floats:
         """(m,) formed area of triangles, mm2."""
-        return 0.5 * np.sqrt(np.maximum(self.g11 * self.g22 - self.g12**2, 0.0))
+        formed: Floats = 0.5 * np.sqrt(np.maximum(self.g11 * self.g22 - self.g12**2, 0.0))
+        return formed
 
 
 def metric_of(shape: Shape, triangles: Ints) -> Metric:

@@ -173,7 +173,8 @@ def unmoulded_strain(formed: Floats, behaviour: DryingBehaviour, dryness: Floats
     """
     to_come = (1.0 - np.asarray(dryness, dtype=np.float64))[..., None, None]
     shrinkage = np.diag([behaviour.shrink_along, behaviour.shrink_across])
-    return natural_strain(formed, behaviour, dryness) + to_come * shrinkage
+    strain: Floats = natural_strain(formed, behaviour, dryness) + to_come * shrinkage
+    return strain
 
 
 def dry_thickness(soaked_mm: Floats, formed: Floats, behaviour: DryingBehaviour) -> Floats:

@@ -155,7 +155,7 @@ class Search:
         return [c for c in self.bench.colours if c is not None]
 
     def _cooled(self, leaning: Leaning, stage: int, length: int) -> Iterator[Leaning]:
-        """Cool down once, for one goal; yields where it stands after each round, the best one last."""
+        """Cool down once, for one goal; yields where it stands each round, the best one last."""
         best, energy = leaning, self._try(leaning, stage)
         lowest = energy
         yield leaning
