@@ -267,7 +267,7 @@ def test_an_unknown_command_is_refused_with_those_there_are(
     run: ModuleType, started: list[list[str]], capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run.main(["dmeo"]) == 2
-    assert "There are: demo, test" in capsys.readouterr().err
+    assert "There are: demo, app, test" in capsys.readouterr().err
     assert run.main([]) == 2
     assert run.main(["--help"]) == 0
     assert started == []
