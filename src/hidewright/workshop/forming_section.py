@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.interpolate import LinearNDInterpolator
-from scipy.spatial import cKDTree
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.drawing.drawing import Drawing, Stroke, Text
@@ -261,12 +259,22 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
 def _thickness_in_plan(sheet: Pressed, region: int, places: Floats) -> Floats:
     """(k,) formed thickness at places in plan on bottoms or on the flange, mm."""
     layout, h = sheet.layout, thickness_at_points(sheet)
-    own = np.unique(layout.triangles[layout.region == region])
-    at = sheet.shape.points[own, :2]
-    known = LinearNDInterpolator(at, h[own])(places)
-    _, near = cKDTree(at).query(places)
-    thick: Floats = np.where(np.isnan(known), h[own][near], known)
+    triangles = layout.triangles[layout.region == region]
+    first, second, third = np.moveaxis(sheet.shape.points[triangles, :2], 1, 0)
+    along, aside = second - first, third - first
+    away = places[:, None, :] - first
+    area = _cross(along, aside)
+    shares = np.stack([_cross(away, aside) / area, _cross(along, away) / area], axis=-1)
+    shares = np.concatenate([1.0 - shares.sum(axis=-1, keepdims=True), shares], axis=-1)
+    # in the triangle round each place; beyond the edge, in the one that it is least far out of
+    at = np.arange(len(places)), shares.min(axis=-1).argmax(axis=1)
+    share = np.maximum(shares[at], 0.0)
+    thick: Floats = (share / share.sum(axis=-1, keepdims=True) * h[triangles[at[1]]]).sum(axis=-1)
     return thick
+
+
+def _cross(u: Floats, v: Floats) -> Floats:
+    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
 
 
 def _in_section(sheet: Pressed, worst: Worst, middle: Floats) -> Floats:
