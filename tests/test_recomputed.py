@@ -135,24 +135,34 @@ def test_every_field_has_a_row_and_recomputes_just_the_nodes_in_it() -> None:
     assert measured == said
 
 
+#: Steps are reckoned from the design and what the crafts found, and written on papers that name the
+#: revision of the whole.
+STEPS = {"bench facts", "steps", "build steps", "first-off rows", "build sheet files"}
+
+
 @pytest.mark.parametrize(
     ("path", "allowed"),
     [
-        (("brief", "thread", "diameter_mm"), {"sewing tools"}),
+        (("brief", "thread", "diameter_mm"), {"sewing tools", "seam facts"} | STEPS),
         (
             ("tooling", "mould_board", "kerf_mm"),
-            {"sheets", "sheet drawings", "cut files", "faults"},
+            {"sheets", "sheet drawings", "cut files", "faults", "board facts"} | STEPS,
         ),
         (
             ("tooling", "template_board", "kerf_mm"),
-            {"sheets", "sheet drawings", "cut files", "faults"},
+            {"sheets", "sheet drawings", "cut files", "faults", "board facts"} | STEPS,
         ),
         (
             ("sewing", "tail_mm"),
-            {"sewn", "sewing tools", "piece drawings", "pricking templates", "faults"},
+            {"sewn", "sewing tools", "piece drawings", "pricking templates", "faults"}
+            | {"seam facts"}
+            | STEPS,
         ),
-        (("brief", "name"), {"pattern files"}),
-        (("brief", "carried", 0, "thing", "mass_g"), {"fit remarks", "safety remarks", "blocks"}),
+        (("brief", "name"), {"pattern files"} | STEPS),
+        (
+            ("brief", "carried", 0, "thing", "mass_g"),
+            {"fit remarks", "safety remarks", "blocks"} | STEPS,
+        ),
     ],
 )
 def test_a_change_does_not_reach_further_than_it_must(path: Path_, allowed: set[str]) -> None:
