@@ -13,7 +13,7 @@ from nicegui.testing import User
 from nicegui.testing.user_simulation import user_simulation
 
 from hidewright.app import answers, server
-from hidewright.app.answers import Shown
+from hidewright.app.asked import Shown
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Fields
 from hidewright.app.components.remarks import Remarks, remedy_label
@@ -31,7 +31,7 @@ pytestmark = pytest.mark.asyncio
 class Here:
     """A worker that answers in this process, before the event loop turns again."""
 
-    def __init__(self, name: str, make: Callable[[], Any]) -> None:
+    def __init__(self, name: str, make: Callable[[], Any], *, behind: bool = False) -> None:
         self._answer = make()
         self._asked: set[str] = set()
 

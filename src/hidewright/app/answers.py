@@ -2,20 +2,33 @@
 
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, field, fields, replace
-from typing import Any, Literal
+from typing import Any
 
+from hidewright.app.asked import (
+    Asked,
+    BringAsked,
+    Brought,
+    Checked,
+    Facts,
+    Figures,
+    MendAsked,
+    Mended,
+    PackAsked,
+    Packed,
+    Progress,
+    Shown,
+    View,
+)
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.design import Design
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.drawing.read_outlines import read_outlines
-from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
 from hidewright.store.design_file import read_design
 from hidewright.store.write_pack import zip_bytes
 from hidewright.workshop import article, facts, forming_papers
 from hidewright.workshop.begin_free import begin_from_outlines
-from hidewright.workshop.form import Unit
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -33,155 +46,9 @@ from hidewright.workshop.views import (
 from hidewright.workshop.views.svg_view import FlatView, Handle
 from hidewright.workshop.views.thumbnail import thumbnail
 
-#: A picture that a page can show.
-View = Literal[
-    "carry",
-    "pieces",
-    "article",
-    "section",
-    "blank",
-    "plates",
-    "templates",
-    "tools",
-    "seams",
-]
 #: Remarks of these nodes are told while the maker edits.
 QUICK_REMARKS = ("change remarks", "kind remarks", "fit remarks", "fitting remarks")
 QUICK_WITH_REMARKS = ("sewn", "sewing tools")
-Facts = tuple[tuple[str, str], ...]
-Progress = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What a page wants to show.
-
-    Attributes:
-        design: Id of the design, so that what was solved for it serves again.
-        spec: The design as it is edited.
-        views: Pictures, the one that is looked at first.
-        figures: Chapters of figures: ``carry``, ``leather``, ``tooling``, ``seams``.
-        unit: Of lengths in words.
-        handles: Found earlier: they follow the design while only lengths change.
-    """
-
-    design: str
-    spec: Specification[Any]
-    views: tuple[View, ...]
-    figures: tuple[str, ...] = ()
-    unit: Unit = "mm"
-    handles: tuple[Handle, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """A picture, or why there is none.
-
-    Attributes:
-        view: Which one.
-        flat: A drawing.
-        solid: Encoded meshes.
-        moves: Whether the meshes fold together.
-        missing: Why it cannot be shown, in words.
-    """
-
-    view: View
-    flat: FlatView | None = None
-    solid: bytes | None = None
-    moves: bool = False
-    missing: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
-    """Figures and remarks that are ready while the maker edits.
-
-    Attributes:
-        chapters: (title, rows).
-        remarks: Quick ones; pressing only where a picture of it was asked for.
-        missing: What cannot be computed, in words.
-    """
-
-    chapters: tuple[tuple[str, Facts], ...]
-    remarks: tuple[Remark, ...]
-    missing: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
-    """All findings on a design.
-
-    Attributes:
-        findings: Remarks and what is missing.
-        chapters: (title, rows) of how it presses, with plausible ends.
-        notes: How to soak, press and dry each blank, in words.
-    """
-
-    findings: article.Findings
-    chapters: tuple[tuple[str, Facts], ...]
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PackAsked:
-    """A pack to be made."""
-
-    spec: Specification[Any]
-    paper: Paper
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Packed:
-    """A pack as one zip, and its contents page."""
-
-    zip: bytes
-    files: int
-    findings: article.Findings
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BringAsked:
-    """A file that the maker brings.
-
-    Attributes:
-        data: Its bytes.
-        name: Its name; the ending says what it is.
-        unit: Length of one unit of a drawing, over what it says.
-    """
-
-    data: bytes
-    name: str
-    unit: str | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Brought:
-    """What was read from a file.
-
-    Attributes:
-        spec: A design to start from.
-        said: What was read, mended and left out.
-        picture: Small picture of it as SVG.
-    """
-
-    spec: Specification[Any]
-    said: tuple[str, ...]
-    picture: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MendAsked:
-    """What would mend a design's pressing."""
-
-    spec: Specification[Any]
-
-
-Answerer = Callable[[Any, Progress], Iterable[Any]]
-
-
-def make_live() -> Answerer:
-    """Return what answers while the maker edits; nothing in it takes half a second."""
-    return Live().answer
 
 
 @dataclass(slots=True)
@@ -384,19 +251,23 @@ def in_order(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
     return tuple(sorted(dict.fromkeys(remarks), key=lambda r: order[r.severity]))
 
 
-def make_check() -> Answerer:
-    """Return what looks closely at a design once the maker pauses."""
-    cache = Cache()
+@dataclass(slots=True)
+class Check:
+    """Keeps what was computed last."""
+
+    cache: Cache = field(default_factory=Cache)
 
     def answer(
-        spec: Specification[Any] | BringAsked, progress: Progress
+        self, asked: Specification[Any] | BringAsked, progress: Progress
     ) -> Iterator[Checked | Brought]:
-        if isinstance(spec, BringAsked):
-            yield brought(spec)
-            return
-        findings = article.judge(spec, cache, progress)
+        """Yield all findings on a design, or what a file holds."""
+        yield brought(asked) if isinstance(asked, BringAsked) else self._checked(asked, progress)
+
+    def _checked(self, spec: Specification[Any], progress: Progress) -> Checked:
+        findings = article.judge(spec, self.cache, progress)
         wanted = ("pressed blanks", "pressing report", "all leathers")
-        values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
+        inputs = inputs_of(spec, "A4")
+        values = evaluate(article.NODES, inputs, wanted, self.cache, progress).values
         chapters: list[tuple[str, Facts]] = []
         notes: list[str] = []
         if not any(isinstance(value, Missing) for value in values.values()):
@@ -408,25 +279,32 @@ def make_check() -> Answerer:
                 chapters.append((title, forming_papers.figures(said, one, leathers)))
                 if said.layer == 0:
                     notes += forming_papers.bench_notes(one, leathers)
-        yield Checked(
-            findings=findings, chapters=tuple(chapters), notes=tuple(dict.fromkeys(notes))
+        return Checked(
+            remarks=findings.remarks,
+            missing=tuple(one.because for one in findings.missing),
+            chapters=tuple(chapters),
+            notes=tuple(dict.fromkeys(notes)),
         )
 
-    return answer
 
+@dataclass(slots=True)
+class Long:
+    """Keeps what was computed last."""
 
-def make_long() -> Answerer:
-    """Return what makes packs and looks for remedies."""
-    cache = Cache()
+    cache: Cache = field(default_factory=Cache)
 
-    def answer(asked: PackAsked | MendAsked, progress: Progress) -> Iterator[Any]:
+    def answer(self, asked: PackAsked | MendAsked, progress: Progress) -> Iterator[Packed | Mended]:
+        """Yield a pack, or remarks with what would mend them."""
         if isinstance(asked, MendAsked):
-            yield article.check(asked.spec, cache, progress)
-        else:
-            files, findings = article.pack(asked.spec, cache, paper=asked.paper, progress=progress)
-            yield Packed(zip=zip_bytes(files), files=len(files), findings=findings)
-
-    return answer
+            yield Mended(remarks=article.check(asked.spec, self.cache, progress).remarks)
+            return
+        files, findings = article.pack(asked.spec, self.cache, paper=asked.paper, progress=progress)
+        yield Packed(
+            zip=zip_bytes(files),
+            files=len(files),
+            remarks=findings.remarks,
+            forbids=findings.forbids,
+        )
 
 
 def brought(asked: BringAsked) -> Brought:

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from hidewright.app.answers import (
+from hidewright.app.asked import (
     Asked,
     BringAsked,
     Brought,
@@ -90,8 +90,8 @@ class Shop:
         self._opening = asyncio.Lock()
         self._held: OrderedDict[str, tuple[bytes, str]] = OrderedDict()
         self._live = Worker("live", make_live)
-        self._check = Worker("check", make_check)
-        self._long = Worker("long", make_long)
+        self._check = Worker("check", make_check, behind=True)
+        self._long = Worker("long", make_long, behind=True)
         self._seen = changes_since(self.book, 0).counter
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
@@ -289,9 +289,8 @@ class Shop:
                 return quick, "Looking closely at the leather and the tools ..."
             case Trouble(words=words):
                 return quick, words
-            case Checked(findings=findings):
-                missing = tuple(_cannot_be_computed(one.because) for one in findings.missing)
-                remarks = (*missing, *findings.remarks)
+            case Checked(remarks=found, missing=missing):
+                remarks = (*map(_cannot_be_computed, missing), *found)
         count = sum(r.severity == "forbids" for r in remarks)
         if not count:
             return remarks, "Looked at closely: nothing stands in the way of making it."

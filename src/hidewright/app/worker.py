@@ -9,6 +9,7 @@ anew with what was waiting; one question that kills it is not asked again.
 import asyncio
 import contextlib
 import multiprocessing
+import os
 import threading
 import traceback
 from collections.abc import Callable, Iterable
@@ -20,6 +21,8 @@ from hidewright.errors import RequestError
 
 #: How long a question that was dropped may go on before its process is ended, s.
 PATIENCE_S = 2.0
+#: By how much a process gives way to others.
+BEHIND = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +76,13 @@ class Worker:
         name: For the process list.
         make: Called in the process, once: returns what answers questions. A function at the top
             of a module.
+        behind: Whether it gives way to the other processes where it can.
     """
 
-    def __init__(self, name: str, make: Callable[[], Answer]) -> None:
+    def __init__(self, name: str, make: Callable[[], Answer], *, behind: bool = False) -> None:
         self._name = name
         self._make = make
+        self._behind = behind
         self._asked: dict[str, _Asked] = {}
         # what the process has been sent and not yet answered: one number a key, so that the pipe
         # never fills and the event loop never waits for it
@@ -143,7 +148,10 @@ class Worker:
         self._pipe, far = context.Pipe()
         self._started += 1
         self._process = context.Process(
-            target=serve, args=(far, self._make), name=f"hidewright {self._name}", daemon=True
+            target=serve,
+            args=(far, self._make, self._behind),
+            name=f"hidewright {self._name}",
+            daemon=True,
         )
         self._process.start()
         far.close()
@@ -214,8 +222,10 @@ class Worker:
             self._fly(key)
 
 
-def serve(pipe: Connection, make: Callable[[], Answer]) -> None:
+def serve(pipe: Connection, make: Callable[[], Answer], behind: bool) -> None:
     """Answer questions from a pipe until it closes; this runs in the process."""
+    if behind and hasattr(os, "nice"):
+        os.nice(BEHIND)
     waiting: dict[str, tuple[int, Any]] = {}
     given_up: set[tuple[str, int]] = set()
 

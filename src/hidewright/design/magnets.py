@@ -8,9 +8,6 @@ force. Fields are on the axis; the edge of a pole can be stronger.
 import math
 from dataclasses import replace
 
-from scipy.integrate import quad
-from scipy.optimize import brentq
-
 from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.things import Sensitive
 from hidewright.errors import RequestError
@@ -118,6 +115,8 @@ def reach(magnet: Magnet, field_T: float) -> float:
     beyond = 1.0
     while field_on_axis(magnet, beyond) > field_T:
         beyond *= 2.0
+    from scipy.optimize import brentq
+
     return float(brentq(lambda z: field_on_axis(magnet, z) - field_T, 0.0, beyond, xtol=1e-9))
 
 
@@ -194,6 +193,8 @@ def _face_coupling(r1: float, r2: float, d: float) -> float:
     def integrand(t: float) -> float:
         apart = (r1 - r2) ** 2 + 4 * r1 * r2 * math.sin(t / 2) ** 2
         return math.cos(t) * math.log((d + math.sqrt(d * d + apart)) / (r1 + r2))
+
+    from scipy.integrate import quad  # takes longer to load than all of design
 
     value, _ = quad(integrand, 0.0, math.pi, epsabs=1e-12, epsrel=1e-12, limit=200)
     return -float(value) / math.pi

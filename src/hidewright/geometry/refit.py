@@ -11,7 +11,6 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline
@@ -338,6 +337,8 @@ def _arc_along(start: Point, tangent: Point, end: Point) -> Segment:
 
 def _fit_row(rows: Floats, tolerance_mm: float, loop: bool) -> tuple[list[Segment], float]:
     """Fit one smooth row of points through its spline."""
+    from scipy.interpolate import CubicSpline  # takes longer to load than all of geometry
+
     if len(rows) == 2:
         return [line(_point(rows[0]), _point(rows[1]))], 0.0
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(rows, axis=0).T))])

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from hidewright.catalogue.rows import Row
@@ -196,10 +197,10 @@ def _row_field(path: str, label: str, row: Any, known: Sequence[Row]) -> FormFie
     )
 
 
-def _declared(noun: object, section: str, unit: Unit) -> Iterator[FormField]:
+def _declared(noun: Any, section: str, unit: Unit) -> Iterator[FormField]:
     """Yield every field of a noun that is a plain measure, choice or yes/no."""
-    hints = get_type_hints(type(noun))
-    for one in fields(noun):  # type: ignore[arg-type]
+    hints = _hints(type(noun))  # type: ignore[arg-type]
+    for one in fields(noun):
         name, about, value = file_name(one.name), one.metadata, getattr(noun, one.name)
         path, says = f"{section}.{name}", str(about.get("says", ""))
         if isinstance(value, bool):
@@ -223,6 +224,11 @@ def _declared(noun: object, section: str, unit: Unit) -> Iterator[FormField]:
             yield _measured(
                 path, about["quantity"], value, unit, says, (about["low"], about["high"])
             )
+
+
+@cache
+def _hints(noun: type[Any]) -> dict[str, Any]:
+    return get_type_hints(noun)
 
 
 def _measured(

@@ -1,13 +1,13 @@
 """Fields of a form: native controls that send the newest edit only."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
-from hidewright.workshop.form import FormGroup
+from hidewright.workshop.form import FormField, FormGroup
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,10 @@ class Fields(ui.element, component="fields.js"):
 
     def show(self, groups: tuple[FormGroup, ...], errors: Mapping[str, str]) -> None:
         """Show fields with their values, and what is wrong with what was entered."""
-        self._props["groups"] = [asdict(group) for group in groups]
+        self._props["groups"] = [
+            {"title": group.title, "fields": [_told(one) for one in group.fields]}
+            for group in groups
+        ]
         self._props["errors"] = dict(errors)
         self.update()
 
@@ -56,3 +59,8 @@ class Fields(ui.element, component="fields.js"):
         finally:
             self._props["answered"] = int(told["sent"])
             self.update()
+
+
+def _told(field: FormField) -> dict[str, Any]:
+    """Return a field's values by name; ``asdict`` copies every option, slowly."""
+    return {name: getattr(field, name) for name in FormField.__slots__}

@@ -5,7 +5,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.answers import Brought
+from hidewright.app.asked import Brought
 from hidewright.app.components.bring import Bring
 from hidewright.app.parts import Words, box, frame, press, thumb
 from hidewright.app.shop import Shop

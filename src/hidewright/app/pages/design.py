@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 from nicegui import background_tasks, ui
 
-from hidewright.app.answers import Asked, Checked, Figures, Shown, View
+from hidewright.app.asked import Asked, Checked, Figures, Shown, View
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Edit, Fields
 from hidewright.app.components.remarks import Remarks

@@ -4,7 +4,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.answers import Packed
+from hidewright.app.asked import Mended, Packed
 from hidewright.app.components.remarks import Remarks
 from hidewright.app.desk import Desk, What
 from hidewright.app.pages.design_frame import design_frame
@@ -14,7 +14,6 @@ from hidewright.app.worker import Done, Part, Progress
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.write_design import write_design
-from hidewright.workshop.article import Findings
 from hidewright.workshop.edit import with_remedy
 
 #: Sends the value of the control that an event comes from.
@@ -114,9 +113,9 @@ class PapersPage:
                     self._words.text = f"Working on: {words}"
                 case Part(value=Packed() as packed):
                     self._packed(packed)
-                case Part(value=Findings() as findings):
+                case Part(value=Mended(remarks=remarks)):
                     self._words.text = "Looked for what would mend it."
-                    self._remarks.show(findings.remarks, "")
+                    self._remarks.show(remarks, "")
                 case Done() as done:
                     self._done(done)
 
@@ -132,12 +131,11 @@ class PapersPage:
                     Words("pre", trouble.report, "report", tabindex="0")
 
     def _packed(self, packed: Packed) -> None:
-        self._remarks.show(packed.findings.remarks, "")
+        self._remarks.show(packed.remarks, "")
         name = self._shop.hold(packed.zip, "application/zip")
-        forbidden = packed.findings.forbids
         self._words.text = (
             f"{packed.files} files are made, but a remark forbids making it so: mend it first."
-            if forbidden
+            if packed.forbids
             else f"{packed.files} files are made."
         )
         with self._result, box("p", "actions"):

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hidewright.app.answers import View
+from hidewright.app.asked import View
 from hidewright.workshop.form import Stage
 
 
