@@ -11,6 +11,9 @@ from nicegui.elements.mixins.text_element import TextElement
 from hidewright.app.shop import Shop
 from hidewright.workshop.form import Unit
 
+#: Sends the value of the control that an event comes from.
+VALUE = "(e) => emit(e.target.value)"
+
 
 class Words(TextElement):
     """An element that holds words.

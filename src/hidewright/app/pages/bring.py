@@ -7,13 +7,11 @@ from nicegui import ui
 
 from hidewright.app.asked import Brought
 from hidewright.app.components.bring import Bring
-from hidewright.app.parts import Words, box, frame, press, thumb
+from hidewright.app.parts import VALUE, Words, box, frame, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.drawing.reading import MAX_BYTES
 from hidewright.errors import RequestError
 
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"
 UNITS = (("", "as the drawing says"), ("mm", "mm"), ("cm", "cm"), ("in", "inches"))
 
 

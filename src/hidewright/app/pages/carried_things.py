@@ -7,14 +7,11 @@ from typing import Any
 from nicegui import ui
 
 from hidewright.app.desk import Desk
-from hidewright.app.parts import Words, box, press
+from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.catalogue.shelf import find
 from hidewright.errors import RequestError
 from hidewright.workshop.edit import sized_to_carry, with_thing, without_thing
-
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"
 
 
 @dataclass(slots=True)

@@ -16,7 +16,7 @@ from hidewright.app.desk import Desk, What
 from hidewright.app.pages.carried_things import CarriedThings
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.stages import SOLID, Shows
-from hidewright.app.parts import Words, box, press
+from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
@@ -53,7 +53,7 @@ class DesignPage:
                 self._tabs = self._picture_tabs()
                 self._sheet = Sheet(self._dragged)
                 with box("div", "solid-frame") as self._solid_frame:
-                    self._solid = Solid("the pressed leather")
+                    self._solid = Solid("")
                 self._solid_controls = box("div", "solid-controls")
                 with self._solid_controls:
                     self._build_solid_controls()
@@ -101,6 +101,7 @@ class DesignPage:
             tab.props["aria-pressed"] = "true" if name == view else "false"
             tab.update()
         solid = view in SOLID
+        self._solid.describe(SOLID.get(view, ""))
         self._sheet.set_visibility(not solid)
         self._solid_frame.set_visibility(solid)
         self._solid_controls.set_visibility(solid)
@@ -254,7 +255,3 @@ class DesignPage:
 
     def _quick(self) -> tuple[Remark, ...]:
         return self._figures.remarks if self._figures is not None else ()
-
-
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import Words, box, frame, link, press, thumb
+from hidewright.app.parts import VALUE, Words, box, frame, link, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.errors import RequestError
 from hidewright.store import book_designs
@@ -130,7 +130,3 @@ class DesignsPage:
         with self.grid.parent_slot.parent, box("div", "notice", role="status") as notice:
             Words("span", f"{row.name} is deleted.")
             press("Take it back", back, "button")
-
-
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"

@@ -8,16 +8,13 @@ from hidewright.app.asked import Mended, Packed
 from hidewright.app.components.remarks import Remarks
 from hidewright.app.desk import Desk, What
 from hidewright.app.pages.design_frame import design_frame
-from hidewright.app.parts import Words, box, link, press
+from hidewright.app.parts import VALUE, Words, box, link, press
 from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.write_design import write_design
 from hidewright.workshop.edit import with_remedy
-
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"
 
 
 class PapersPage:

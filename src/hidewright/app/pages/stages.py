@@ -71,8 +71,12 @@ STAGES: tuple[Shows, ...] = (
         figures=("seams",),
     ),
 )
-#: Pictures that are meshes; the others are drawings.
-SOLID: tuple[View, ...] = ("article", "blank", "tools")
+#: Pictures that are meshes, and what each shows, in words; the others are drawings.
+SOLID: dict[View, str] = {
+    "article": "the article put together, or unfolded by the slider below",
+    "blank": "the leather as it lies pressed, before it is trimmed",
+    "tools": "the plates of the mould over one another, taken apart by the slider below",
+}
 
 
 def stage_named(name: str) -> Shows | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import Words, box, frame, press, thumb
+from hidewright.app.parts import VALUE, Words, box, frame, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.catalogue.things import Thing
 from hidewright.design.kinds.registry import KINDS
@@ -15,9 +15,6 @@ from hidewright.errors import RequestError
 from hidewright.units.quantity import format as written
 from hidewright.workshop.begin import begin
 from hidewright.workshop.views.thumbnail import thumbnail
-
-#: Sends the value of the control that an event comes from.
-VALUE = "(e) => emit(e.target.value)"
 
 
 @dataclass(slots=True)
