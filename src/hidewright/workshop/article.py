@@ -236,9 +236,9 @@ def _contents(
         folder: tuple(
             (path.removeprefix(folder), path)
             for path in files
-            if path.startswith(folder) and path.endswith((".pdf", ".stl"))
+            if path.startswith(folder) and path.endswith((".pdf", ".stl", ".html"))
         )
-        for folder in ("patterns/", "solids/")
+        for folder in ("papers/", "patterns/", "solids/")
     }
     design, _ = values["design"]
     cautions = list(GENERAL)
@@ -251,6 +251,7 @@ def _contents(
         lead=f"{_said(brief.kind)}. All drawings are at full size, in mm.",
         chapters=(
             *chapters_of(design, values),
+            Chapter(title="Papers for the bench", files=more["papers/"]),
             Chapter(title="Cut files", pictures=pictures["cut/"]),
             Chapter(title="Patterns", pictures=pictures["patterns/"], files=more["patterns/"]),
             *_forming(pictures[FOLDER], files),
