@@ -21,7 +21,7 @@ from hidewright.app.components.sheet import Sheet
 from hidewright.app.components.solid import Solid
 from hidewright.app.pages.stages import SOLID, STAGES, Shows
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell
+from hidewright.app.worker import Done, Part, Progress, Tell, loaded
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.book_designs import list_designs
 
@@ -31,8 +31,8 @@ pytestmark = pytest.mark.asyncio
 class Here:
     """A worker that answers in this process, before the event loop turns again."""
 
-    def __init__(self, name: str, make: Callable[[], Any], *, behind: bool = False) -> None:
-        self._answer = make()
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
+        self._answer = loaded(make)
         self._asked: set[str] = set()
 
     def start(self) -> None: ...

@@ -67,9 +67,9 @@ class Ear:
 
 @pytest_asyncio.fixture
 async def worker(monkeypatch: pytest.MonkeyPatch) -> Any:
-    # the process must find this file to unpickle ``make``
+    # the process must find this file
     monkeypatch.syspath_prepend(Path(__file__).parents[2])
-    one = Worker("test", make)
+    one = Worker("test", "tests.app.test_worker:make")
     one.start()
     yield one
     one.stop()

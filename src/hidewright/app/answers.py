@@ -327,3 +327,18 @@ def brought(asked: BringAsked) -> Brought:
     except RequestError as refused:
         picture, said = "", (*said, f"It cannot be drawn yet: {refused}")
     return Brought(spec=spec, said=said, picture=picture)
+
+
+def live() -> Callable[[Asked, Progress], Iterator[Shown | Figures]]:
+    """Return what answers while the maker edits; nothing in it takes half a second."""
+    return Live().answer
+
+
+def check() -> Callable[[Specification[Any] | BringAsked, Progress], Iterator[Checked | Brought]]:
+    """Return what looks closely at a design once the maker pauses, and reads what is brought."""
+    return Check().answer
+
+
+def long() -> Callable[[PackAsked | MendAsked, Progress], Iterator[Packed | Mended]]:
+    """Return what makes packs and looks for remedies."""
+    return Long().answer

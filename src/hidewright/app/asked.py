@@ -1,6 +1,6 @@
 """What pages ask the processes beside the server, and what these answer; nothing heavy in here."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -24,7 +24,6 @@ View = Literal[
 ]
 Facts = tuple[tuple[str, str], ...]
 Progress = Callable[[str], None]
-Answerer = Callable[[Any, Progress], Iterable[Any]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,24 +165,3 @@ class Mended:
     """Remarks with what would mend them."""
 
     remarks: tuple[Remark, ...]
-
-
-def make_live() -> Answerer:
-    """Return what answers while the maker edits; nothing in it takes half a second."""
-    from hidewright.app.answers import Live
-
-    return Live().answer
-
-
-def make_check() -> Answerer:
-    """Return what looks closely at a design once the maker pauses, and reads what is brought."""
-    from hidewright.app.answers import Check
-
-    return Check().answer
-
-
-def make_long() -> Answerer:
-    """Return what makes packs and looks for remedies."""
-    from hidewright.app.answers import Long
-
-    return Long().answer

@@ -17,9 +17,6 @@ from hidewright.app.asked import (
     Checked,
     MendAsked,
     PackAsked,
-    make_check,
-    make_live,
-    make_long,
 )
 from hidewright.app.desk import Clock, Desk, open_desk
 from hidewright.app.worker import Done, Part, Progress, Tell, Worker
@@ -41,6 +38,8 @@ from hidewright.workshop.form import Unit
 from hidewright.workshop.views.thumbnail import thumbnail
 
 Spec = Specification[Any]
+#: What reckons; loaded by the processes beside the server alone.
+ANSWERS = "hidewright.app.answers"
 #: Pictures that browsers may still fetch, bytes in all.
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.
@@ -89,9 +88,9 @@ class Shop:
         self._desks: dict[str, Desk] = {}
         self._opening = asyncio.Lock()
         self._held: OrderedDict[str, tuple[bytes, str]] = OrderedDict()
-        self._live = Worker("live", make_live)
-        self._check = Worker("check", make_check, behind=True)
-        self._long = Worker("long", make_long, behind=True)
+        self._live = Worker("live", f"{ANSWERS}:live")
+        self._check = Worker("check", f"{ANSWERS}:check", behind=True)
+        self._long = Worker("long", f"{ANSWERS}:long", behind=True)
         self._seen = changes_since(self.book, 0).counter
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"

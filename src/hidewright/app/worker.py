@@ -8,6 +8,7 @@ anew with what was waiting; one question that kills it is not asked again.
 
 import asyncio
 import contextlib
+import importlib
 import multiprocessing
 import os
 import threading
@@ -74,12 +75,12 @@ class Worker:
 
     Args:
         name: For the process list.
-        make: Called in the process, once: returns what answers questions. A function at the top
-            of a module.
+        make: ``module:function``, loaded and called in the process, once: it returns what
+            answers questions.
         behind: Whether it gives way to the other processes where it can.
     """
 
-    def __init__(self, name: str, make: Callable[[], Answer], *, behind: bool = False) -> None:
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
         self._name = name
         self._make = make
         self._behind = behind
@@ -222,7 +223,7 @@ class Worker:
             self._fly(key)
 
 
-def serve(pipe: Connection, make: Callable[[], Answer], behind: bool) -> None:
+def serve(pipe: Connection, make: str, behind: bool) -> None:
     """Answer questions from a pipe until it closes; this runs in the process."""
     if behind and hasattr(os, "nice"):
         os.nice(BEHIND)
@@ -237,7 +238,7 @@ def serve(pipe: Connection, make: Callable[[], Answer], behind: bool) -> None:
             given_up.add((key, number))
 
     try:
-        answer = make()
+        answer = loaded(make)
         while True:
             if not waiting:
                 take(pipe.recv())
@@ -268,6 +269,13 @@ def serve(pipe: Connection, make: Callable[[], Answer], behind: bool) -> None:
             given_up.discard((key, number))
     except (EOFError, OSError, KeyboardInterrupt):
         pass
+
+
+def loaded(make: str) -> Answer:
+    """Return what a ``module:function`` makes."""
+    module, _, function = make.partition(":")
+    answer: Answer = getattr(importlib.import_module(module), function)()
+    return answer
 
 
 def _answered(
