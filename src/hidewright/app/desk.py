@@ -7,13 +7,13 @@ from typing import Any, Literal
 
 from hidewright.catalogue.shelf import Catalogue
 from hidewright.design.specification import Specification
-from hidewright.errors import RequestError
+from hidewright.errors import Remedy, RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_designs import design_of, rename
 from hidewright.store.book_versions import Conflict, save_version, set_current, text_of, versions
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
-from hidewright.workshop.edit import edited
+from hidewright.workshop.edit import edited, with_remedy
 
 Spec = Specification[Any]
 Clock = Callable[[], str]
@@ -109,6 +109,15 @@ class Desk:
             RequestError: When the field does not take the value; nothing is changed.
         """
         self.put(edited(self.spec, field, text, shelf), words_for(field, text), held=held)
+
+    def mend(self, remedy: Remedy, shelf: Catalogue) -> None:
+        """Make the changes of a remedy, as one step.
+
+        Raises:
+            RequestError: When a field does not take its value; nothing is changed.
+        """
+        why = f"{remedy.field.rpartition('.')[2].replace('_', ' ')}: mended"
+        self.put(with_remedy(self.spec, remedy, shelf), why)
 
     def put(self, spec: Spec, why: str, *, held: bool = False) -> None:
         """Change the design as one step, or as part of one while something is held."""

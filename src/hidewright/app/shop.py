@@ -70,7 +70,6 @@ class Shop:
         book: The workshop's book.
         shelf: The catalogue.
         words: Meanings of the words of the trade.
-        checked: (revision, findings) of open designs, by id.
     """
 
     def __init__(self, path: Path | None, clock: Clock) -> None:
@@ -83,7 +82,7 @@ class Shop:
         self.book = Book(path)
         self.shelf: Catalogue = built_in_catalogue()
         self.words: Mapping[str, str] = dict(glossary())
-        self.checked: dict[str, tuple[int, Checked | Trouble]] = {}
+        self._checked: dict[str, tuple[int, Checked | Trouble]] = {}
         self._clock = clock
         self._desks: dict[str, Desk] = {}
         self._opening = asyncio.Lock()
@@ -94,7 +93,7 @@ class Shop:
         self._seen = changes_since(self.book, 0).counter
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
-        self.waiters: dict[str, list[Callable[[], None]]] = {}
+        self._waiters: dict[str, list[Callable[[], None]]] = {}
 
     async def start(self) -> None:
         """Start the processes and care for the book; called once in the running event loop."""
@@ -155,7 +154,7 @@ class Shop:
         await desk.settle()
         if not desk.is_watched and not desk.trouble:
             self._desks.pop(id, None)
-            self.checked.pop(id, None)
+            self._checked.pop(id, None)
 
     async def add(self, spec: Spec, why: str) -> str:
         """Put a new design into the book and return its id."""
@@ -211,22 +210,22 @@ class Shop:
         self._live.cancel(window)
 
     def check(self, desk: Desk, done: Callable[[], None]) -> None:
-        """Look closely at a design; ``done`` is called when findings stand in ``checked``."""
+        """Look closely at a design; ``done`` is called when ``known`` has what was found."""
         revision, spec = desk.revision, desk.spec
-        self.waiters.setdefault(desk.id, []).append(done)
+        self._waiters.setdefault(desk.id, []).append(done)
 
         def told(what: Part | Progress | Done) -> None:
             match what:
                 case Part(value=Checked() as found):
-                    self.checked[desk.id] = (revision, found)
+                    self._checked[desk.id] = (revision, found)
                 case Done() if (trouble := trouble_of(what)) is not None:
-                    self.checked[desk.id] = (revision, trouble)
+                    self._checked[desk.id] = (revision, trouble)
                 case Done():
                     pass
                 case _:
                     return
             if isinstance(what, Done):
-                for waiting in self.waiters.pop(desk.id, []):
+                for waiting in self._waiters.pop(desk.id, []):
                     waiting()
 
         self._check.ask(desk.id, spec, told)
@@ -298,7 +297,7 @@ class Shop:
 
     def known(self, desk: Desk) -> Checked | Trouble | None:
         """Return what looking closely at a design as it is now has found; None while it looks."""
-        revision, found = self.checked.get(desk.id, (-1, None))
+        revision, found = self._checked.get(desk.id, (-1, None))
         return found if revision == desk.revision else None
 
     async def thumbnail(self, id: str) -> str:

@@ -1,6 +1,6 @@
 """From blanks and pieces to pressed blanks: plugs corrected for drying, flat outlines, limits."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.catalogue.leathers import Leather
@@ -99,10 +99,18 @@ def press(
     gap_factor: float,
 ) -> PressedBlanks:
     """Return every blank pressed, and what is to be said about it."""
+    return press_each(blanks, lambda blank: press_blank(blank, pieces, leathers, gap_factor))
+
+
+def press_each(
+    blanks: tuple[Blank, ...],
+    press_one: Callable[[Blank], tuple[PressedBlank, tuple[Remark, ...]]],
+) -> PressedBlanks:
+    """Return every blank pressed in one way, and what is to be said, each thing once."""
     out: list[PressedBlank] = []
     remarks: list[Remark] = []
     for blank in blanks:
-        one, about = press_blank(blank, pieces, leathers, gap_factor)
+        one, about = press_one(blank)
         out.append(one)
         remarks += about
     return tuple(out), tuple(dict.fromkeys(remarks))

@@ -2,13 +2,18 @@
 
 from collections.abc import MutableMapping
 
-from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.piece import Piece
 from hidewright.errors import Remark
 from hidewright.forming.answers import plate_force_N, press_force_N, pull_in
 from hidewright.forming.on_blank import soaked_mm
-from hidewright.workshop.forming_chain import PressedBlank, PressedBlanks, press_blank
+from hidewright.workshop.forming_chain import (
+    Leathers,
+    PressedBlank,
+    PressedBlanks,
+    press_blank,
+    press_each,
+)
 from hidewright.workshop.forming_maps import shares_used
 from hidewright.workshop.graph import Node
 
@@ -16,7 +21,6 @@ from hidewright.workshop.graph import Node
 COARSENESS = 1.8
 
 Last = MutableMapping[str, PressedBlank]
-Leathers = tuple[tuple[str, Leather], ...]
 
 
 def with_live_pressing(nodes: tuple[Node, ...], last: Last) -> tuple[Node, ...]:
@@ -33,9 +37,7 @@ def with_live_pressing(nodes: tuple[Node, ...], last: Last) -> tuple[Node, ...]:
         leathers: Leathers,
         gap_factor: float,
     ) -> PressedBlanks:
-        out: list[PressedBlank] = []
-        remarks: list[Remark] = []
-        for blank in blanks:
+        def press_one(blank: Blank) -> tuple[PressedBlank, tuple[Remark, ...]]:
             before = last.get(blank.name)
             alike = before is not None and _has_zones(before, blank, pieces)
             one, about = press_blank(
@@ -49,9 +51,9 @@ def with_live_pressing(nodes: tuple[Node, ...], last: Last) -> tuple[Node, ...]:
             )
             if one.layers:
                 last[blank.name] = one
-            out.append(one)
-            remarks += about
-        return tuple(out), tuple(dict.fromkeys(remarks))
+            return one, about
+
+        return press_each(blanks, press_one)
 
     return tuple(
         Node(name=node.name, needs=node.needs, compute=press)

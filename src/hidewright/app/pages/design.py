@@ -20,7 +20,6 @@ from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
-from hidewright.workshop.edit import with_remedy
 from hidewright.workshop.form import form_of
 
 #: Looked at closely after the maker has paused so long, s.
@@ -211,11 +210,9 @@ class DesignPage:
 
     def _mended(self, remedy: Remedy) -> None:
         try:
-            spec = with_remedy(self._desk.spec, remedy, self._shop.shelf)
+            self._desk.mend(remedy, self._shop.shelf)
         except RequestError as refused:
             ui.notify(str(refused), type="warning")
-            return
-        self._desk.put(spec, f"{remedy.field.rpartition('.')[2].replace('_', ' ')}: mended")
 
     def _heard(self, what: What) -> None:
         with self._client:

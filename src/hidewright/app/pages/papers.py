@@ -14,7 +14,6 @@ from hidewright.app.worker import Done, Part, Progress
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.write_design import write_design
-from hidewright.workshop.edit import with_remedy
 
 
 class PapersPage:
@@ -154,10 +153,7 @@ class PapersPage:
 
     def _mended(self, remedy: Remedy) -> None:
         try:
-            self._desk.put(
-                with_remedy(self._desk.spec, remedy, self._shop.shelf),
-                f"{remedy.field.rpartition('.')[2].replace('_', ' ')}: mended",
-            )
+            self._desk.mend(remedy, self._shop.shelf)
         except RequestError as refused:
             ui.notify(str(refused), type="warning")
 
@@ -168,14 +164,10 @@ class PapersPage:
                 self._check()
 
     def _check(self) -> None:
-        known = self._shop.checked.get(self._desk.id)
-        if known is None or known[0] != self._desk.revision:
-            self._remarks.show((), "Looking closely at the leather and the tools ...")
+        if self._shop.known(self._desk) is None:
             self._shop.check(self._desk, self._found)
-        else:
-            self._found()
+        self._found()
 
     def _found(self) -> None:
         with self._client:
-            remarks, state = self._shop.findings(self._desk)
-            self._remarks.show(remarks, state)
+            self._remarks.show(*self._shop.findings(self._desk))
