@@ -1,0 +1,265 @@
+"""Commands for one design: begin it, look at it, make its pack."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from hidewright.cli.root import (
+    FORBIDDEN,
+    Json,
+    Paper,
+    Replace,
+    Rows,
+    Working,
+    bytes_of,
+    catalogue_with,
+    print_remarks,
+    read,
+    write_text,
+)
+from hidewright.errors import Remark, RequestError
+
+if TYPE_CHECKING:
+    from hidewright.catalogue.shelf import Catalogue
+    from hidewright.design.specification import Specification
+    from hidewright.store.design_file import DesignFile
+
+commands = typer.Typer()
+
+
+@commands.command()
+def begin(
+    kind: Annotated[str, typer.Argument(help="Kind of article; 'hidewright kinds' lists them.")],
+    out: Annotated[
+        Path | None, typer.Option(help="File to write; without it the text is printed.")
+    ] = None,
+    name: Annotated[str, typer.Option(help="Your name for the article.")] = "",
+    carry: Annotated[
+        list[str] | None,
+        typer.Option(help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated."),
+    ] = None,
+    unit: Annotated[str, typer.Option(help="Unit of lengths in the file: mm or in.")] = "mm",
+    outlines: Annotated[
+        Path | None, typer.Option(help="SVG or DXF with your own pieces, for the kind free.")
+    ] = None,
+    outline_unit: Annotated[
+        str | None, typer.Option(help="Unit of that drawing, over what it says: mm or in.")
+    ] = None,
+    rows: Rows = None,
+) -> None:
+    """Write a commented design file to start from, sized for what is carried."""
+    from hidewright.store.write_design import write_design
+    from hidewright.workshop.begin import begin as begun
+
+    if unit not in ("mm", "in"):
+        raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
+    things = tuple(_counted(text) for text in carry or ())
+    if outlines is None:
+        spec = begun(kind, catalogue_with(rows), name=name, things=things)
+    else:
+        spec = _begun_from(outlines, outline_unit, kind, catalogue_with(rows), name, things)
+    text = write_design(spec, unit="in" if unit == "in" else "mm")
+    if out is None:
+        sys.stdout.write(text)
+        return
+    if out.exists():
+        raise RequestError(
+            f"{out} is already there",
+            because="a design file is never written over",
+            mend="Choose another name with --out",
+        )
+    write_text(out, text)
+    typer.echo(f"Wrote {out}. Change its measures, then: hidewright check {out}")
+
+
+@commands.command()
+def kinds() -> None:
+    """List the kinds of article."""
+    from hidewright.design.kinds.registry import KINDS
+
+    for kind in KINDS:
+        typer.echo(f"{kind.name:32}{kind.title}")
+
+
+@commands.command()
+def catalogue(
+    section: Annotated[
+        str,
+        typer.Argument(help="things, leathers, boards, threads, needles, awls, magnets, fittings."),
+    ] = "things",
+    part_of_name: Annotated[str, typer.Argument(help="Show only names that hold this.")] = "",
+    rows: Rows = None,
+) -> None:
+    """List what can be carried or chosen, with the source of each row."""
+    from hidewright.catalogue.shelf import NOUNS
+
+    if section not in NOUNS:
+        raise RequestError(
+            f"the catalogue has no {section!r}", mend=f"Choose one of: {', '.join(NOUNS)}"
+        )
+    for row in getattr(catalogue_with(rows), section):
+        if part_of_name.lower() in row.name.lower():
+            typer.echo(f"{row.name:36}{row.source}")
+
+
+@commands.command()
+def fits(file: Annotated[Path, typer.Argument(help="Design file.")], rows: Rows = None) -> None:
+    """List the things of the catalogue that go into the article's hollows."""
+    from hidewright.design.fit import what_fits
+    from hidewright.design.kinds.registry import kind_named
+
+    design = read(file)
+    brief = design.specification.brief
+    try:
+        made = kind_named(brief.kind).construct(brief)
+    except RequestError as refused:
+        raise design.located(refused) from None
+    for hollow in made.hollows:
+        typer.echo(f"{hollow.name}:")
+        for thing, most in what_fits(hollow, catalogue_with(rows).things):
+            typer.echo(f"  {thing.name:36}{f'up to {most} on one another' if most > 1 else ''}")
+
+
+@commands.command()
+def schema() -> None:
+    """Print the JSON Schema of design files."""
+    from hidewright.store.schema import design_file_schema
+
+    typer.echo(json.dumps(design_file_schema(), indent=1, ensure_ascii=False))
+
+
+@commands.command()
+def check(
+    file: Annotated[Path, typer.Argument(help="Design file.")], as_json: Json = False
+) -> None:
+    """Say what stands in the way of making an article, and what would mend it."""
+    from hidewright.workshop.article import check as checked
+    from hidewright.workshop.graph import Cache
+
+    design = read(file)
+    with Working() as progress:
+        findings = checked(design.specification, Cache(), progress)
+    if as_json:
+        _print_json(findings.remarks)
+    else:
+        print_remarks(findings.remarks)
+    if findings.missing:
+        raise design.located(findings.missing[0].because)
+    if findings.forbids:
+        raise typer.Exit(FORBIDDEN)
+
+
+@commands.command()
+def pack(
+    file: Annotated[Path, typer.Argument(help="Design file.")],
+    out: Annotated[Path, typer.Option(help="Folder to make, or a .zip.")],
+    paper: Paper = "A4",
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Write it even if a remark forbids it.")
+    ] = False,
+    replace: Replace = False,
+) -> None:
+    """Write cut files, patterns, solids and a contents page into a folder or zip."""
+    design = read(file)
+    forbidden = _pack(design, out, paper, anyway=anyway, replace=replace)
+    if forbidden and not anyway:
+        raise typer.Exit(FORBIDDEN)
+
+
+@commands.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder to make the packs in.")] = Path("out"),
+    paper: Paper = "A4",
+) -> None:
+    """Make the packs of the demo workshop, the field kit of Alder Row."""
+    from hidewright.drawing.contents import Picture, kit_page
+    from hidewright.store.demo import demo_designs
+    from hidewright.store.design_file import read_design
+
+    pictures = []
+    for name, data in demo_designs().items():
+        design = read_design(data, name=name)
+        stem = Path(name).stem
+        typer.echo(f"\n{design.specification.brief.name}")
+        if _pack(design, out / stem, paper, anyway=False, replace=True):
+            raise typer.Exit(FORBIDDEN)
+        brief = design.specification.brief
+        drawn = [p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg")]
+        svg = min(drawn, key=lambda path: ("/blank " in path, path))
+        pictures.append(Picture(title=brief.name, svg=svg, files=(("open", f"{stem}/index.html"),)))
+    write_text(out / "index.html", kit_page("Alder Row: a naturalist's field kit", pictures))
+    typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")
+
+
+def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, replace: bool) -> bool:
+    """Write a pack unless a remark forbids it; return whether one does."""
+    from hidewright.store.write_pack import refuse_target, write_pack
+    from hidewright.workshop.article import pack as packed
+    from hidewright.workshop.graph import Cache
+
+    if paper not in ("A4", "Letter"):
+        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    refuse_target(target, replace=replace)
+    with Working() as progress:
+        try:
+            files, findings = packed(
+                design.specification,
+                Cache(),
+                paper="A4" if paper == "A4" else "Letter",
+                progress=progress,
+            )
+        except RequestError as refused:
+            raise design.located(refused) from None
+    print_remarks(findings.remarks)
+    if findings.forbids and not anyway:
+        typer.echo("Nothing was written. Mend it, or add --anyway to see the pack all the same.")
+        return True
+    write_pack(files, target, replace=replace)
+    where = target if target.suffix == ".zip" else target / "index.html"
+    typer.echo(f"Wrote {len(files)} files: {where}")
+    return findings.forbids
+
+
+def _begun_from(
+    drawing: Path,
+    unit: str | None,
+    kind: str,
+    shelf: "Catalogue",
+    name: str,
+    things: tuple[tuple[str, int], ...],
+) -> "Specification[Any]":
+    """Return a free design of the outlines in a drawing; tell what was made of them."""
+    from hidewright.design.kinds.free import FREE
+    from hidewright.design.kinds.registry import kind_named
+    from hidewright.drawing.read_outlines import read_outlines
+    from hidewright.drawing.reading import MAX_BYTES
+    from hidewright.workshop.begin_free import begin_from_outlines
+
+    if kind_named(kind) is not FREE:
+        raise RequestError(
+            f"outlines for the kind {kind!r}",
+            because="it draws its own from its measures",
+            mend=f"Begin with: hidewright begin free --outlines {drawing}",
+        )
+    reading = read_outlines(bytes_of(drawing, MAX_BYTES), name=drawing.name, unit=unit)
+    spec, told = begin_from_outlines(reading, shelf, name=name, things=things)
+    for sentence in told:
+        typer.echo(sentence, err=True)
+    return spec
+
+
+def _counted(text: str) -> tuple[str, int]:
+    """Return (thing, count) of ``bank card (ID-1) x 4``."""
+    name, times, count = text.rpartition(" x ")
+    if times and count.strip().isdecimal() and int(count) > 0:
+        return name.strip(), int(count)
+    return text.strip(), 1
+
+
+def _print_json(remarks: tuple[Remark, ...]) -> None:
+    from dataclasses import asdict
+
+    typer.echo(json.dumps([asdict(r) for r in remarks], indent=2, ensure_ascii=False))

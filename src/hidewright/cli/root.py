@@ -1,0 +1,116 @@
+"""What all commands share: the program, its options, how files are read and remarks printed."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from hidewright.errors import Remark, RequestError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from hidewright.catalogue.shelf import Catalogue
+    from hidewright.store.design_file import DesignFile
+
+FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
+
+Rows = Annotated[
+    Path | None, typer.Option("--rows", help="File with your own rows for the catalogue.")
+]
+Json = Annotated[bool, typer.Option("--json", help="Print for machines, as JSON.")]
+Paper = Annotated[str, typer.Option(help="Paper for the patterns: A4 or Letter.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Replace a pack that is there already.")]
+
+
+def read(file: Path) -> "DesignFile":
+    """Return the design in a file.
+
+    Raises:
+        RequestError: When it cannot be read.
+    """
+    from hidewright.store.design_file import read_design
+
+    return read_design(bytes_of(file), name=file.name)
+
+
+def bytes_of(file: Path, largest: int | None = None) -> bytes:
+    """Return what a file holds.
+
+    Args:
+        file: Which one.
+        largest: Bytes that such a file has at most; those of a design file without it.
+
+    Raises:
+        RequestError: When it is larger, or cannot be read.
+    """
+    from hidewright.store.design_file import LARGEST_BYTES
+
+    largest = largest or LARGEST_BYTES
+    try:
+        if file.stat().st_size > largest:
+            raise RequestError(
+                f"{file} has {file.stat().st_size / 1e6:.1f} MB",
+                because=f"such a file has at most {largest / 1e6:g} MB",
+                mend="Check that it is the file you mean",
+            )
+        return file.read_bytes()
+    except OSError as refused:
+        raise RequestError(
+            f"{file} cannot be read",
+            because=refused.strerror or str(refused),
+            mend="Check the name; 'hidewright begin KIND --out FILE' writes a design file",
+        ) from None
+
+
+def catalogue_with(rows: Path | None) -> "Catalogue":
+    """Return the built-in catalogue with the maker's own rows over it."""
+    from hidewright.catalogue.shelf import built_in_catalogue, with_rows
+    from hidewright.store.rows_file import read_rows
+
+    if rows is None:
+        return built_in_catalogue()
+    return with_rows(built_in_catalogue(), read_rows(bytes_of(rows), name=rows.name))
+
+
+def write_text(file: Path, text: str) -> None:
+    """Write a file.
+
+    Raises:
+        RequestError: When it cannot be written.
+    """
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as refused:
+        raise RequestError(
+            f"{file} cannot be written", because=refused.strerror or str(refused)
+        ) from None
+
+
+def print_remarks(remarks: tuple[Remark, ...]) -> None:
+    """Print remarks with what would mend them."""
+    said = {"forbids": "MUST NOT", "warning": "look at", "note": "note"}
+    for remark in remarks:
+        typer.echo(f"{said[remark.severity]:9}{remark.place}: {remark.sentence}")
+        for remedy in remark.remedies:
+            more = "".join(f", {f}: {v}" for f, v in remedy.also)
+            typer.echo(f"{'':9}would mend it: {remedy.field}: {remedy.value}{more}")
+    if not remarks:
+        typer.echo("Nothing stands in the way.")
+
+
+class Working:
+    """Names the step in work on a terminal's last line; silent where there is no terminal."""
+
+    def __enter__(self) -> "Callable[[str], None]":
+        return self._say
+
+    def __exit__(self, *_: Any) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write("\r\033[K")
+
+    def _say(self, step: str) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write(f"\r\033[Kworking on: {step}")
+            sys.stderr.flush()
