@@ -24,9 +24,7 @@ from hidewright.store.book_versions import save_version, text_of, versions
 WHEN = "2026-11-25T21:14:03+01:00"
 POUCH = "6f1c7c1e-5b0a-4a53-9d0c-2f6f2b3f7a11"
 
-#: How the first version of the book was made, kept as it was; one entry for each version there is.
-KEPT_SCHEMAS = (
-    """
+_FIRST = """
     PRAGMA application_id = 1212761157;
     CREATE TABLE design (
         id TEXT NOT NULL PRIMARY KEY CHECK (id <> ''),
@@ -65,8 +63,23 @@ KEPT_SCHEMAS = (
         ('pouch', 2, 1, 'kind: pouch 2', '2026-01-03T03:04:05+00:00', 'deeper');
     INSERT INTO setting VALUES ('unit', '"mm"');
     PRAGMA user_version = 1;
+    """
+#: How each version of the book was made, kept as it was.
+KEPT_SCHEMAS = (
+    _FIRST,
+    f"""{_FIRST}
+    CREATE TABLE kept (
+        number INTEGER PRIMARY KEY AUTOINCREMENT,
+        kind TEXT NOT NULL CHECK (kind <> ''),
+        id TEXT NOT NULL CHECK (id <> ''),
+        body TEXT NOT NULL CHECK (json_valid(body)),
+        UNIQUE (kind, id)
+    );
+    PRAGMA user_version = 2;
     """,
 )
+
+KEPT = len(KEPT_SCHEMAS)
 
 
 @pytest.fixture
@@ -193,9 +206,9 @@ def test_a_book_is_backed_up_and_then_brought_up_to_date(
         assert text_of(book, POUCH, 2) == "depth: 12 mm"
         with book.reading() as connection:
             assert connection.execute("SELECT name FROM hide").fetchall() == [("first",)]
-            assert book_schema.version_of(connection) == 3
+            assert book_schema.version_of(connection) == KEPT + 2
     assert len(backups(begun)) == 2
-    assert book_faults.look_at(backups(begun)[-1], still=True) == 1
+    assert book_faults.look_at(backups(begun)[-1], still=True) == KEPT
     Book(begun).close()
     assert len(backups(begun)) == 2, "a book that is up to date is not backed up again"
 
@@ -209,7 +222,7 @@ def test_a_migration_that_fails_leaves_the_book_as_the_one_before_left_it(
         before.commit()
     with pytest.raises(sqlite3.OperationalError, match="incomplete input"):
         Book(begun)
-    assert book_faults.look_at(begun) == 2
+    assert book_faults.look_at(begun) == KEPT + 1
     with closing(sqlite3.connect(begun)) as after:
         assert after.execute("SELECT value FROM setting").fetchall() == [('"mm"',)]
 
@@ -220,12 +233,12 @@ def test_a_migration_that_breaks_a_reference_is_not_kept(
     lead_on(("DELETE FROM version WHERE number = 2",))
     with pytest.raises(ValueError, match="design points at no row of version"):
         Book(begun)
-    assert book_faults.look_at(begun) == 1
+    assert book_faults.look_at(begun) == KEPT
 
 
 def test_a_book_of_a_newer_program_is_refused_and_left_alone(begun: Path) -> None:
     with closing(sqlite3.connect(begun)) as newer:
-        newer.execute("PRAGMA user_version = 2")
+        newer.execute(f"PRAGMA user_version = {KEPT + 1}")
     before = _files(begun.parent)
     with pytest.raises(RequestError, match="a newer hidewright wrote it"):
         Book(begun)

@@ -11,6 +11,8 @@ from nicegui.elements.mixins.text_element import TextElement
 from hidewright.app.shop import Shop
 from hidewright.workshop.form import Unit
 
+#: Pages of the whole workshop in the order of the work, in the head of every page.
+PLACES: tuple[tuple[str, str], ...] = (("Designs", "/"),)
 #: Sends the value of the control that an event comes from.
 VALUE = "(e) => emit(e.target.value)"
 
@@ -77,6 +79,10 @@ def frame(shop: Shop, title: str) -> Iterator[ui.element]:
     link("Go to the work", "#work", "skip")
     with box("header", "head"):
         link("hidewright", "/", "brand")
+        with box("nav", "places", aria_label="The workshop"):
+            for words, to in PLACES:
+                here = {"aria-current": "page"} if words == title else {}
+                link(words, to, **here)
         with box("div", "more") as more:
             pass
         _unit_switch(shop)

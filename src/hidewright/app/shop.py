@@ -94,6 +94,8 @@ class Shop:
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
         self._waiters: dict[str, list[Callable[[], None]]] = {}
+        self._others: dict[str, Worker] = {}
+        self._hearers: list[Callable[[frozenset[str]], None]] = []
 
     async def start(self) -> None:
         """Start the processes and care for the book; called once in the running event loop."""
@@ -120,7 +122,7 @@ class Shop:
             self._looking.cancel()
         for desk in self._desks.values():
             await desk.settle()
-        for worker in (self._live, self._check, self._long):
+        for worker in (self._live, self._check, self._long, *self._others.values()):
             worker.stop()
         self.book.close()
 
@@ -242,6 +244,39 @@ class Shop:
         """Give up a pack or a search."""
         self._long.cancel(key)
 
+    def ask(self, make: str, key: str, question: object, tell: Tell) -> None:
+        """Ask a process of its own, started at its first question.
+
+        Args:
+            make: ``module:function`` that makes what answers, see ``Worker``.
+            key: Who asks for what; a newer question of a key takes the place of an older.
+            question: Anything that can be pickled.
+            tell: Hears parts, progress and the end.
+        """
+        if make not in self._others:
+            worker = Worker(make.partition(":")[2], make, behind=True)
+            worker.start()
+            self._others[make] = worker
+        self._others[make].ask(key, question, tell)
+
+    def give_up(self, make: str, key: str) -> None:
+        """Give up what was asked of such a process."""
+        if make in self._others:
+            self._others[make].cancel(key)
+
+    def listen(self, hear: Callable[[frozenset[str]], None]) -> Callable[[], None]:
+        """Call ``hear`` with the kinds of rows that others wrote; return what ends that.
+
+        Kinds are those of ``book_drawers``, and ``design`` and ``setting``.
+        """
+        self._hearers.append(hear)
+        return lambda: self._hearers.remove(hear)
+
+    def tell(self, *kinds: str) -> None:
+        """Tell every window that rows of some kinds were written here."""
+        for hear in tuple(self._hearers):
+            hear(frozenset(kinds))
+
     async def bring(self, data: bytes, name: str, unit: str | None) -> Brought:
         """Read a design file or a drawing, with a time limit.
 
@@ -342,6 +377,13 @@ class Shop:
             self._seen = seen.counter
             for id in seen.designs & self._desks.keys():
                 await self._desks[id].look_again()
+            kinds = {
+                *seen.kept,
+                *(("design",) if seen.designs else ()),
+                *(("setting",) if seen.settings else ()),
+            }
+            if kinds:
+                self.tell(*kinds)
 
 
 def bare(refused: RequestError) -> str:

@@ -13,11 +13,13 @@ class Changes:
         counter: The count now; ask with it the next time.
         designs: Ids of designs that were added, changed, thinned or purged.
         settings: Keys of settings that were put.
+        kept: Kinds of other rows that were put or dropped, such as ``order``.
     """
 
     counter: int
     designs: frozenset[str]
     settings: frozenset[str]
+    kept: frozenset[str]
 
 
 def changes_since(book: Book, counter: int) -> Changes:
@@ -30,4 +32,5 @@ def changes_since(book: Book, counter: int) -> Changes:
         counter=rows[-1][0] if rows else counter,
         designs=frozenset(key for _, kind, key in rows if kind == "design"),
         settings=frozenset(key for _, kind, key in rows if kind == "setting"),
+        kept=frozenset(kind for _, kind, _ in rows) - {"design", "setting"},
     )

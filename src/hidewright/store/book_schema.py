@@ -16,16 +16,23 @@ def _time(column: str) -> str:
 
 
 def _noting(table: str, event: str, kind: str, key: str) -> str:
-    """Return a trigger that gives what was written a new number in ``change``."""
+    """Return a trigger that gives what was written a new number in ``change``.
+
+    Args:
+        table: What is written to.
+        event: INSERT, UPDATE or DELETE.
+        kind: SQL for what sort of thing it is.
+        key: SQL for which one.
+    """
     return (
         f"CREATE TRIGGER {table}_{event.lower()} AFTER {event} ON {table} BEGIN "
-        f"DELETE FROM change WHERE kind = '{kind}' AND key = {key}; "
-        f"INSERT INTO change (kind, key) VALUES ('{kind}', {key}); END"
+        f"DELETE FROM change WHERE kind = {kind} AND key = {key}; "
+        f"INSERT INTO change (kind, key) VALUES ({kind}, {key}); END"
     )
 
 
 #: A design points at its current version, and a version at the one it was made from. ``change`` has
-#: one row for each design and setting ever written; its counter only grows.
+#: one row for each design, setting or other row ever written; its counter only grows.
 _FIRST = (
     f"PRAGMA application_id = {APPLICATION_ID}",
     f"""CREATE TABLE design (
@@ -61,16 +68,31 @@ _FIRST = (
         key TEXT NOT NULL,
         UNIQUE (kind, key)
     )""",
-    _noting("design", "INSERT", "design", "NEW.id"),
-    _noting("design", "UPDATE", "design", "NEW.id"),
-    _noting("version", "DELETE", "design", "OLD.design"),  # also when the design goes
-    _noting("setting", "INSERT", "setting", "NEW.key"),
-    _noting("setting", "UPDATE", "setting", "NEW.key"),
+    _noting("design", "INSERT", "'design'", "NEW.id"),
+    _noting("design", "UPDATE", "'design'", "NEW.id"),
+    _noting("version", "DELETE", "'design'", "OLD.design"),  # also when the design goes
+    _noting("setting", "INSERT", "'setting'", "NEW.key"),
+    _noting("setting", "UPDATE", "'setting'", "NEW.key"),
+)
+
+#: Rows of the workshop that are nouns with an id; their order is that in which they came in.
+_SECOND = (
+    """CREATE TABLE kept (
+        number INTEGER PRIMARY KEY AUTOINCREMENT,
+        kind TEXT NOT NULL CHECK (kind <> ''),
+        id TEXT NOT NULL CHECK (id <> ''),
+        body TEXT NOT NULL CHECK (json_valid(body)),
+        UNIQUE (kind, id)
+    )""",
+    *(
+        _noting("kept", event, f"{row}.kind", f"{row}.id")
+        for event, row in (("INSERT", "NEW"), ("UPDATE", "NEW"), ("DELETE", "OLD"))
+    ),
 )
 
 #: Migration n, counted from 1, brings a book of version n - 1 to version n. Never change one that
 #: was released: add another.
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST,)
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND)
 
 
 def newest() -> int:

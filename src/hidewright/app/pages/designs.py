@@ -27,7 +27,7 @@ class DesignsPage:
 
     async def build(self) -> None:
         """Build the page."""
-        with frame(self.shop, ""):
+        with frame(self.shop, "Designs"):
             with box("section", "hero"):
                 Words("h1", "Begin with the thing it is to carry.")
                 Words(
