@@ -7,6 +7,7 @@ corners, section by section from flesh face to crown.
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +24,8 @@ from hidewright.geometry.segment import Floats
 MOST_STACKED = 50
 #: An envelope may touch the inner surface; beyond this it is too tight, mm.
 TOUCH_MM = 0.005
+#: The room round what is carried is sought to this, before it is rounded up, mm.
+ENOUGH_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +60,8 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
     if hollow.mouth:
         y = hollow.mouth_y_mm - below_mouth_mm - slab.length_mm / 2
     points = _plan_points(plan)
-    least = math.inf
+    sections: list[Floats] = []
+    insets: list[float] = []
     # between two shells a thing lies in the middle, else on the flat side or on the floor
     low = -lower.depth_mm + (spare / 2 if lower.depth_mm > 0 and upper.depth_mm > 0 else 0.0)
     for h in _section_heights(slab, hollow, low):
@@ -67,11 +71,17 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
         shell, over = (upper, z) if z >= 0 else (lower, -z)
         wall_inset = shell.inset_at(min(over, shell.depth_mm))
         inset = slab.inset_at(h)
-        section = points[:, :2] - points[:, 2:] * inset + np.array([x, y])
-        within = section[section[:, 1] < hollow.mouth_y_mm - 1e-6] if hollow.mouth else section
-        room = signed_distances(hollow.outline, within, hollow.mouth)
-        least = min(least, float(np.min(room, initial=math.inf)) - wall_inset)
-    return least
+        sections.append(points[:, :2] - points[:, 2:] * inset + np.array([x, y]))
+        insets.append(wall_inset)
+    if not sections:
+        return math.inf
+    inside = np.concatenate(sections)
+    walls = np.repeat(insets, len(points))
+    if hollow.mouth:
+        below = inside[:, 1] < hollow.mouth_y_mm - 1e-6
+        inside, walls = inside[below], walls[below]
+    room = signed_distances(hollow.outline, inside, hollow.mouth) - walls
+    return float(np.min(room, initial=math.inf))
 
 
 def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) -> Room:
@@ -104,6 +114,14 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
             return False  # its radii do not go into so small a room
         return clearance_in(hollow, slab, mouth) >= -TOUCH_MM / 2
 
+    def rounded(extra: float) -> Room:
+        exact = room(extra)
+        return Room(
+            width_mm=up_to_half(exact.width_mm),
+            height_mm=up_to_half(exact.height_mm),
+            depth_mm=up_to_half(exact.depth_mm),
+        )
+
     step, extra = 8.0, 0.0
     while not fits(extra):
         extra += step
@@ -113,15 +131,10 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
                 mend="Make the crown and corner radii smaller",
             )
     low = max(extra - step, 0.0)
-    for _ in range(10):
+    while rounded(low) != rounded(extra) and extra - low > ENOUGH_MM:
         middle = (low + extra) / 2
         low, extra = (low, middle) if fits(middle) else (middle, extra)
-    exact = room(extra)
-    return Room(
-        width_mm=up_to_half(exact.width_mm),
-        height_mm=up_to_half(exact.height_mm),
-        depth_mm=up_to_half(exact.depth_mm),
-    )
+    return rounded(extra)
 
 
 def what_fits(hollow: Hollow, things: Iterable[Thing]) -> tuple[tuple[Thing, int], ...]:
@@ -157,6 +170,7 @@ def below_mouth(carried: tuple[Carried, ...]) -> float:
     return max(c.mouth_clearance_mm for c in carried)
 
 
+@lru_cache(maxsize=8)
 def _plan_points(plan: Outline) -> Floats:
     """Return (n, 4): points of a plan about 2 mm apart and the outward normals there."""
     n = max(48, math.ceil(plan.length / 2.0))

@@ -8,6 +8,21 @@ from hidewright.geometry.segment import Point
 
 #: Corners of a closed polygon, either way round, the first not repeated; mm.
 Corners = tuple[Point, ...]
+#: No leather is thicker, mm.
+MOST_THICK_MM = 20.0
+#: What mars hides, and how badly as a rule: 1 is fit for no piece, 3 only for what nobody sees.
+#: From memory; the maker judges each.
+FLAW_KINDS: tuple[tuple[str, int], ...] = (
+    ("hole", 1),
+    ("cut", 1),
+    ("brand", 1),
+    ("scar", 2),
+    ("stain", 2),
+    ("vein", 3),
+    ("stretch mark", 3),
+)
+#: Of a place that no piece may lie on, whatever it bears.
+KEPT_FREE = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +63,27 @@ class GradeArea:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ThicknessArea:
+    """A part of a hide that is as thick everywhere.
+
+    Attributes:
+        thickness_mm: As measured, dry.
+        outline: Its edge, mm in the hide's frame.
+    """
+
+    thickness_mm: float
+    outline: Corners
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.thickness_mm < MOST_THICK_MM:
+            raise RequestError(
+                f"leather {self.thickness_mm:g} mm thick",
+                mend=f"Give more than 0 and less than {MOST_THICK_MM:g} mm",
+            )
+        check_corners(self.outline, f"an area {self.thickness_mm:g} mm thick")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hide:
     """What pieces are cut from.
 
@@ -57,6 +93,9 @@ class Hide:
         holes: Where there is nothing; they have no margin.
         areas: Grade areas; a hide without any is of the best grade everywhere.
         flaws: What mars it.
+        thicknesses: How thick it is where; without any it suits all pieces.
+        backbone_deg: Along which direction its backbone runs, counter-clockwise from x: pieces'
+            turns are told from there.
     """
 
     name: str
@@ -64,15 +103,28 @@ class Hide:
     holes: tuple[Corners, ...] = ()
     areas: tuple[GradeArea, ...] = ()
     flaws: tuple[Flaw, ...] = ()
+    thicknesses: tuple[ThicknessArea, ...] = ()
+    backbone_deg: float = 0.0
 
     def __post_init__(self) -> None:
         for ring in (self.outline, *self.holes):
             check_corners(ring, f"the outline of {self.name}")
 
     @property
+    def area_mm2(self) -> float:
+        """What there is of it, without its holes."""
+        return area_of(self.outline) - math.fsum(area_of(hole) for hole in self.holes)
+
+    @property
     def left_mm(self) -> float:
         """Where it begins along x, mm."""
         return min(x for x, _ in self.outline)
+
+
+def area_of(corners: Corners) -> float:
+    """Return the area of a simple polygon, either way round (Gauss's shoelace formula), mm2."""
+    pairs = zip(corners, (*corners[1:], corners[0]), strict=True)
+    return abs(math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairs)) / 2.0
 
 
 def check_corners(corners: Corners, what: str) -> None:

@@ -40,14 +40,17 @@ def dry_from_formed(formed: FormedOutline, drying: Change) -> DryOutline:
     return DryOutline(_changed(formed, drying))
 
 
-def cut_from_soaked(soaked: SoakedOutline, soaking: Change) -> CutOutline:
+def cut_from_soaked(
+    soaked: SoakedOutline, soaking: Change, within_mm: float = REFIT_MM
+) -> CutOutline:
     """Return the outline to cut dry so that it grows to a given one when soaked.
 
     Args:
         soaked: The outline on the soaked, flat leather, mm.
         soaking: Cut to soaked; both factors 1 plus the growth.
+        within_mm: How far its arcs may be from the outline.
     """
-    return CutOutline(_changed(soaked, soaking.inverse))
+    return CutOutline(_changed(soaked, soaking.inverse, within_mm))
 
 
 def soaked_from_cut(cut: CutOutline, soaking: Change) -> SoakedOutline:
@@ -55,9 +58,9 @@ def soaked_from_cut(cut: CutOutline, soaking: Change) -> SoakedOutline:
     return SoakedOutline(_changed(cut, soaking))
 
 
-def _changed(outline: Outline, change: Change) -> Outline:
+def _changed(outline: Outline, change: Change, within_mm: float = REFIT_MM) -> Outline:
     if change.is_nothing:
         return outline
     if change.along == change.across:
         return outline.scaled(change.along)
-    return map_outline(outline, change.of_points, REFIT_MM)[0]
+    return map_outline(outline, change.of_points, within_mm)[0]

@@ -14,6 +14,7 @@ from hidewright.design.size_change import Change
 from hidewright.design.states import FormedOutline, SoakedOutline
 from hidewright.errors import RequestError
 from hidewright.forming.drying import DryShape, FormedSheet, dry_shape
+from hidewright.forming.drying_time import TimeLaw
 from hidewright.forming.law import FibreSheet
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import Tools
@@ -118,13 +119,15 @@ def standard_size_mm(edge: Outline) -> float:
     return math.sqrt(edge.area * 4.0 / math.sqrt(3.0) * 1.5 / STANDARD_TRIANGLES)
 
 
-def flat_blank(pressed: Pressed) -> SoakedOutline:
+def flat_blank(pressed: Pressed, within_mm: float = KNIFE_MM) -> SoakedOutline:
     """Return the outline of the flat, soaked blank whose edge comes to lie where it was asked.
 
-    Its lines and arcs run within 0.1 mm of the computed edge.
+    Args:
+        pressed: The solved sheet.
+        within_mm: How far its lines and arcs may be from the computed edge.
     """
     around = pressed.flat[pressed.layout.edge]
-    segments, _ = points_to_segments(around, KNIFE_MM, closed=True)
+    segments, _ = points_to_segments(around, within_mm, closed=True)
     try:
         return SoakedOutline(Outline(joined(segments)))
     except RequestError as refused:
@@ -144,6 +147,7 @@ def behaviour_of(leather: Leather) -> DryingBehaviour:
         shrink_along=-math.log(1.0 - leather.shrinkage_along) / left,
         shrink_across=-math.log(1.0 - leather.shrinkage_across) / left,
         shrink_thickness=math.log(1.0 + leather.soak_growth_thickness),
+        time=TimeLaw(tau_hours=leather.drying_hours),
     )
 
 

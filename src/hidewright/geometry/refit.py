@@ -29,6 +29,8 @@ REFIT_MM = 0.005
 EXACT_MM = 1e-6
 #: Points of the curve at which each biarc is measured.
 PROBES = 33
+#: Of these the ones that are looked at first: near the quarters, where biarcs are furthest off.
+FEW = (4, 8, 16, 24, 28)
 #: A polyline turning more than this at a point has a corner there, radians (40 degrees) ...
 CORNER_TURN = math.radians(40.0)
 #: ... or this much (20 degrees) where it turns three times as far as at the points beside it.
@@ -211,25 +213,41 @@ class _Stretch:
         self.t0, self.t1 = t0, t1
         self.points_at, self._first, self._last, self._ends = points_at, first, last, ends
 
-    def point(self, t: float) -> Point:
+    def between(self, ta: float, tb: float) -> tuple[Point, Point, Floats, Point, Point]:
+        """Return both ends of a part, probes between them and the unit directions at the ends."""
+        probes = ta + (tb - ta) * np.arange(1, PROBES + 1) / (PROBES + 1)
+        (steps_a, weights_a), (steps_b, weights_b) = self._difference(ta), self._difference(tb)
+        h = (self.t1 - self.t0) * 1e-4
+        near = [np.array([ta, tb]), probes, ta + h * np.array(steps_a), tb + h * np.array(steps_b)]
+        found = self.points_at(np.concatenate(near))
+        a, b = self._end(ta, found[0]), self._end(tb, found[1])
+        n = 2 + PROBES
+        split = n + len(steps_a)
+        from_a = self._direction(self._first, weights_a, found[n:split])
+        into_b = self._direction(self._last, weights_b, found[split:])
+        return a, b, found[2:n], from_a, into_b
+
+    @staticmethod
+    def _direction(given: Point | None, weights: tuple[int, ...], near: Floats) -> Point:
+        if given is not None and not weights:
+            return _unit(given)
+        return _unit(_point(np.array(weights) @ near))
+
+    def _end(self, t: float, found: Floats) -> Point:
         if self._ends and t in (self.t0, self.t1):
             return self._ends[0] if t == self.t0 else self._ends[1]
-        return _point(self.points_at(np.array([t]))[0])
+        return _point(found)
 
-    def direction(self, t: float) -> Point:
-        """Unit direction by differences of fourth order, one-sided near the ends."""
-        if t == self.t0 and self._first:
-            return _unit(self._first)
-        if t == self.t1 and self._last:
-            return _unit(self._last)
+    def _difference(self, t: float) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """Steps and weights of differences of fourth order; none where the direction is given."""
+        if (t == self.t0 and self._first) or (t == self.t1 and self._last):
+            return (), ()
         h = (self.t1 - self.t0) * 1e-4
         if t - 2 * h < self.t0:
-            steps, weights = (0, 1, 2, 3, 4), (-25, 48, -36, 16, -3)
-        elif t + 2 * h > self.t1:
-            steps, weights = (0, -1, -2, -3, -4), (25, -48, 36, -16, 3)
-        else:
-            steps, weights = (-2, -1, 1, 2), (1, -8, 8, -1)  # type: ignore[assignment]
-        return _unit(_point(np.array(weights) @ self.points_at(t + h * np.array(steps))))
+            return (0, 1, 2, 3, 4), (-25, 48, -36, 16, -3)
+        if t + 2 * h > self.t1:
+            return (0, -1, -2, -3, -4), (25, -48, 36, -16, 3)
+        return (-2, -1, 1, 2), (1, -8, 8, -1)
 
 
 def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], float]:
@@ -239,10 +257,10 @@ def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], 
     t, guess = stretch.t0, stretch.t1 - stretch.t0
     shortest = (stretch.t1 - stretch.t0) * 1e-6
     while t < stretch.t1:
-        parts, off, end = _longest(stretch, t, min(2 * guess, stretch.t1 - t), tolerance_mm)
+        parts, off, end = _longest(stretch, t, min(guess, stretch.t1 - t), tolerance_mm)
         if end < stretch.t1 and stretch.t1 - end < 0.8 * (end - t):  # the last two share the rest
             half = t + (stretch.t1 - t) / 2
-            shared, shared_off = _fit_one(stretch, t, half)
+            shared, shared_off = _fit_one(stretch, t, half, tolerance_mm)
             if shared_off <= tolerance_mm:
                 parts, off, end = shared, shared_off, half
         if end - t < shortest:
@@ -260,41 +278,58 @@ def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], 
 def _longest(
     stretch: _Stretch, t: float, reach: float, tolerance_mm: float
 ) -> tuple[list[Segment], float, float]:
-    """Longest fit from t on, to a tenth of its length: halve until it fits, then bisect."""
+    """Longest fit from t on, to about a tenth of its length.
+
+    A biarc is off by the third power of its length (Meek and Walton 1995, "Approximating smooth
+    planar curves by arc splines"): that tells what length to try next.
+    """
     end = stretch.t1 if reach >= stretch.t1 - t else t + reach
     good: tuple[list[Segment], float, float] | None = None
     bad = math.inf
     for _ in range(40):
-        parts, off = _fit_one(stretch, t, end)
+        parts, off = _fit_one(stretch, t, end, tolerance_mm)
+        length = end - t
+        aim = length * (0.85 * tolerance_mm / max(off, 1e-9)) ** (1 / 3)
         if off <= tolerance_mm:
             good = (parts, off, end)
-            if end == stretch.t1 or bad - end < 0.1 * (end - t):
+            if end == stretch.t1 or off >= 0.6 * tolerance_mm or bad - end < 0.1 * length:
                 break
-            end = min((end + bad) / 2 if bad < math.inf else t + 2 * (end - t), stretch.t1)
+            end = min(t + min(max(aim, 1.1 * length), 4.0 * length), (end + bad) / 2, stretch.t1)
         else:
             bad = end
             if good is not None and bad - good[2] < 0.1 * (good[2] - t):
                 break
-            end = (good[2] + bad) / 2 if good is not None else t + (end - t) / 2
+            end = t + min(max(aim, 0.25 * length), 0.9 * length)
+            if good is not None and end <= good[2]:
+                end = (good[2] + bad) / 2
     return good if good is not None else ([], math.inf, t)
 
 
-def _fit_one(stretch: _Stretch, ta: float, tb: float) -> tuple[list[Segment], float]:
-    """One line or one biarc over a stretch, and the largest distance of the curve from it."""
-    a, b = stretch.point(ta), stretch.point(tb)
+def _fit_one(
+    stretch: _Stretch, ta: float, tb: float, tolerance_mm: float
+) -> tuple[list[Segment], float]:
+    """One line or one biarc over a part, and the largest distance of the curve from it.
+
+    A fit that a look at a few probes shows to be too far off is not measured any closer.
+    """
+    a, b, probes, from_a, into_b = stretch.between(ta, tb)
     if math.dist(a, b) < 10 * SAME_POINT_MM:
         return [], math.inf
-    probes = stretch.points_at(ta + (tb - ta) * np.arange(1, PROBES + 1) / (PROBES + 1))
     gaps = np.hypot(*np.diff(np.concatenate([[a], probes, [b]]), axis=0).T)
     if gaps.max() > 0.5 * gaps.sum():  # it jumps between two probes
         return [], math.inf
+    few = [_point(probes[i]) for i in FEW]
     straight = line(a, b)
-    off = float(straight.distances(probes).max())
-    if off < EXACT_MM and straight.length >= 1.0:
-        return [straight], off
-    parts = biarc(a, stretch.direction(ta), b, stretch.direction(tb))
+    if straight.length >= 1.0 and max(straight.nearest(p)[1] for p in few) < EXACT_MM:
+        off = float(straight.distances(probes).max())
+        if off < EXACT_MM:
+            return [straight], off
+    parts = biarc(a, from_a, b, into_b)
     if not parts:
         return [], math.inf
+    rough = max(min(part.nearest(p)[1] for part in parts) for p in few)
+    if rough > tolerance_mm:
+        return parts, rough
     return parts, _largest_distance(parts, probes)
 
 

@@ -164,19 +164,23 @@ class Segment:
 
     def distances(self, points: Floats) -> Floats:
         """Return how far (n, 2) points lie from the segment, mm: many of ``nearest``."""
-        start, end = np.array(self.start), np.array(self.end)
-        q = points - start
-        if self.is_arc:
-            (tx, ty), k = self.tangent_at(0.0), self.curvature
-            forward, leftward = q[:, 0] * tx + q[:, 1] * ty, q[:, 1] * tx - q[:, 0] * ty
-            turn = np.arctan2(k * forward, 1.0 - k * leftward)
-            turn = turn % (2 * math.pi) if k > 0 else (-turn) % (2 * math.pi)
-            power = k * (q[:, 0] ** 2 + q[:, 1] ** 2) / 2 - leftward
-            beside = np.abs(2 * power / (1.0 + np.sqrt(np.maximum(1.0 + 2 * k * power, 0.0))))
-            at_ends = np.minimum(np.hypot(*q.T), np.hypot(*(points - end).T))
-            return np.where(turn <= abs(self.sweep), beside, at_ends)
-        along = np.clip(q @ ((end - start) / self.chord), 0.0, self.chord)
-        return np.asarray(np.hypot(*(q - along[:, None] * (end - start) / self.chord).T))
+        (x0, y0), (x1, y1) = self.start, self.end
+        qx, qy = points[:, 0] - x0, points[:, 1] - y0
+        if not self.is_arc:
+            ux, uy = (x1 - x0) / self.chord, (y1 - y0) / self.chord
+            along = np.clip(qx * ux + qy * uy, 0.0, self.chord)
+            return np.asarray(np.hypot(qx - along * ux, qy - along * uy))
+        (tx, ty), k = self.tangent_at(0.0), self.curvature
+        leftward = qy * tx - qx * ty
+        turn = np.arctan2(k * (qx * tx + qy * ty), 1.0 - k * leftward)
+        turn = turn % (2 * math.pi) if k > 0 else (-turn) % (2 * math.pi)
+        power = k * (qx * qx + qy * qy) / 2 - leftward
+        away = np.abs(2 * power / (1.0 + np.sqrt(np.maximum(1.0 + 2 * k * power, 0.0))))
+        beyond = turn > abs(self.sweep)
+        if beyond.any():
+            px, py = qx[beyond], qy[beyond]
+            away[beyond] = np.minimum(np.hypot(px, py), np.hypot(px - (x1 - x0), py - (y1 - y0)))
+        return np.asarray(away)
 
     def part(self, begin: float, finish: float) -> "Segment":
         """Return the piece between two distances along, mm; exact ends where they are the ends."""

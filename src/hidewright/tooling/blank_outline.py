@@ -9,6 +9,7 @@ from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.size_change import Change
 from hidewright.design.states import (
+    REFIT_MM,
     CutOutline,
     FormedOutline,
     SoakedOutline,
@@ -26,7 +27,11 @@ BRIDGED_MM = 15.0
 
 
 def blank_outline(
-    soaked: SoakedOutline, blank: Blank, pieces: Sequence[Piece], leather: Leather
+    soaked: SoakedOutline,
+    blank: Blank,
+    pieces: Sequence[Piece],
+    leather: Leather,
+    within_mm: float = REFIT_MM,
 ) -> CutOutline:
     """Return the blank as it is cut, dry and flat, so that it grows to its soaked outline.
 
@@ -35,8 +40,9 @@ def blank_outline(
         blank: The blank it is of.
         pieces: All pieces it names, perhaps more.
         leather: What it is cut from.
+        within_mm: How far its arcs may be from the outline.
     """
-    return cut_from_soaked(soaked, soaking(blank, pieces, leather))
+    return cut_from_soaked(soaked, soaking(blank, pieces, leather), within_mm)
 
 
 def formed_blank_edge(

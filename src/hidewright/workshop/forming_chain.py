@@ -8,10 +8,11 @@ from hidewright.design.blank import Blank
 from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline
+from hidewright.design.states import REFIT_MM, CutOutline, FormedOutline, SoakedOutline
 from hidewright.errors import Remark, RequestError
 from hidewright.forming.answers import plate_force_N, press_force_N
 from hidewright.forming.on_blank import (
+    KNIFE_MM,
     conditions_for,
     dried,
     drying_of,
@@ -124,6 +125,7 @@ def press_blank(
     warm: Warm | None = None,
     coarseness: float = 1.0,
     drying: BlankDrying | None = None,
+    edge_mm: tuple[float, float] = (KNIFE_MM, REFIT_MM),
 ) -> tuple[PressedBlank, tuple[Remark, ...]]:
     """Return a blank pressed: the plug is corrected until the dry hollow is what was asked for.
 
@@ -135,6 +137,7 @@ def press_blank(
         warm: An earlier solve of the same blank, to begin from.
         coarseness: Triangles this many times as wide as the standard ones.
         drying: How it dries, as far as known, to begin from; evenly without it.
+        edge_mm: How far the arcs of its outline soaked, and cut, may be from what was computed.
     """
     leather = dict(leathers)[blank.role]
     role = next(p.role for p in pieces if p.name == blank.places[0].piece)
@@ -166,7 +169,7 @@ def press_blank(
     layers: list[Layer] = []
     soaked = SoakedOutline(edge)
     if sheet is not None:
-        soaked = flat_blank(sheet)
+        soaked = flat_blank(sheet, edge_mm[0])
         layers.append(Layer(role=role, zones=lying, sheet=sheet))
         try:
             layers += _over(blank, pieces, leathers, gap_factor, layers[0], edge, backbone)
@@ -177,7 +180,7 @@ def press_blank(
         zones=zones,
         edge=edge,
         soaked=soaked,
-        cut=blank_outline(soaked, blank, pieces, leather),
+        cut=blank_outline(soaked, blank, pieces, leather, edge_mm[1]),
         drying=drying,
         dry_miss_mm=missed,
         layers=tuple(layers),

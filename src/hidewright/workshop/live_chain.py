@@ -19,6 +19,8 @@ from hidewright.workshop.graph import Node
 
 #: Triangles are this many times as wide as the standard ones.
 COARSENESS = 1.8
+#: How far the arcs of a blank's outline soaked, and cut, may be from what was computed, mm.
+EDGE_MM = (0.5, 0.05)
 
 Last = MutableMapping[str, PressedBlank]
 
@@ -48,6 +50,7 @@ def with_live_pressing(nodes: tuple[Node, ...], last: Last) -> tuple[Node, ...]:
                 before.layers[0].sheet.warm if before else None,
                 COARSENESS,
                 before.drying if before and alike else None,
+                EDGE_MM,
             )
             if one.layers:
                 last[blank.name] = one

@@ -1,7 +1,7 @@
 // Fields of a form: native controls, the newest edit wins, a draft stays while it is being typed.
 //
 // An edit goes out as "edit" {field, text, phase, sent}: phase "move" while a slider is held, "end"
-// when it is let go or a value is entered. Until the server has answered it (prop "answered"), only
+// when it is let go or a value is entered. Until the server has answered it (method "answer"), only
 // the newest of the edits that follow is kept; after 400 ms without an answer it goes out anyway.
 const PATIENCE_MS = 400;
 
@@ -16,6 +16,7 @@ export default {
   data: () => ({ drafts: {}, held: {} }),
   created() {
     this.sent = 0;
+    this.upto = this.answered;
     this.waiting = null;
     this.typing = null;
     this.ranges = {};
@@ -26,7 +27,7 @@ export default {
   },
   watch: {
     answered() {
-      if (this.answered >= this.sent) this.flush();
+      this.answer(this.answered);
     },
     groups() {
       this.settle();
@@ -98,7 +99,7 @@ export default {
     },
     edit(field, text, phase) {
       const edit = { field, text, phase };
-      if (this.answered < this.sent) {
+      if (this.upto < this.sent) {
         if (this.waiting && this.waiting.field !== field) this.flush();
         this.waiting = edit;
       } else {
@@ -106,10 +107,15 @@ export default {
       }
     },
     send(edit) {
-      this.sent = Math.max(this.sent, this.answered) + 1;
+      this.sent = Math.max(this.sent, this.upto) + 1;
       this.$emit("edit", { ...edit, sent: this.sent });
       clearTimeout(this.timer);
       this.timer = setTimeout(() => this.flush(), PATIENCE_MS);
+    },
+    answer(sent) {
+      // called by the server for itself, so that a picture need not wait for all fields
+      this.upto = Math.max(this.upto, sent);
+      if (this.upto >= this.sent) this.flush();
     },
     flush() {
       const edit = this.waiting;

@@ -58,7 +58,7 @@ class Fields(ui.element, component="fields.js"):
             self._on_edit(Edit(field=str(told["field"]), text=str(told["text"]), phase=phase))
         finally:
             self._props["answered"] = int(told["sent"])
-            self.update()
+            self.run_method("answer", int(told["sent"]))
 
 
 def _told(field: FormField) -> dict[str, Any]:

@@ -24,6 +24,8 @@ from hidewright.workshop.form import form_of
 
 #: Looked at closely after the maker has paused so long, s.
 PAUSE_S = 0.4
+#: Fields and head follow so long after an edit, so that the picture goes before them, s.
+FOLLOW_S = 0.06
 #: How far tools are taken apart at first, as a share.
 APART = 0.5
 
@@ -41,6 +43,7 @@ class DesignPage:
         self._client = ui.context.client
         self._window = f"{self._client.id}"
         self._pause: asyncio.TimerHandle | None = None
+        self._following: asyncio.TimerHandle | None = None
         self._gone = False
         with design_frame(shop, desk, shows.stage) as tell_frame:
             self._tell_frame = tell_frame
@@ -215,14 +218,22 @@ class DesignPage:
             ui.notify(str(refused), type="warning")
 
     def _heard(self, what: What) -> None:
+        if what == "design":
+            self._ask()
+            self._look_closely()
+        if self._following is None:
+            self._following = asyncio.get_running_loop().call_later(FOLLOW_S, self._follow)
+
+    def _follow(self) -> None:
+        """Bring fields and head up to date."""
+        self._following = None
+        if self._gone:
+            return
         with self._client:
             self._tell_frame()
-            if what == "design":
-                self._show_fields()
-                if self._things is not None:
-                    self._things.show()
-                self._ask()
-                self._look_closely()
+            self._show_fields()
+            if self._things is not None:
+                self._things.show()
 
     def _show_fields(self) -> None:
         groups = form_of(self._desk.spec, self._shows.stage, self._shop.shelf, self._shop.unit)

@@ -1,0 +1,197 @@
+"""What the maker has measured and typed in, as a row of the book."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
+from typing import Literal, get_args
+
+from hidewright.errors import RequestError
+
+ReadingKind = Literal[
+    "kerf",
+    "board thickness",
+    "leather thickness",
+    "soaked length along",
+    "soaked length across",
+    "soaked thickness",
+    "dried length along",
+    "dried length across",
+    "dry size along",
+    "dry size across",
+    "pull-in along",
+    "pull-in across",
+    "cracked at depth",
+    "drying hours",
+    "minutes",
+]
+SubjectKind = Literal["board", "leather", "work"]
+#: ``counts`` unless it is odd; ``kept`` however odd; ``withdrawn`` never.
+Standing = Literal["counts", "kept", "withdrawn"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindOfReading:
+    """What a kind of reading is of.
+
+    Attributes:
+        subject: What it is about.
+        unit: ``mm``, ``h`` or ``min``.
+        of: What it is compared with, in the same unit; empty when with nothing.
+        how: How to take it, one sentence.
+        error: Usual standard deviation of tool and hand, in the unit; a share where ``relative``.
+        relative: Whether the error is a share of the value.
+        pressed: Whether it is taken on pressed leather, of the test plug or of a design.
+    """
+
+    subject: SubjectKind
+    unit: str
+    of: str = ""
+    how: str
+    error: float
+    relative: bool = False
+    pressed: bool = False
+
+
+def _length(how: str, of: str, error: float = 0.15, *, pressed: bool = False) -> KindOfReading:
+    return KindOfReading(subject="leather", unit="mm", of=of, how=how, error=error, pressed=pressed)
+
+
+#: Errors are common practice with a calliper, a gauge, a ruler and a watch; no source.
+KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
+    {
+        "kerf": KindOfReading(
+            subject="board",
+            unit="mm",
+            how="the mark of the tightest tongue of the comb that still goes into its slot",
+            error=0.02,
+        ),
+        "board thickness": KindOfReading(
+            subject="board", unit="mm", how="calliper, five places of the sheet", error=0.03
+        ),
+        "leather thickness": KindOfReading(
+            subject="leather", unit="mm", how="gauge, dry, in the middle of the part", error=0.05
+        ),
+        "soaked length along": _length("the square along the backbone, soaked", "scribed dry"),
+        "soaked length across": _length("the square across the backbone, soaked", "scribed dry"),
+        "soaked thickness": _length("gauge, foot laid on lightly", "thickness dry", 0.03),
+        "dried length along": _length("the square along, dried free", "soaked"),
+        "dried length across": _length("the square across, dried free", "soaked"),
+        "dry size along": _length(
+            "inside the dry hollow along the backbone", "plug", 0.15, pressed=True
+        ),
+        "dry size across": _length(
+            "inside the dry hollow across the backbone", "plug", 0.15, pressed=True
+        ),
+        "pull-in along": _length(
+            "scored line to the leather's edge, along the backbone", "", 0.3, pressed=True
+        ),
+        "pull-in across": _length(
+            "scored line to the leather's edge, across the backbone", "", 0.3, pressed=True
+        ),
+        "cracked at depth": _length(
+            "half way between the last sound depth and the first cracked one", "", 1.8, pressed=True
+        ),
+        "drying hours": KindOfReading(
+            subject="leather",
+            unit="h",
+            of="foretold",
+            how="ring on to ring off: weight steady and no cool touch",
+            error=0.1,
+            relative=True,
+        ),
+        "minutes": KindOfReading(
+            subject="work",
+            unit="min",
+            of="foretold",
+            how="hands on, all of the batch together",
+            error=0.1,
+            relative=True,
+        ),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchReading:
+    """One reading.
+
+    Attributes:
+        what: What kind it is.
+        subject: The leather, board or kind of work that it is about, by its name.
+        lot: Which hide, sheet or laser; empty for the only one.
+        value: What was read, in the kind's unit.
+        of: What it is compared with, in the same unit: see the kind.
+        depth_mm: Of the test plug, for what is read on it.
+        design: Id of the design whose piece was measured; empty for the test plug.
+        place: Which hollow of the design, ``piece/zone``.
+        count: Articles in the batch, for minutes.
+        error: Standard deviation of tool and hand; the kind's usual one without it.
+        day: When it was taken.
+        standing: Whether it counts.
+        note: The maker's own words.
+    """
+
+    what: ReadingKind
+    subject: str
+    lot: str = ""
+    value: float
+    of: float | None = None
+    depth_mm: float | None = None
+    design: str = ""
+    place: str = ""
+    count: int = 1
+    error: float | None = None
+    day: date
+    standing: Standing = "counts"
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.what not in KINDS:
+            raise RequestError(
+                f"no reading is called {self.what!r}",
+                mend=f"Choose among: {', '.join(get_args(ReadingKind))}",
+                where="what",
+            )
+        kind = KINDS[self.what]
+        if not self.subject.strip():
+            raise RequestError(f"a reading of no {kind.subject}", mend="Say which", where="subject")
+        for name, number in (("value", self.value), ("of", self.of), ("error", self.error)):
+            if number is not None and not (math.isfinite(number) and 0.0 < number <= 1e5):
+                raise RequestError(
+                    f"{self.what}: {name} is {number:g}",
+                    because="it lies above 0 and up to 100000",
+                    mend="Write the number as it was read",
+                    where=name,
+                )
+        if kind.of and self.of is None:
+            raise RequestError(
+                f"{self.what} without what it is compared with",
+                mend=f"Give {kind.of}, {kind.unit}, too",
+                where="of",
+            )
+        if kind.pressed and not self.design and self.depth_mm is None:
+            raise RequestError(
+                f"{self.what} on nothing",
+                mend="Give the depth of the test plug, or the design that was measured",
+                where="depth_mm",
+            )
+        if self.depth_mm is not None and not 1.0 <= self.depth_mm <= 30.0:
+            raise RequestError(
+                f"a test plug {self.depth_mm:g} mm deep", mend="Give 1 to 30", where="depth_mm"
+            )
+        if self.count < 1:
+            raise RequestError(f"a batch of {self.count}", mend="Give 1 or more", where="count")
+
+    @property
+    def kind(self) -> KindOfReading:
+        """What its kind is of."""
+        return KINDS[self.what]
+
+    @property
+    def deviation(self) -> float:
+        """Standard deviation of tool and hand, in the reading's unit."""
+        if self.error is not None:
+            return self.error
+        return self.kind.error * (self.value if self.kind.relative else 1.0)

@@ -1,0 +1,73 @@
+"""What is cut from a hide or sheet, and where on it each copy is laid."""
+
+from dataclasses import dataclass
+
+from hidewright.design.hide import Corners, check_corners
+from hidewright.errors import RequestError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutting:
+    """A piece to be cut and what it asks for.
+
+    Attributes:
+        name: Its name.
+        outline: Its edge, mm.
+        holes: Windows in it, in which other pieces may lie.
+        others: Outlines laid with it as they are, mm: what must come from one place is cut
+            together, though it falls apart.
+        count: How many a set needs; where there are no sets, how many there are.
+        rotations_deg: How it may be turned, counter-clockwise from the hide's backbone; ``None``
+            is by any angle.
+        may_mirror: Whether its other face may be up.
+        grade: The worst grade of area that it may lie in.
+        clear_of: Flaws of this severity and of worse, which are smaller numbers, it must not touch.
+        thickness_mm: (least, most) of the leather it takes; None takes any.
+    """
+
+    name: str
+    outline: Corners
+    holes: tuple[Corners, ...] = ()
+    others: tuple[Corners, ...] = ()
+    count: int = 1
+    rotations_deg: tuple[float, ...] | None = (0.0,)
+    may_mirror: bool = False
+    grade: int = 1
+    clear_of: int = 3
+    thickness_mm: tuple[float, float] | None = None
+
+    def __post_init__(self) -> None:
+        for ring in (self.outline, *self.holes, *self.others):
+            check_corners(ring, f"piece {self.name}")
+        if self.count < 1:
+            raise RequestError(f"{self.count} of piece {self.name}", mend="Ask for one or more")
+        if self.rotations_deg == ():
+            raise RequestError(
+                f"piece {self.name} has no rotations", mend="Give at least one, or 0"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """Where one copy of a piece lies: mirrored in the y axis, turned about the origin, shifted.
+
+    Attributes:
+        piece: Its number among the problem's pieces.
+        copy: Its number among the copies of that piece.
+        hide: The number of the hide it lies on.
+        angle_deg: By how much it is turned, counter-clockwise.
+        x_mm: Shift along x.
+        y_mm: Shift along y.
+        mirrored: Whether its other face is up.
+    """
+
+    piece: int
+    copy: int
+    hide: int
+    angle_deg: float
+    x_mm: float
+    y_mm: float
+    mirrored: bool = False
+
+
+Layout = tuple[Placement, ...]
