@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coarse_cache import CACHE
 from hidewright.drawing.build_sheet import (
     BOTTOM_MM,
     SIDE_MM,
@@ -26,11 +27,10 @@ from hidewright.errors import RequestError
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article, build_sheet, steps_chain
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 NODES = (*article.NODES, *steps_chain.NODES, *build_sheet.NODES)
-CACHE = Cache()
 STAMP = Stamp(title="Lens case", revision="7", day="2 March 2026")
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))

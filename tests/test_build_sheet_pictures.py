@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coarse_cache import CACHE
 from hidewright.drawing.build_sheet import PICTURE_MM
 from hidewright.drawing.drawing import Drawing
 from hidewright.geometry.outline import Outline
@@ -22,11 +23,10 @@ from hidewright.store.design_file import read_design
 from hidewright.workshop import article, build_sheet, steps_chain
 from hidewright.workshop.build_sheet_pictures import DONE, HOLES
 from hidewright.workshop.build_sheet_section import KNIFE, LEATHER, PLATE, SIZE, intervals, less
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 NODES = (*article.NODES, *steps_chain.NODES, *build_sheet.NODES)
-CACHE = Cache()
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 
 

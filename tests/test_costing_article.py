@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import typer.testing
 
+from coarse_cache import CACHE
 from hidewright.catalogue.prices import built_in_prices
 from hidewright.cli import app
 from hidewright.costing.charges import WhatIf
@@ -24,12 +25,11 @@ from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
 from hidewright.store.rates_file import read_rates
 from hidewright.workshop import article, cost_chain, steps_chain
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.price import as_figures, in_words, priced
 
 NODES = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
-CACHE = Cache()
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 #: Examples with other measures: linings pressed with the outer, glued in flat, sewn in.
 LINED: Mapping[str, tuple[str, dict[str, Any]]] = {

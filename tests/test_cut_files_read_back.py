@@ -13,6 +13,7 @@ import ezdxf
 import numpy as np
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.part import Part
 from hidewright.drawing.dxf import to_dxf
@@ -26,7 +27,7 @@ from hidewright.tooling.sheets import Placed, Sheet
 from hidewright.workshop.article import NODES
 from hidewright.workshop.begin import begin
 from hidewright.workshop.cut_files import sheet_drawings
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 #: What is cut is within this of the true outline, half a kerf off, mm.
@@ -48,7 +49,7 @@ def laid() -> tuple[tuple[Sheet, ...], dict[str, Part]]:
     """The sheets of a flat-back pouch, and every part at its true size."""
     spec = begin("flat-back pouch", built_in_catalogue())
     made = next(node.needs for node in NODES if node.name == "sheets")
-    values = evaluate(NODES, inputs_of(spec, "A4"), (*made, "sheets"), Cache()).values
+    values = evaluate(NODES, inputs_of(spec, "A4"), (*made, "sheets"), CACHE).values
     parts = [p for m in values["mouldings"][0] for p in m.tool.parts]
     parts += [p for name in made if name not in ("mouldings", "boards") for p in values[name][0]]
     return values["sheets"][0], {part.name: part for part in parts}

@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SewnSeam
@@ -19,7 +20,7 @@ from hidewright.geometry.outline import Outline
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.tooling_chain import Leathers
 from hidewright.workshop.views.flat_view import pieces_view
@@ -58,7 +59,7 @@ def pouch() -> Made:
 def _made(name: str) -> Made:
     spec = read_design(demo_designs()[name], name=name).specification
     wanted = ("design", "sewn", "all leathers")
-    values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, Cache()).values
+    values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values
     return Made(
         name, values["design"][0], values["sewn"][0], values["all leathers"], handles_of(spec)
     )

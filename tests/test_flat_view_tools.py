@@ -10,6 +10,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
@@ -19,7 +20,7 @@ from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
 from hidewright.workshop.forming_section import cut_through_worst
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.carry_view import carry_view, things_in
 from hidewright.workshop.views.plates_view import plates_view, templates_view
@@ -72,7 +73,7 @@ class Made:
 def made(request: pytest.FixtureRequest) -> Made:
     name = request.param
     spec = read_design(demo_designs()[name], name=name).specification
-    return Made(spec, dict(evaluate(article.NODES, inputs_of(spec, "A4"), WANTED, Cache()).values))
+    return Made(spec, dict(evaluate(article.NODES, inputs_of(spec, "A4"), WANTED, CACHE).values))
 
 
 def layer(view: FlatView, name: str) -> ET.Element:

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 import trimesh
 
+from coarse_cache import CACHE
 from hidewright.design.design import Design
 from hidewright.design.seam import SewnSeam
 from hidewright.geometry.segment import Floats
 from hidewright.store.design_file import read_design
 from hidewright.workshop.article import NODES
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.solid_view import STEPS, SolidGroup, SolidView, pieces_solid
 
@@ -23,7 +24,7 @@ def sewn(name: str) -> tuple[Design, tuple[SewnSeam, ...], SolidView]:
     file = Path("examples", f"{name}.yaml")
     spec = read_design(file.read_bytes(), name=file.name).specification
     wanted = ("design", "sewn", "pressed blanks")
-    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, Cache()).values
+    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, CACHE).values
     design, seams = values["design"][0], values["sewn"][0]
     return design, seams, pieces_solid(design, values["pressed blanks"][0], design.leathers, seams)
 

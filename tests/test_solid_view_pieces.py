@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from coarse_cache import CACHE
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.design import Design
 from hidewright.design.kinds.registry import kind_named
@@ -28,7 +29,7 @@ from hidewright.workshop.article import NODES
 from hidewright.workshop.begin import begin
 from hidewright.workshop.forming_chain import PressedBlank, press_blank
 from hidewright.workshop.forming_maps import shares_used
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.solid_view import (
     STEPS,
@@ -58,7 +59,7 @@ class Shown:
 
 
 def shown_of(spec: Specification[Any]) -> Shown:
-    design = evaluate(NODES, inputs_of(spec, "A4"), ("design",), Cache()).values["design"][0]
+    design = evaluate(NODES, inputs_of(spec, "A4"), ("design",), CACHE).values["design"][0]
     moulded = tuple(piece for piece in design.pieces if piece.zones)
     blanks = tuple(
         press_blank(b, moulded, design.leathers, spec.tooling.gap_factor)[0] for b in design.blanks

@@ -12,12 +12,13 @@ import numpy.typing as npt
 import pytest
 import trimesh
 
+from coarse_cache import CACHE
 from hidewright.design.part import Part
 from hidewright.geometry.distance import signed_distances
 from hidewright.store.design_file import read_design
 from hidewright.workshop.article import NODES
 from hidewright.workshop.forming_chain import Leathers, PressedBlank
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.tooling_chain import Moulding
 from hidewright.workshop.views.solid_view import (
@@ -40,7 +41,7 @@ def made(name: str) -> tuple[tuple[Moulding, ...], tuple[PressedBlank, ...], Lea
     file = Path("examples", f"{name}.yaml")
     spec = read_design(file.read_bytes(), name=file.name).specification
     wanted = ("mouldings", "pressed blanks", "design")
-    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, Cache()).values
+    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, CACHE).values
     design = values["design"][0]
     blanks = values["pressed blanks"][0]
     return (

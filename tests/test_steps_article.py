@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.catalogue.step_rows import built_in_times
 from hidewright.design.design import Design
@@ -21,12 +22,11 @@ from hidewright.stitching.thread_use import sewing_order
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article, steps_chain
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 NODES = (*article.NODES, *steps_chain.NODES)
-CACHE = Cache()
 DYES = ("none", "before moulding", "pieces", "assembled")
 TIMES = {row.name: row for row in built_in_times()}
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.forming.drying_time import vapour_deficit
@@ -19,11 +20,10 @@ from hidewright.planning.steps_choice import BenchChoice, BlankFacts
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article, steps_chain
 from hidewright.workshop.forming_papers import bench_notes
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 NODES = (*article.NODES, *steps_chain.NODES)
-CACHE = Cache()
 #: Rounded up to full five minutes, and pressed closed for an hour before, which dries a little.
 WITHIN_MIN = 12.0
 
