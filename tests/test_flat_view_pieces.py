@@ -343,3 +343,19 @@ def test_things_in_rows_do_not_overlap_and_keep_their_order() -> None:
                 assert b[0] >= a[2] - 1e-9 or b[3] <= a[1] + 1e-9, (
                     "later things stand right or below"
                 )
+
+
+def test_every_piece_hollow_and_seam_has_a_spot_on_it_for_remarks(made: Made) -> None:
+    view = _pieces(made)
+    spots = dict(view.spots)
+    left, top, width, height = view.frame
+    assert {seam.name for seam in made.sewn} <= spots.keys()
+    for piece in made.design.pieces:
+        assert piece.name in spots
+        dx, dy = shift_of(view, made, piece)
+        for zone in piece.zones:
+            x, y = spots[f"{piece.name}/{zone.name}"]
+            assert zone.outline.contains((x - dx, dy - y))
+    for x, y in spots.values():
+        assert left <= x <= left + width
+        assert top <= y <= top + height

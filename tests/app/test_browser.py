@@ -391,6 +391,26 @@ def test_a_remedy_is_a_button_that_changes_the_measure(open_page: Callable[..., 
     until(page, "() => document.querySelector(\"[data-field='measures.width']\").value === '40 mm'")
 
 
+def test_a_remark_is_flagged_at_its_place_and_the_flag_leads_to_its_words(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    begin(page)
+    assert page.locator(".flag").count() == 0
+    enter(page, "measures.width", "40 mm")
+    flag = page.locator(".flag.forbids")
+    flag.wait_for()
+    hollow = page.locator(".picture g[data-layer='hollow'] path").first.bounding_box()
+    box = flag.bounding_box()
+    assert hollow["x"] < box["x"] + box["width"] / 2 < hollow["x"] + hollow["width"]
+    assert hollow["y"] < box["y"] + box["height"] / 2 < hollow["y"] + hollow["height"]
+    flag.click()
+    until(page, "document.activeElement.classList.contains('remark')")
+    assert page.locator(".remark:focus .place").inner_text() == "front, hollow"
+    page.locator(".remark:focus .remedy").click()
+    flag.wait_for(state="detached")
+
+
 def test_the_keyboard_alone_leads_from_the_first_page_to_a_changed_measure(
     open_page: Callable[..., Any],
 ) -> None:

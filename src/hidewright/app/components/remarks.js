@@ -22,7 +22,7 @@ export default {
         <summary v-if="n">{{ part.length }} {{ part.length === 1 ? "note" : "notes" }} for the bench</summary>
         <ul>
           <li v-for="remark in part" :key="remark.code + remark.place + remark.at"
-              :class="'remark ' + remark.severity">
+              :class="'remark ' + remark.severity" :data-place="remark.place" tabindex="-1">
             <p class="sign"><span class="mark" aria-hidden="true"></span>
               <strong>{{ sign(remark.severity) }}</strong>
               <span class="place" v-if="remark.place">{{ remark.place.replace('/', ', ') }}</span></p>

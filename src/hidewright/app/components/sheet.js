@@ -17,6 +17,9 @@ export default {
     svg: { type: String, default: "" },
     handles: { type: Array, default: () => [] },
     layers: { type: Array, default: () => [] },
+    // where remarks on a place are shown: [place, x, y]; the remarks: [place, severity, sentence]
+    spots: { type: Array, default: () => [] },
+    remarks: { type: Array, default: () => [] },
     frame: { type: Array, default: () => [0, 0, 100, 100] },
     alt: { type: String, default: "" },
     name: { type: String, default: "" },
@@ -47,6 +50,26 @@ export default {
         const x = handle.at[0] + handle.direction[0] * far;
         const y = handle.at[1] + handle.direction[1] * far;
         return { ...handle, now: value, words: this.words(value), ...this.to_px(x, y) };
+      });
+    },
+    flags() {
+      // remarks on a part of something that is not drawn apart are shown where that is
+      const at = Object.fromEntries(this.spots.map(([place, x, y]) => [place, { x, y }]));
+      const by_place = {};
+      for (const [place, severity, sentence] of this.remarks) {
+        const seen = place in at ? place : place.split("/")[0];
+        if (seen in at) (by_place[seen] ||= []).push({ place, severity, sentence });
+      }
+      return Object.entries(by_place).map(([place, said]) => {
+        const forbids = said.some((one) => one.severity === "forbids");
+        return {
+          place: said[0].place,
+          sort: forbids ? "forbids" : "warning",
+          sign: forbids ? "\u2715" : "!",
+          words: `${forbids ? "Must not be made so" : "Take care"}: ${place.replace("/", ", ")}. ` +
+            said.map((one) => one.sentence).join(" "),
+          ...this.to_px(at[place].x, at[place].y),
+        };
       });
     },
     reading() {
@@ -138,6 +161,12 @@ export default {
         // private windows may refuse: the choice then lasts as long as the page
       }
       this.switch_lines();
+    },
+    tell(flag) {
+      const card = document.querySelector(`.remark[data-place="${CSS.escape(flag.place)}"]`);
+      if (!card) return;
+      card.scrollIntoView({ block: "center" });
+      card.focus();
     },
     words(mm) {
       return this.unit === "in" ? `${(mm / 25.4).toFixed(2)} in` : `${Number(mm.toFixed(1))} mm`;
@@ -365,6 +394,10 @@ export default {
             <circle class="knob" r="6.5" />
           </g>
         </svg>
+        <button v-for="flag in flags" :key="flag.place" type="button" class="flag" :class="flag.sort"
+                :aria-label="flag.words" :title="flag.words"
+                :style="{ left: flag.px + 'px', top: flag.py + 'px' }"
+                @click="tell(flag)" @pointerdown.stop>{{ flag.sign }}</button>
         <div v-if="reading" class="reading" aria-hidden="true"
              :style="{ left: Math.min(Math.max(reading.px, 90), size.w - 90) + 'px',
                        top: (reading.py > 64 ? reading.py - 26 : reading.py + 56) + 'px' }">

@@ -1,6 +1,6 @@
 """A flat drawing on a page: pan, zoom, lines to switch, and handles that change measures."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
@@ -8,6 +8,7 @@ from typing import Literal
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
+from hidewright.errors import Remark
 from hidewright.units.length import LengthUnit
 from hidewright.workshop.views.svg_view import FlatView
 
@@ -44,6 +45,7 @@ class Sheet(ui.element, component="sheet.js"):
     def __init__(self, on_drag: Callable[[Drag], None] | None = None) -> None:
         super().__init__()
         self._on_drag = on_drag
+        self._props["remarks"] = []
         self.on("drag", self._dragged)
 
     def show(self, view: FlatView, rev: int, *, name: str = "", unit: LengthUnit = "mm") -> None:
@@ -59,10 +61,20 @@ class Sheet(ui.element, component="sheet.js"):
         self._props["handles"] = [asdict(handle) for handle in view.handles]
         self._props["layers"] = [list(layer) for layer in view.layers]
         self._props["frame"] = list(view.frame)
+        self._props["spots"] = [[place, x, y] for place, (x, y) in view.spots]
         self._props["alt"] = view.alt
         self._props["name"] = name
         self._props["unit"] = unit
         self.answer(rev)
+
+    def remark(self, remarks: Sequence[Remark]) -> None:
+        """Show at their places in the picture which remarks stand in the list beside it."""
+        told = [
+            [one.place, one.severity, one.sentence] for one in remarks if one.severity != "note"
+        ]
+        if told != self._props["remarks"]:
+            self._props["remarks"] = told
+            self.update()
 
     def answer(self, rev: int) -> None:
         """Say that all up to a revision is answered, the picture staying as it is."""

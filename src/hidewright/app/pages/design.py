@@ -259,7 +259,9 @@ class DesignPage:
             self._show_figures()
 
     def _show_remarks(self) -> None:
-        self._remarks.show(*self._shop.findings(self._desk, self._quick()))
+        remarks, state = self._shop.findings(self._desk, self._quick())
+        self._remarks.show(remarks, state)
+        self._sheet.remark(remarks)
 
     def _quick(self) -> tuple[Remark, ...]:
         return self._figures.remarks if self._figures is not None else ()

@@ -25,6 +25,7 @@ from hidewright.workshop.views.svg_view import (
     polyline,
     said,
     size_words,
+    standing_for,
     type_size,
     upright_size,
     view_of,
@@ -211,6 +212,7 @@ def _plan(
     x0, y0, x1, y1 = _around(lying)
     x0, y0, x1, y1 = x0 + dx, y0 + dy, x1 + dx, y1 + dy
     middle = (y0 + y1) / 2
+    words, title = f"{hollow.name}, from above", _title(outline.bounds, em)
     return [
         *marks,
         *_level(outline, left, right, bottom - 2.4 * em, unit, em),
@@ -219,9 +221,7 @@ def _plan(
         ),
         *_clear("size", (x1, middle), (right, middle), unit, em, upright=False),
         *_clear("size", ((x0 + x1) / 2, bottom), ((x0 + x1) / 2, y0), unit, em, upright=True),
-        said(
-            "words", f"{hollow.name}, from above", _title(outline.bounds, em), em, 1.1, look="title"
-        ),
+        standing_for(hollow.name, said("words", words, title, em, 1.1, look="title")),
     ]
 
 
@@ -231,8 +231,11 @@ def _name(one: Lying, shift: Point, em: float) -> Mark:
     fits = words_wide(one.name, em, SMALL) < right - left
     at = ((left + right) / 2 + shift[0], bottom + 0.66 * (top - bottom) + shift[1])
     if fits:
-        return said("words", one.name, at, em, SMALL)
-    return said("words", one.name, (at[0] + 0.3 * em, at[1]), em, SMALL, "middle", math.pi / 2)
+        name = said("words", one.name, at, em, SMALL)
+    else:
+        at = (at[0] + 0.3 * em, at[1])
+        name = said("words", one.name, at, em, SMALL, "middle", math.pi / 2)
+    return standing_for(one.name, name)
 
 
 def _level(

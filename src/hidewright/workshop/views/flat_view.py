@@ -26,6 +26,8 @@ from hidewright.workshop.views.svg_view import (
     said,
     size_words,
     slits,
+    spot,
+    standing_for,
     type_size,
     upright_size,
     view_of,
@@ -173,6 +175,10 @@ def _lines(one: _Laid, leather: str) -> list[Mark]:
         look = "wall" if stroke.layer == patterns.WALL else ""
         mark = drawn(OF_PATTERN[stroke.layer], stroke.curve, shift, look)
         marks.append(within(mark, piece.outline, shift) if mark.layer == "hollow" else mark)
+    for zone in piece.zones:
+        left, bottom, right, top = zone.outline.moved(*shift).bounds
+        at = (left + 0.3 * (right - left), (bottom + top) / 2)
+        marks.append(spot("hollow", f"{piece.name}/{zone.name}", at))
     return marks
 
 
@@ -291,8 +297,11 @@ def _names(one: _Laid, leather: str, em: float) -> list[Mark]:
     if any(_is_high(one.piece, z) for z in one.piece.zones):
         y += (FIRST + 1.2) * em
     return [
-        said("words", one.piece.name, (x, y + 1.9 * em), em, 1.3, look="title"),
-        said("words", leather, (x, y + 0.75 * em), em, 0.85, look="under"),
+        standing_for(
+            one.piece.name,
+            said("words", one.piece.name, (x, y + 1.9 * em), em, 1.3, look="title"),
+        ),
+        standing_for(leather, said("words", leather, (x, y + 0.75 * em), em, 0.85, look="under")),
     ]
 
 
@@ -305,7 +314,8 @@ def _seam_names(one: _Laid, sewn: Sequence[SewnSeam], em: float) -> list[Mark]:
                 words = f"{seam.name}: {seam.count} holes"
                 at, angle = beside_edge(one.piece, layer.holes, 0.8 * em)
                 where = (at[0] + one.shift[0], at[1] + one.shift[1])
-                marks.append(said("seam", words, where, em, 0.85, "middle", angle))
+                name = said("seam", words, where, em, 0.85, "middle", angle)
+                marks.append(standing_for(seam.name, name))
     return marks
 
 

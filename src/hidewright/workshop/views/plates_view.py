@@ -21,6 +21,7 @@ from hidewright.workshop.views.svg_view import (
     pierced,
     said,
     size_words,
+    standing_for,
     type_size,
     view_of,
     words_wide,
@@ -112,7 +113,8 @@ def _view(groups: Sequence[_Group], what: str, unit: LengthUnit) -> FlatView | N
     em = used
     marks: list[Mark] = []
     for group, head, shelf in shelves:
-        marks.append(said("words", group.heading, head, em, 1.4, "start", look="title"))
+        heading = said("words", group.heading, head, em, 1.4, "start", look="title")
+        marks.append(standing_for(group.prefix, heading))
         for part, caption, shift in shelf:
             marks += _part(part, caption, shift, em)
     return view_of(marks, LAYERS, _alt(groups, what), em)
@@ -200,7 +202,8 @@ def _part(part: Part, caption: _Caption, shift: Point, em: float) -> list[Mark]:
     x, y = (left + right) / 2 + dx, bottom + dy
     for i, (layer, words) in enumerate(caption):
         at = (x, y - (0.1 + LINE * (i + 1)) * em)
-        marks.append(said(layer, words, at, em, SMALL, look="" if layer == "words" else "under"))
+        line = said(layer, words, at, em, SMALL, look="" if layer == "words" else "under")
+        marks.append(standing_for(part.name, line))
     return marks
 
 

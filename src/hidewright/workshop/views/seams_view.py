@@ -20,6 +20,7 @@ from hidewright.workshop.views.svg_view import (
     polyline,
     said,
     size_words,
+    standing_for,
     type_size,
     view_of,
     within,
@@ -113,8 +114,14 @@ def _heading(
         said("seam", words, (x, y + 1.1 * em * (len(lines) - 1 - i)), em, 0.85, look="upright")
         for i, words in enumerate(lines)
     ]
+    seams = {told[seam.name].rsplit(", ", 1)[0]: seam.name for seam in sewn}
+    marks = [
+        standing_for(seams[words], mark) if words in seams else mark
+        for words, mark in zip(lines, marks, strict=True)
+    ]
     title = (x, y + (1.1 * len(lines) + 0.2) * em)
-    return [*marks, said("words", piece.name, title, em, 1.3, look="title")]
+    name = said("words", piece.name, title, em, 1.3, look="title")
+    return [*marks, standing_for(piece.name, name)]
 
 
 def _seam(

@@ -30,6 +30,7 @@ from hidewright.workshop.views.svg_view import (
     polyline,
     said,
     size_words,
+    spot,
     type_size,
     upright_size,
     view_of,
@@ -83,6 +84,8 @@ def section_view(
     marks += _worst(cut, top, em)
     marks += _sizes(cut, tool, (left, bottom, right, top), unit, em)
     marks += _names(cut, tool, layer is one.layers[0], (left, bottom, right, top), em)
+    for zone in layer.zones:
+        marks.append(spot("sheet", zone.place, (left + 1.5 * em, cut.tools.depth_mm + em)))
     return view_of(marks, LAYERS, _alt(one, layer, cut, unit), em)
 
 

@@ -75,6 +75,7 @@ class FlatView:
         frame: (left, top, width, height) of all of it, mm.
         alt: One sentence that says what is drawn and its main sizes.
         handles: What can be dragged, in the frame of the view.
+        spots: Where remarks on a place are shown: (piece, hollow, seam, leather or part, point).
     """
 
     svg: str
@@ -82,6 +83,7 @@ class FlatView:
     frame: Box
     alt: str
     handles: tuple[Handle, ...] = ()
+    spots: tuple[tuple[str, Point], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,11 +94,13 @@ class Mark:
         layer: Name of its layer.
         svg: Its markup.
         box: (left, bottom, right, top) with y up, mm.
+        place: What it stands for: remarks on that are shown at its left end.
     """
 
     layer: str
     svg: str
     box: Box
+    place: str = ""
 
 
 def view_of(
@@ -131,7 +135,23 @@ def view_of(
         f'viewBox="{" ".join(number(v) for v in frame)}" font-size="{number(type_mm)}" '
         f'aria-label="{escape(alt)}">' + "".join(groups) + "</svg>"
     )
-    return FlatView(svg=svg, layers=kept, frame=frame, alt=alt, handles=handles)
+    spots: dict[str, Point] = {}
+    for m in marks:
+        if m.place:
+            spots.setdefault(m.place, (m.box[0], -(m.box[1] + m.box[3]) / 2))
+    return FlatView(
+        svg=svg, layers=kept, frame=frame, alt=alt, handles=handles, spots=tuple(spots.items())
+    )
+
+
+def spot(layer: str, place: str, at: Point) -> Mark:
+    """Return a mark that is not drawn: remarks on a place are shown there."""
+    return Mark(layer=layer, svg="", box=(*at, *at), place=place)
+
+
+def standing_for(place: str, mark: Mark) -> Mark:
+    """Return a mark at which remarks on a place are shown."""
+    return replace(mark, place=place)
 
 
 def type_size(width_mm: float, height_mm: float) -> float:
