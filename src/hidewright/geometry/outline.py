@@ -4,7 +4,6 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import accumulate, pairwise
 from typing import Self
 
@@ -13,6 +12,7 @@ import shapely
 
 from hidewright.errors import RequestError
 from hidewright.geometry.crossing import crossings, windings
+from hidewright.geometry.once import once
 from hidewright.geometry.segment import Floats, Point, Segment, bounds_of
 
 #: Ends of neighbouring segments may differ by this much before a chain counts as broken, mm.
@@ -41,32 +41,32 @@ class Chain:
         for one, two in pairwise(self.segments):
             _must_meet(one, two)
 
-    @cached_property
+    @once
     def length(self) -> float:
         """Length along all segments, mm."""
         return math.fsum(s.length for s in self.segments)
 
-    @cached_property
+    @once
     def bounds(self) -> tuple[float, float, float, float]:
         """(left, bottom, right, top), mm, exact on arcs."""
         return bounds_of(self.segments)
 
-    @cached_property
+    @once
     def width(self) -> float:
         """Extent in x, mm."""
         return self.bounds[2] - self.bounds[0]
 
-    @cached_property
+    @once
     def height(self) -> float:
         """Extent in y, mm."""
         return self.bounds[3] - self.bounds[1]
 
-    @cached_property
+    @once
     def spans(self) -> tuple[str, ...]:
         """Names of the spans in the order they are met, each once, unnamed stretches left out."""
         return tuple(dict.fromkeys(s.span for s in self.segments if s.span))
 
-    @cached_property
+    @once
     def _starts(self) -> tuple[float, ...]:
         return (0.0, *accumulate(s.length for s in self.segments))
 
@@ -187,28 +187,28 @@ class Outline(Chain):
         if self.area <= 0:
             raise RequestError("the outline runs clockwise or encloses nothing")
 
-    @cached_property
+    @once
     def area(self) -> float:
         """Enclosed area, mm2, exact on arcs."""
         return math.fsum(s.area for s in self.segments)
 
-    @cached_property
+    @once
     def polygon(self) -> shapely.Polygon:
         """A polygon of chords within 0.01 mm of it, for topology only."""
         return shapely.Polygon(self.flat_points())
 
-    @cached_property
+    @once
     def centroid(self) -> Point:
         """Centre of area, mm, of the chords within 0.01 mm."""
         c = self.polygon.centroid
         return (c.x, c.y)
 
-    @cached_property
+    @once
     def min_inside_radius(self) -> float:
         """Smallest radius of its convex turns, mm: 0 at an outward corner, infinite if none."""
         return self._min_radius(1.0)
 
-    @cached_property
+    @once
     def min_outside_radius(self) -> float:
         """Smallest radius of its concave turns, mm: 0 at a notch's corner, infinite if none."""
         return self._min_radius(-1.0)

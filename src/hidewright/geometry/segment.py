@@ -3,12 +3,12 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from hidewright.errors import RequestError
+from hidewright.geometry.once import once
 
 Point = tuple[float, float]
 Floats = npt.NDArray[np.float64]
@@ -36,8 +36,8 @@ class Segment:
     span: str = ""
 
     def __post_init__(self) -> None:
-        numbers = (*self.start, *self.end, self.bulge)
-        if not all(math.isfinite(v) for v in numbers):
+        (x0, y0), (x1, y1) = self.start, self.end
+        if not math.isfinite(x0 + y0 + x1 + y1 + self.bulge):
             raise RequestError(
                 f"segment {self.start} to {self.end}, bulge {self.bulge}",
                 because="a coordinate is not a finite number",
@@ -49,29 +49,29 @@ class Segment:
                 mend="Leave it out, or draw a circle as two arcs",
             )
 
-    @cached_property
+    @once
     def is_arc(self) -> bool:
         """Whether it bends at all: a sagitta over a millionth of a mm."""
         return abs(self.bulge) * self.chord > 2e-6
 
-    @cached_property
+    @once
     def chord(self) -> float:
         """Straight distance between the ends, mm."""
         return math.dist(self.start, self.end)
 
-    @cached_property
+    @once
     def sweep(self) -> float:
         """Signed angle turned through, radians, counter-clockwise positive; 0 for a line."""
         return 4.0 * math.atan(self.bulge) if self.is_arc else 0.0
 
-    @cached_property
+    @once
     def radius(self) -> float:
         """Radius, mm; infinite for a line."""
         if not self.is_arc:
             return math.inf
         return self.chord * (1.0 + self.bulge**2) / (4.0 * abs(self.bulge))
 
-    @cached_property
+    @once
     def centre(self) -> Point:
         """Centre of the arc, mm.
 
@@ -84,12 +84,12 @@ class Segment:
         rise = (1.0 - self.bulge**2) / (4.0 * self.bulge)
         return ((x0 + x1) / 2 - (y1 - y0) * rise, (y0 + y1) / 2 + (x1 - x0) * rise)
 
-    @cached_property
+    @once
     def length(self) -> float:
         """Length along the line or arc, mm."""
         return self.radius * abs(self.sweep) if self.is_arc else self.chord
 
-    @cached_property
+    @once
     def area(self) -> float:
         """Signed area swept from the origin, mm2; summed over a closed outline it is its area."""
         (x0, y0), (x1, y1) = self.start, self.end
@@ -98,12 +98,17 @@ class Segment:
             return triangle
         return triangle + self.radius**2 * (self.sweep - math.sin(self.sweep)) / 2.0
 
-    @cached_property
+    @once
     def curvature(self) -> float:
         """Signed curvature, 1/mm; positive turns left, 0 for a line."""
         if not self.is_arc:
             return 0.0
         return 4.0 * self.bulge / (self.chord * (1.0 + self.bulge**2))
+
+    @once
+    def sets_out(self) -> Point:
+        """Unit direction of travel at the start."""
+        return self.tangent_at(0.0)
 
     def point_at(self, distance: float) -> Point:
         """Return the point this far along from the start, mm."""
@@ -145,7 +150,7 @@ class Segment:
         """Return (distance along, distance away) of the nearest point of the segment, mm."""
         (x0, y0), (x1, y1) = self.start, self.end
         if self.is_arc:
-            (tx, ty), k = self.tangent_at(0.0), self.curvature
+            (tx, ty), k = self.sets_out, self.curvature
             qx, qy = point[0] - x0, point[1] - y0
             forward, leftward = qx * tx + qy * ty, qy * tx - qx * ty
             # the turn from the start as seen from the centre, without computing the centre
@@ -170,7 +175,7 @@ class Segment:
             ux, uy = (x1 - x0) / self.chord, (y1 - y0) / self.chord
             along = np.clip(qx * ux + qy * uy, 0.0, self.chord)
             return np.asarray(np.hypot(qx - along * ux, qy - along * uy))
-        (tx, ty), k = self.tangent_at(0.0), self.curvature
+        (tx, ty), k = self.sets_out, self.curvature
         leftward = qy * tx - qx * ty
         turn = np.arctan2(k * (qx * tx + qy * ty), 1.0 - k * leftward)
         turn = turn % (2 * math.pi) if k > 0 else (-turn) % (2 * math.pi)

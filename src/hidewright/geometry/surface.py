@@ -8,7 +8,6 @@ A - L d + pi d^2 (Steiner's formula for total turning 2 pi, exact while no part 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
@@ -17,6 +16,7 @@ import numpy.typing as npt
 import shapely
 
 from hidewright.errors import RequestError
+from hidewright.geometry.once import once
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
@@ -56,25 +56,25 @@ class Surface:
             array.setflags(write=False)
             object.__setattr__(self, name, array)
 
-    @cached_property
+    @once
     def corners(self) -> Floats:
         """(m, 3 corners, 3) float, mm."""
         corners: Floats = self.points[self.triangles]
         return corners
 
-    @cached_property
+    @once
     def volume(self) -> float:
         """Enclosed volume, mm3: positive when closed and seen from outside counter-clockwise."""
         a, b, c = np.moveaxis(self.corners - self.points.mean(axis=0), 1, 0)
         return float(np.sum(a * np.cross(b, c))) / 6.0
 
-    @cached_property
+    @once
     def area(self) -> float:
         """Area of all triangles, mm2."""
         a, b, c = np.moveaxis(self.corners, 1, 0)
         return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2.0
 
-    @cached_property
+    @once
     def is_closed(self) -> bool:
         """Whether each edge is met exactly twice, once each way."""
         start = self.triangles.ravel()
