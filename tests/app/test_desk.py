@@ -17,6 +17,7 @@ from hidewright.store.book_versions import save_version, versions
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.workshop.begin import begin
+from hidewright.workshop.edit import edited
 
 pytestmark = pytest.mark.asyncio
 SHELF = built_in_catalogue()
@@ -188,6 +189,26 @@ async def test_what_another_process_wrote_is_taken_over_and_not_written_over(boo
     await desk.settle()
     assert [v.why for v in versions(book, "d")] == ["new", "elsewhere", "and again"]
     assert desk.spec == SPEC
+
+
+async def test_an_edit_that_another_process_was_quicker_than_can_be_had_by_redo(
+    book: Book,
+) -> None:
+    desk = open_desk("d", book, clock)
+    theirs = edited(SPEC, "measures.height", "111 mm", SHELF)
+    save_version(book, "d", text=write_design(theirs), parent=1, when=clock(), why="elsewhere")
+    desk.edit("measures.width", "77 mm", SHELF)
+    await desk.settle()
+    assert desk.spec == theirs
+    assert "width: 77 mm" in desk.notice
+    desk.redo()
+    await desk.settle()
+    assert desk.spec.brief.measures.width_mm == 77.0
+    assert desk.notice == ""
+    assert open_desk("d", book, clock).spec == desk.spec
+    desk.undo()
+    await desk.settle()
+    assert desk.spec == theirs
 
 
 async def test_an_edit_that_cannot_be_saved_is_told_and_saved_with_the_next(

@@ -48,6 +48,7 @@ class Desk:
         spec: The design as it is edited now.
         revision: Grows with every change, also while a slider is held.
         trouble: Why the last edit is not saved; empty when all is well.
+        notice: What another program did to it meanwhile, in words, until the next step.
     """
 
     def __init__(
@@ -59,7 +60,7 @@ class Desk:
         self.id = id
         self.spec: Spec = first
         self.revision = 0
-        self.trouble = ""
+        self.trouble = self.notice = ""
         self._book = book
         self._clock = clock
         self._past = past
@@ -137,6 +138,11 @@ class Desk:
             self._commit()
         self._tell("design")
 
+    def look_anew(self) -> None:
+        """Have every window look again: what the design is reckoned with has changed."""
+        self.revision += 1
+        self._tell("design")
+
     def undo(self) -> None:
         """Take the last step back."""
         self._commit()
@@ -171,6 +177,7 @@ class Desk:
         if not self._doing:
             return
         why, self._doing = self._doing, ""
+        self.notice = ""
         if self._past[-1].spec == self.spec:
             return  # the slider came back to where it was
         step = Step(why=why, number=None, spec=self.spec)
@@ -179,6 +186,7 @@ class Desk:
         self._do(self._save(step))
 
     def _go(self) -> None:
+        self.notice = ""
         self._do(self._move(self._past[-1]))
         self._show(self._past[-1])
 
@@ -249,6 +257,9 @@ class Desk:
             return
         if isinstance(saved, Conflict):
             await self._reload_if_moved()
+            # nothing is lost: redo leads to what was done here
+            self._future.append(step)
+            self.notice = f"Another program changed it meanwhile; Redo brings back your {step.why}"
         else:
             step.number = self._at = saved
             self.trouble = ""

@@ -95,12 +95,13 @@ class Worker:
         self._process: Any = None
 
     def start(self) -> None:
-        """Start the process; called in the running event loop."""
-        self._loop = asyncio.get_running_loop()
-        self._start()
+        """Start the process, unless it runs; called in the running event loop."""
+        if self._loop is None:
+            self._loop = asyncio.get_running_loop()
+            self._start()
 
     def ask(self, key: str, question: object, tell: Tell) -> None:
-        """Ask, in place of what waits under the same key.
+        """Ask, in place of what waits under the same key; the process is started if it must be.
 
         Args:
             key: Who asks for what; only the newest question of a key is answered.
@@ -108,6 +109,7 @@ class Worker:
             tell: Called in the event loop with each ``Part`` and ``Progress`` and at last with
                 ``Done``, unless a newer question took its place.
         """
+        self.start()
         self._number += 1
         self._asked[key] = _Asked(self._number, question, tell)
         if key in self._flying:

@@ -10,8 +10,8 @@ from hidewright.app.pages.stages import STAGES
 from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop
 
-#: All stages by name and title; the last has a page of its own.
-ALL = (*((shows.stage, shows.title) for shows in STAGES), ("papers", "Papers"))
+#: All stages by name and title; the last two have pages of their own.
+ALL = (*((shows.stage, shows.title) for shows in STAGES), ("money", "Money"), ("papers", "Papers"))
 
 
 @contextmanager
@@ -43,7 +43,7 @@ def design_frame(shop: Shop, desk: Desk, stage: str) -> Iterator[Callable[[], No
             if desk.trouble:
                 saved.text = f"Not saved: {desk.trouble}"
             else:
-                saved.text = "Saved" if desk.is_saved else "Saving ..."
+                saved.text = desk.notice or ("Saved" if desk.is_saved else "Saving ...")
 
         tell()
         ui.keyboard(
