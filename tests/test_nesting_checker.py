@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from hidewright.design.cutting import Cutting, Layout, Placement
 from hidewright.design.hide import Corners, Flaw, GradeArea, Hide
 from hidewright.nesting.acceptance import faults_of
-from hidewright.nesting.problem import Cutting, Layout, Placement, Problem
+from hidewright.nesting.problem import Problem
 
 SPACING, MARGIN, SIDE = 2.0, 5.0, 30.0
 COLUMNS, ROWS = 6, 4

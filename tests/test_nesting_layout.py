@@ -5,12 +5,13 @@ from dataclasses import replace
 
 import pytest
 
+from hidewright.design.cutting import Cutting
 from hidewright.design.hide import Corners, Flaw, GradeArea, Hide
 from hidewright.errors import RequestError
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.bound import bound_of
 from hidewright.nesting.cut import cut
-from hidewright.nesting.problem import Cutting, Problem
+from hidewright.nesting.problem import Problem
 
 
 def box(width: float, height: float, x: float = 0.0, y: float = 0.0) -> Corners:

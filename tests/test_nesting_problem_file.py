@@ -7,7 +7,8 @@ import pytest
 
 from hidewright.errors import RequestError
 from hidewright.nesting.soundness import refuse_unsound
-from hidewright.store.nest_problem import LARGEST_BYTES, read_problem
+from hidewright.store.json_fields import LARGEST_BYTES
+from hidewright.store.nest_problem import read_problem
 from hidewright.workshop.cut_problem import cut_problem
 
 SQUARE = [[0, 0], [10, 0], [10, 10], [0, 10]]
@@ -89,7 +90,7 @@ def test_a_bad_problem_is_refused_in_words(problem: dict[str, Any], words: str) 
         (b"[" * 100_000, "nested too deeply"),
         (b"[1]", "no object with fields"),
         (b"\xff", "not UTF-8"),
-        (b" " * (LARGEST_BYTES + 1), "a problem has at most 8 MB"),
+        (b" " * (LARGEST_BYTES + 1), "a nesting problem has at most 8 MB"),
     ],
     ids=["NaN", "1e999", "cut off", "deep", "list", "not UTF-8", "large"],
 )

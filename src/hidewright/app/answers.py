@@ -298,7 +298,9 @@ class Long:
         if isinstance(asked, MendAsked):
             yield Mended(remarks=article.check(asked.spec, self.cache, progress).remarks)
             return
-        files, findings = article.pack(asked.spec, self.cache, paper=asked.paper, progress=progress)
+        files, findings = article.pack(
+            asked.spec, self.cache, paper=asked.paper, choice=asked.choice, progress=progress
+        )
         yield Packed(
             zip=zip_bytes(files),
             files=len(files),

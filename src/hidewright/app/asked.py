@@ -1,13 +1,14 @@
 """What pages ask the processes beside the server, and what these answer; nothing heavy in here."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from hidewright.design.specification import Specification
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
 from hidewright.workshop.form import Unit
+from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.views.svg_view import FlatView, Handle
 
 #: A picture that a page can show.
@@ -104,6 +105,7 @@ class PackAsked:
 
     spec: Specification[Any]
     paper: Paper
+    choice: PaperChoice = field(default_factory=PaperChoice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,13 @@ from hidewright.app.shop import Shop
 from hidewright.workshop.form import Unit
 
 #: Pages of the whole workshop in the order of the work, in the head of every page.
-PLACES: tuple[tuple[str, str], ...] = (("Designs", "/"),)
+PLACES: tuple[tuple[str, str], ...] = (
+    ("Designs", "/"),
+    ("Cutting", "/cutting"),
+    ("Batch", "/batch"),
+    ("Money", "/money"),
+    ("Book", "/book"),
+)
 #: Sends the value of the control that an event comes from.
 VALUE = "(e) => emit(e.target.value)"
 

@@ -13,10 +13,19 @@ from starlette.responses import JSONResponse, Response
 
 from hidewright.app.components.sheet import STYLE
 from hidewright.app.guard import Guard
+from hidewright.app.pages.batch import BatchPage
+from hidewright.app.pages.book import BookPage
 from hidewright.app.pages.bring import BringPage
+from hidewright.app.pages.cutting import CuttingPage
 from hidewright.app.pages.design import DesignPage
 from hidewright.app.pages.designs import DesignsPage
+from hidewright.app.pages.hide import HidePage
+from hidewright.app.pages.money import MoneyPage
+from hidewright.app.pages.money_of_design import MoneyOfDesignPage
 from hidewright.app.pages.papers import PapersPage
+from hidewright.app.pages.photo import MOST_BYTES as PHOTO_BYTES
+from hidewright.app.pages.photo import TO as TO_PHOTO
+from hidewright.app.pages.photo import PhotoPage
 from hidewright.app.pages.stages import stage_named
 from hidewright.app.pages.start import StartPage
 from hidewright.app.pages.words import words_page
@@ -69,6 +78,18 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     def bring() -> None:
         BringPage(shop).build()
 
+    @ui.page("/money")
+    async def money() -> None:
+        await MoneyPage(shop).build()
+
+    @ui.page("/batch")
+    async def batch() -> None:
+        await BatchPage(shop).build()
+
+    @ui.page("/book")
+    async def the_book() -> None:
+        await BookPage(shop).build()
+
     @ui.page("/words")
     def words() -> None:
         words_page(shop)
@@ -83,6 +104,8 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
             return
         if shows is not None:
             DesignPage(shop, desk, shows)
+        elif stage == "money":
+            MoneyOfDesignPage(shop, desk)
         elif stage == "papers":
             PapersPage(shop, desk)
         else:
@@ -90,14 +113,26 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
 
     @app.post("/bring")
     async def brought(request: Request) -> Response:
-        data = bytearray()
-        async for part in request.stream():
-            data += part
-            if len(data) > MAX_BYTES:
-                trouble = f"The file is larger than {MAX_BYTES // 1_000_000} MB."
-                return JSONResponse({"trouble": trouble}, status_code=413)
-        name = Path(unquote(request.headers.get("x-file-name", "file"))).name[:120]
-        return JSONResponse({"token": shop.hold(bytes(data), name)})
+        return await _taken(shop, request, MAX_BYTES)
+
+    @ui.page("/cutting")
+    async def cutting() -> None:
+        await CuttingPage(shop).build()
+
+    @ui.page("/cutting/hide/{id}")
+    async def hide(id: str) -> None:
+        try:
+            await HidePage(shop, id).build()
+        except RequestError as refused:
+            _not_there(shop, str(refused))
+
+    @ui.page("/cutting/photo")
+    def photo() -> None:
+        PhotoPage(shop).build()
+
+    @app.post(TO_PHOTO)
+    async def brought_photo(request: Request) -> Response:
+        return await _taken(shop, request, PHOTO_BYTES)
 
     @app.get("/held/{name}")
     def held(name: str) -> Response:
@@ -144,6 +179,18 @@ def run(book: Path | None = None, *, port: int = PORT, show: bool = True) -> Non
         tailwind=False,
         show_welcome_message=False,
     )
+
+
+async def _taken(shop: Shop, request: Request, largest: int) -> Response:
+    """Hold a file that a page sends, and tell under which name."""
+    data = bytearray()
+    async for part in request.stream():
+        data += part
+        if len(data) > largest:
+            trouble = f"The file is larger than {largest // 1_000_000} MB."
+            return JSONResponse({"trouble": trouble}, status_code=413)
+    name = Path(unquote(request.headers.get("x-file-name", "file"))).name[:120]
+    return JSONResponse({"token": shop.hold(bytes(data), name)})
 
 
 def _not_there(shop: Shop, why: str) -> None:

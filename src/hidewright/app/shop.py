@@ -18,7 +18,9 @@ from hidewright.app.asked import (
     MendAsked,
     PackAsked,
 )
+from hidewright.app.bench import Bench
 from hidewright.app.desk import Clock, Desk, open_desk
+from hidewright.app.knows import Knows
 from hidewright.app.worker import Done, Part, Progress, Tell, Worker
 from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
 from hidewright.design.kinds.registry import kind_named
@@ -35,6 +37,7 @@ from hidewright.store.design_file import read_design
 from hidewright.store.glossary import glossary
 from hidewright.store.write_design import write_design
 from hidewright.workshop.form import Unit
+from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.views.thumbnail import thumbnail
 
 Spec = Specification[Any]
@@ -44,6 +47,8 @@ ANSWERS = "hidewright.app.answers"
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.
 LOOK_S = 2.0
+#: The processes that calculate are started so long after one another, s.
+START_S = 1.0
 #: Every step of the last so many days is kept; before them the last of each day.
 KEPT_DAYS = 7
 #: A file that is brought is given up after so long, s.
@@ -70,6 +75,8 @@ class Shop:
         book: The workshop's book.
         shelf: The catalogue.
         words: Meanings of the words of the trade.
+        knows: The workshop's own values, with which designs are reckoned.
+        bench: What phones at the bench are shown, once it is switched on.
     """
 
     def __init__(self, path: Path | None, clock: Clock) -> None:
@@ -94,15 +101,23 @@ class Shop:
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
         self._waiters: dict[str, list[Callable[[], None]]] = {}
+        self._starts: list[asyncio.TimerHandle] = []
         self._others: dict[str, Worker] = {}
         self._hearers: list[Callable[[frozenset[str]], None]] = []
+        self.knows = Knows(self)
+        self.bench = Bench()
 
     async def start(self) -> None:
         """Start the processes and care for the book; called once in the running event loop."""
-        for worker in (self._live, self._check, self._long):
-            worker.start()
-        self._looking = asyncio.get_running_loop().create_task(self._look())
+        loop = asyncio.get_running_loop()
+        # one after the other, so that the first page need not share the machine with all of them
+        workers = (self._live, self._check, self._long)
+        self._starts = [
+            loop.call_later(START_S * turn, worker.start) for turn, worker in enumerate(workers, 1)
+        ]
+        self._looking = loop.create_task(self._look())
         await asyncio.to_thread(self._care)
+        self.knows.begin()
 
     def _care(self) -> None:
         """Back the book up once a day, and of days long past keep one version each."""
@@ -118,13 +133,20 @@ class Shop:
 
     async def stop(self) -> None:
         """Save what is open, and end the processes."""
+        for start in self._starts:
+            start.cancel()
         if self._looking is not None:
             self._looking.cancel()
+        await self.bench.close()
         for desk in self._desks.values():
             await desk.settle()
         for worker in (self._live, self._check, self._long, *self._others.values()):
             worker.stop()
         self.book.close()
+
+    def now(self) -> str:
+        """Return the time now, ISO 8601 with its offset from UTC."""
+        return self._clock()
 
     @property
     def unit(self) -> Unit:
@@ -205,7 +227,8 @@ class Shop:
 
     def look(self, window: str, asked: Asked, tell: Tell) -> None:
         """Ask for pictures and figures for one window; newer questions take their place."""
-        self._live.ask(window, asked, tell)
+        spec = self.knows.reckoned(asked.spec)
+        self._live.ask(window, replace(asked, spec=spec), tell)
 
     def no_longer(self, window: str) -> None:
         """A window has gone."""
@@ -213,7 +236,7 @@ class Shop:
 
     def check(self, desk: Desk, done: Callable[[], None]) -> None:
         """Look closely at a design; ``done`` is called when ``known`` has what was found."""
-        revision, spec = desk.revision, desk.spec
+        revision, spec = desk.revision, self.knows.reckoned(desk.spec)
         self._waiters.setdefault(desk.id, []).append(done)
 
         def told(what: Part | Progress | Done) -> None:
@@ -232,13 +255,14 @@ class Shop:
 
         self._check.ask(desk.id, spec, told)
 
-    def pack(self, key: str, spec: Spec, paper: Paper, tell: Tell) -> None:
+    def pack(self, key: str, spec: Spec, paper: Paper, choice: PaperChoice, tell: Tell) -> None:
         """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""
-        self._long.ask(key, PackAsked(spec=spec, paper=paper), tell)
+        asked = PackAsked(spec=self.knows.reckoned(spec), paper=paper, choice=choice)
+        self._long.ask(key, asked, tell)
 
     def mend(self, key: str, spec: Spec, tell: Tell) -> None:
         """Look for what would mend a design; ``tell`` hears progress, findings and the end."""
-        self._long.ask(key, MendAsked(spec=spec), tell)
+        self._long.ask(key, MendAsked(spec=self.knows.reckoned(spec)), tell)
 
     def cancel(self, key: str) -> None:
         """Give up a pack or a search."""
@@ -317,18 +341,26 @@ class Shop:
             desk: The design.
             quick: Remarks to show until it was looked at closely.
         """
+        quick = (*quick, *self.knows.remarks(desk.spec))
         match self.known(desk):
             case None:
                 return quick, "Looking closely at the leather and the tools ..."
             case Trouble(words=words):
                 return quick, words
             case Checked(remarks=found, missing=missing):
-                remarks = (*map(_cannot_be_computed, missing), *found)
+                own = self.knows.remarks(desk.spec)
+                remarks = (*map(_cannot_be_computed, missing), *found, *own)
         count = sum(r.severity == "forbids" for r in remarks)
         if not count:
             return remarks, "Looked at closely: nothing stands in the way of making it."
         are = "remark forbids" if count == 1 else "remarks forbid"
         return remarks, f"Looked at closely: {count} {are} making it so."
+
+    def look_anew(self) -> None:
+        """Have every open design looked at again with other values of the workshop's own."""
+        self._checked.clear()
+        for desk in self._desks.values():
+            desk.look_anew()
 
     def known(self, desk: Desk) -> Checked | Trouble | None:
         """Return what looking closely at a design as it is now has found; None while it looks."""

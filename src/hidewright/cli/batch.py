@@ -1,25 +1,121 @@
 """Commands for a batch: what is done when."""
 
 import json
+from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, bytes_of
+from hidewright.cli.root import Json, Working, bytes_of, write_bytes
+from hidewright.errors import RequestError
+
+if TYPE_CHECKING:
+    from hidewright.planning.batch_plan import BatchPlan
 
 commands = typer.Typer()
 
 
 @commands.command()
 def plan(
-    problem: Annotated[Path, typer.Option(help="JSON file with the problem to plan.")],
+    orders: Annotated[Path | None, typer.Argument(help="Orders file with what is wanted.")] = None,
+    problem: Annotated[
+        Path | None, typer.Option(help="JSON file with a problem to plan, instead of orders.")
+    ] = None,
     rounds: Annotated[int | None, typer.Option(help="Rounds of search, at most.")] = None,
     seed: Annotated[int, typer.Option(help="Same seed and rounds, same plan.")] = 0,
     seconds: Annotated[float | None, typer.Option(help="Stop after so many seconds.")] = None,
+    ics: Annotated[Path | None, typer.Option(help="Write the plan as a calendar.")] = None,
+    csv: Annotated[Path | None, typer.Option(help="Write the plan as a table.")] = None,
+    pdf: Annotated[Path | None, typer.Option(help="Write the days as PDF.")] = None,
+    paper: Annotated[str, typer.Option(help="Of the PDF: A4 or Letter.")] = "A4",
     as_json: Json = False,
 ) -> None:
-    """Plan a batch: when each step is worked on, and the earliest finish there can be."""
+    """Plan a batch: what is done on which day, and when each order is ready."""
+    if (orders is None) == (problem is None):
+        raise RequestError(
+            "two things to plan" if orders else "nothing to plan",
+            because="a plan is made from an orders file or from a problem",
+            mend="Give 'hidewright plan ORDERS.yaml' or 'hidewright plan --problem FILE.json'",
+        )
+    if problem is not None:
+        if ics or csv or pdf:
+            raise RequestError(
+                "a problem has no days to write",
+                because="it counts in minutes and knows no dates",
+                mend="Plan an orders file",
+            )
+        _plan_problem(problem, seed, rounds, seconds, as_json)
+        return
+    assert orders is not None
+    from hidewright.workshop.batch_words import in_words, plain_plan
+
+    made = _plan_orders(orders, seed, rounds, seconds)
+    _write(made, ics, csv, pdf, paper)
+    if as_json:
+        typer.echo(json.dumps(plain_plan(made), ensure_ascii=False, allow_nan=False))
+    else:
+        for line in in_words(made):
+            typer.echo(line)
+
+
+def _plan_orders(orders: Path, seed: int, rounds: int | None, seconds: float | None) -> "BatchPlan":
+    from hidewright.store.orders_file import LARGEST_BYTES, read_orders
+    from hidewright.workshop.batch import USUAL_ROUNDS, Batch, kinds_of, plan_batch
+    from hidewright.workshop.budget import budget_for
+    from hidewright.workshop.graph import Cache
+    from hidewright.workshop.recipes import recipes_for
+
+    budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
+    now = datetime.now().replace(second=0, microsecond=0)  # noqa: TID251, DTZ005 - the wall's clock
+    asked = read_orders(
+        bytes_of(orders, LARGEST_BYTES),
+        name=orders.name,
+        design_bytes=lambda path: bytes_of(orders.parent / path),
+        now=now,
+    )
+    with Working() as progress:
+        recipes = recipes_for(
+            asked.designs,
+            kinds_of(asked.orders.values(), None),
+            asked.workshop,
+            Cache(),
+            progress,
+        )
+        progress("the plan")
+        batch = Batch(
+            orders=asked.orders,
+            articles=asked.articles,
+            recipes=recipes,
+            workshop=asked.workshop,
+            now=asked.start or now,
+        )
+        made = plan_batch(batch, seed=seed, budget=budget())
+    if made is None:
+        raise RequestError("nothing is to be made", mend="Give an order that is not made yet")
+    return made
+
+
+def _write(
+    made: "BatchPlan", ics: Path | None, csv: Path | None, pdf: Path | None, paper: str
+) -> None:
+    if ics is not None:
+        from hidewright.drawing.plan_calendar import plan_calendar
+
+        write_bytes(ics, plan_calendar(made))
+    if csv is not None:
+        from hidewright.drawing.plan_table import plan_table
+
+        write_bytes(csv, plan_table(made))
+    if pdf is not None:
+        from hidewright.drawing.day_list import day_list
+
+        write_bytes(pdf, day_list(made, paper))  # type: ignore[arg-type]  # refused if unknown
+
+
+def _plan_problem(
+    problem: Path, seed: int, rounds: int | None, seconds: float | None, as_json: bool
+) -> None:
     from hidewright.store.plan_problem import LARGEST_BYTES, read_problem
     from hidewright.workshop.plan_problem import plan_problem
 

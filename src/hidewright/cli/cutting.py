@@ -1,29 +1,172 @@
 """Commands that lay pieces on leather and sheets."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Working, bytes_of
+from hidewright.cli.root import Json, Paper, Replace, Working, bytes_of, read
+from hidewright.errors import RequestError
+
+if TYPE_CHECKING:
+    from hidewright.design.cut_layout import CutLayout
+    from hidewright.design.specification import Specification
+    from hidewright.design.stock_hide import StockHide
 
 commands = typer.Typer()
+#: Rounds of search when neither rounds nor seconds are given.
+USUAL_ROUNDS = 2000
 
 
 @commands.command()
 def cut(
-    problem: Annotated[Path, typer.Option(help="Nesting problem, a JSON file.")],
+    designs: Annotated[
+        list[str] | None,
+        typer.Argument(help="Design files, 'case.yaml x 2' for two of it in a set."),
+    ] = None,
+    hide: Annotated[
+        list[str] | None,
+        typer.Option(help="'shoulder:0.8 m2', or a file: JSON, SVG, DXF; may be repeated."),
+    ] = None,
+    sets: Annotated[str, typer.Option(help="How many sets, or most.")] = "most",
+    tooling: Annotated[
+        bool, typer.Option("--tooling", help="Lay the tools of the designs on boards instead.")
+    ] = False,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder to make, or a .zip, with drawings and lists.")
+    ] = None,
+    problem: Annotated[Path | None, typer.Option(help="Nesting problem, a JSON file.")] = None,
     goal: Annotated[str | None, typer.Option(help="sets or length, where both can be.")] = None,
     rounds: Annotated[int | None, typer.Option(help="How long to search; 2000 by default.")] = None,
     seconds: Annotated[
         float | None, typer.Option(help="Stop after so long, and tell the rounds.")
     ] = None,
     seed: Annotated[int, typer.Option(help="The same seed and rounds give the same layout.")] = 1,
+    paper: Paper = "A4",
+    replace: Replace = False,
     as_json: Json = False,
 ) -> None:
     """Lay pieces on hides, sheets or strips, and say how good that is."""
-    from hidewright.store.nest_problem import LARGEST_BYTES
+    if rounds is None and seconds is None:
+        rounds = USUAL_ROUNDS
+    if problem is not None:
+        if designs or hide or out:
+            raise RequestError(
+                "a problem file and designs", mend="Give --problem, or designs and --hide"
+            )
+        _problem(problem, goal, rounds, seconds, seed, as_json=as_json)
+        return
+    if not designs:
+        raise RequestError("nothing to cut", mend="Give design files, or --problem FILE")
+    from hidewright.workshop.cutting_run import as_figures, cut_designs, cut_tooling
+
+    asked = [_counted(text) for text in designs]
+    wanted = _sets(sets)
+    hides = [one for words in hide or () for one in _hides(words)]
+    if not hides and not tooling:
+        raise RequestError("nothing to cut from", mend="Give --hide 'shoulder:0.8 m2' or a file")
+
+    def say(note: str) -> None:
+        typer.echo(note, err=True)
+
+    with Working() as progress:
+        if tooling:
+            layouts = cut_tooling(
+                asked, rounds=rounds, seconds=seconds, seed=seed, say=say, progress=progress
+            )
+        else:
+            layouts = cut_designs(
+                asked,
+                hides,
+                sets=wanted,
+                rounds=rounds,
+                seconds=seconds,
+                seed=seed,
+                say=say,
+                progress=progress,
+            )
+        if out is not None:
+            _write(layouts, out, paper, progress, replace=replace)
+    if as_json:
+        typer.echo(json.dumps([as_figures(one) for one in layouts], ensure_ascii=False))
+        return
+    for layout in layouts:
+        _print(layout)
+
+
+def _counted(text: str) -> "tuple[Specification[Any], int]":
+    """Return the design and how many of it for ``case.yaml x 2``."""
+    name, times, count = text.rpartition(" x ")
+    if times and count.strip().isdecimal() and int(count) > 0:
+        return read(Path(name.strip())).specification, int(count)
+    return read(Path(text)).specification, 1
+
+
+def _sets(text: str) -> int | None:
+    """Return the number of sets; None for most."""
+    if text == "most":
+        return None
+    if not text.isdecimal() or int(text) < 1:
+        raise RequestError(f"{text} sets are asked for", mend="Ask for one or more, or for most")
+    return int(text)
+
+
+def _hides(words: str) -> "tuple[StockHide, ...]":
+    from hidewright.store.json_fields import LARGEST_BYTES
+    from hidewright.workshop.cutting_run import hides_in, preset_hide
+
+    file = Path(words)
+    if file.suffix.lower() in (".json", ".svg", ".dxf"):
+        return hides_in(bytes_of(file, LARGEST_BYTES), file.name)
+    return (preset_hide(words),)
+
+
+def _write(
+    layouts: "tuple[CutLayout, ...]",
+    out: Path,
+    paper: str,
+    progress: Callable[[str], None],
+    *,
+    replace: bool,
+) -> None:
+    from hidewright.store.write_pack import refuse_target, write_pack
+    from hidewright.workshop.cutting_files import layout_files
+    from hidewright.workshop.papers_chain import file_stem
+
+    if paper not in ("A4", "Letter"):
+        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    refuse_target(out, replace=replace)
+    files: dict[str, bytes] = {}
+    for layout in layouts:
+        progress(f"files for {layout.material}")
+        made = layout_files(layout, "A4" if paper == "A4" else "Letter")
+        folder = f"{file_stem(layout.material)}/" if len(layouts) > 1 else ""
+        files |= {f"{folder}{name}": data for name, data in made.items()}
+    write_pack(files, out, replace=replace)
+
+
+def _print(layout: "CutLayout") -> None:
+    typer.echo(f"{layout.title}, {layout.material}")
+    typer.echo(f"{layout.question}: {layout.figure:.4g}, at best {layout.bound:.4g}")
+    typer.echo(
+        f"{len(layout.placements)} pieces, {layout.pieces_m2:.3f} m2 of {layout.taken_m2:.3f} m2 "
+        f"taken: {layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste"
+    )
+    typer.echo(f"{layout.rounds} rounds with seed {layout.seed}, {layout.seconds:.1f} s")
+
+
+def _problem(
+    problem: Path,
+    goal: str | None,
+    rounds: int | None,
+    seconds: float | None,
+    seed: int,
+    *,
+    as_json: bool,
+) -> None:
+    from hidewright.store.json_fields import LARGEST_BYTES
     from hidewright.workshop.cut_problem import cut_problem
 
     with Working() as progress:
@@ -31,7 +174,7 @@ def cut(
             bytes_of(problem, LARGEST_BYTES),
             name=problem.name,
             goal=goal,
-            rounds=2000 if rounds is None and seconds is None else rounds,
+            rounds=rounds,
             seconds=seconds,
             seed=seed,
             say=lambda note: typer.echo(note, err=True),

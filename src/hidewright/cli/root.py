@@ -80,8 +80,17 @@ def write_text(file: Path, text: str) -> None:
     Raises:
         RequestError: When it cannot be written.
     """
+    write_bytes(file, text.encode())
+
+
+def write_bytes(file: Path, data: bytes) -> None:
+    """Write a file.
+
+    Raises:
+        RequestError: When it cannot be written.
+    """
     try:
-        file.write_text(text, encoding="utf-8")
+        file.write_bytes(data)
     except OSError as refused:
         raise RequestError(
             f"{file} cannot be written", because=refused.strerror or str(refused)

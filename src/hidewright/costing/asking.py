@@ -60,10 +60,9 @@ def asked(cost_minor: int, rates: WorkshopRates) -> Asked:
     Raises:
         RequestError: When margin and fee leave nothing for the cost.
     """
-    tax = 1 + exact(rates.tax)
-    wanted = wanted_price(cost_minor, rates) * tax
+    wanted = wanted_price(cost_minor, rates) * (1 + exact(rates.tax))
     gross = ending_in(wanted, rates.round_to.minor, rates.ending.minor)
-    net = whole(gross / tax)
+    net = before_tax(gross, rates)
     fee = whole(net * exact(rates.sales_fee)) + rates.sales_fee_fixed.minor
     return Asked(
         cost_minor=cost_minor,
@@ -72,6 +71,11 @@ def asked(cost_minor: int, rates: WorkshopRates) -> Asked:
         profit_minor=net - cost_minor - rates.box.minor - fee,
         tax_minor=gross - net,
     )
+
+
+def before_tax(gross_minor: int, rates: WorkshopRates) -> int:
+    """Return what a price with tax is before it, in whole coins; the rest of it is tax."""
+    return whole(gross_minor / (1 + exact(rates.tax)))
 
 
 def wanted_price(cost_minor: int, rates: WorkshopRates) -> Fraction:

@@ -7,6 +7,7 @@ overhead by the minute at the bench.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from hidewright.catalogue.checks import must_not_be_negative
@@ -16,6 +17,7 @@ from hidewright.costing.minutes import faster_by, step_times, times_done
 from hidewright.costing.needs import Material, MaterialGroup, Needs, ToolSet, Use
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.errors import RequestError
+from hidewright.units.money import Money
 
 Group = Literal[MaterialGroup, "tooling", "labour", "overhead", "rejects"]
 #: How often something is done: articles that once serves, and whether it goes faster in time.
@@ -234,9 +236,10 @@ def _minute(shop: Shop) -> tuple[tuple[Group, str, Fraction], ...]:
 def _each(use: Use, shop: Shop) -> Fraction:
     """Return the price of one unit of a material."""
     price = price_of(shop.prices, use.kind, use.name)
-    if price.money.currency != shop.rates.currency:
+    money, minor_each = _read(price)
+    if money.currency != shop.rates.currency:
         raise RequestError(
-            f"the price of {use.name} is in {price.money.currency}, "
+            f"the price of {use.name} is in {money.currency}, "
             f"the rates are in {shop.rates.currency}",
             because="money is never exchanged here",
             mend="Give rates and the prices of all that is used in one currency",
@@ -247,7 +250,13 @@ def _each(use: Use, shop: Shop) -> Fraction:
             because=f"it is used by {use.unit}",
             mend=f"Give it by {', '.join(u for u, (b, _) in WORTH.items() if b == use.unit)}",
         )
-    return price.minor_each * (exact(shop.what_if.leather) if use.kind == "leather" else 1)
+    return minor_each * (exact(shop.what_if.leather) if use.kind == "leather" else 1)
+
+
+@lru_cache(maxsize=1024)
+def _read(price: Price) -> tuple[Money, Fraction]:
+    """Return a price as money and for one of its unit, read from its words once."""
+    return price.money, price.minor_each
 
 
 def _hide_yield(leather: str, shop: Shop) -> Fraction:

@@ -1,8 +1,14 @@
 """A quote: what is offered, for how much, until when, on which terms."""
 
 from dataclasses import dataclass, fields
+from datetime import date, timedelta
+from fractions import Fraction
 
-from hidewright.costing.asking import Asked
+from hidewright.costing.asking import Asked, before_tax
+from hidewright.costing.exact import exact, whole
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.customer_order import CustomerOrder
+from hidewright.design.measure import check_limits, measure
 from hidewright.errors import RequestError
 
 
@@ -99,3 +105,102 @@ class Quote:
 def quote_item(what: str, count: int, price: Asked) -> QuoteItem:
     """Return articles offered at a price."""
     return QuoteItem(what=what, count=count, net_minor=price.net_minor, tax_minor=price.tax_minor)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteManner:
+    """How the workshop writes its quotes; all of it is the maker's own.
+
+    Attributes:
+        seller: Name and address, a line each.
+        terms: One paragraph a line.
+        lead_time: When it will be ready, in words.
+        valid_days: A quote holds so many days.
+        deposit: Share of the total that is paid with the order.
+    """
+
+    seller: str = "Alder Row\n7 Alder Row, Northmere"
+    terms: str = (
+        "The deposit is paid with the order, the rest when it is ready.\n"
+        "Leather is a grown material: grain and colour differ from piece to piece."
+    )
+    lead_time: str = "three weeks after the order"
+    valid_days: int = measure("count", 30, "a quote holds so many days", low=1, high=3650)
+    deposit: float = measure("ratio", 0.5, "share paid with the order", low=0.0, high=1.0)
+
+    def __post_init__(self) -> None:
+        check_limits(self, "quotes")
+
+
+def quote_for(
+    order: CustomerOrder, number: str, day: date, manner: QuoteManner, rates: WorkshopRates
+) -> Quote:
+    """Return the quote for an order with a price: number and day are the workshop's to give.
+
+    Args:
+        order: What is asked for, at its price with tax.
+        number: Of the quote.
+        day: On which it is written.
+        manner: How the workshop writes quotes.
+        rates: For the tax that the price holds.
+
+    Raises:
+        RequestError: When the order has no price yet, or the manner lacks something.
+    """
+    if order.price_minor is None:
+        raise RequestError(
+            f"no price for {order.article} of {order.customer}",
+            because="a quote says what it costs",
+            mend="Give the order a price: the Money stage of the design works one out",
+            where="price",
+        )
+    net = before_tax(order.price_minor, rates)
+    colour = "" if order.colour == "natural" else f", {order.colour}"
+    item = QuoteItem(
+        what=f"{order.article}{colour}",
+        count=order.quantity,
+        net_minor=net,
+        tax_minor=order.price_minor - net,
+    )
+    return Quote(
+        number=number,
+        day=day_in_words(day),
+        valid_until=day_in_words(day + timedelta(days=manner.valid_days)),
+        lead_time=manner.lead_time,
+        seller=tuple(manner.seller.splitlines()),
+        buyer=tuple(order.customer.splitlines()),
+        items=(item,),
+        currency=order.currency,
+        terms=manner.terms,
+        deposit_minor=order.deposit_minor or deposit_of(item.total_minor, manner),
+    )
+
+
+def deposit_of(total_minor: int, manner: QuoteManner) -> int:
+    """Return the deposit on a total, in whole coins."""
+    return whole(Fraction(total_minor) * exact(manner.deposit))
+
+
+def day_in_words(day: date) -> str:
+    """Return a day as it is written on papers.
+
+    >>> day_in_words(date(2026, 3, 1))
+    '1 March 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)

@@ -54,6 +54,8 @@ class WorkshopRates:
         ending: What prices end in, less than a step.
         sold_a_year: Articles of this design that a year may take.
         holding: Cost of an article that lies about for a year, as a share of its cost.
+        laser_speed: Millimetres a second that the laser cuts through a sheet of 3 mm; a thicker
+            one takes longer in proportion.
     """
 
     pay_per_hour: Money = field(
@@ -124,6 +126,9 @@ class WorkshopRates:
     sold_a_year: int = measure("count", 120, "articles wanted a year; demo, invented", low=1)
     holding: float = _share(
         0.20, "cost of holding one for a year, of its cost; common practice, no source", low=0.001
+    )
+    laser_speed: float = measure(
+        "number", 10, "mm a second through a sheet of 3 mm; demo, invented", low=0.1, high=1000
     )
 
     def __post_init__(self) -> None:

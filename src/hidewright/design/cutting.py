@@ -1,9 +1,11 @@
 """What is cut from a hide or sheet, and where on it each copy is laid."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from hidewright.design.hide import Corners, check_corners
 from hidewright.errors import RequestError
+from hidewright.geometry.segment import Point, turn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,3 +73,25 @@ class Placement:
 
 
 Layout = tuple[Placement, ...]
+
+
+def turned_copy(
+    placement: Placement, by_deg: float, shift: Point, piece: Cutting | None = None
+) -> Placement:
+    """Return a copy turned about the middle of its box and shifted.
+
+    Args:
+        placement: Where it lies.
+        by_deg: By how much it is turned, counter-clockwise.
+        shift: By how much it is shifted after that, mm.
+        piece: What it is a copy of; needed where it is turned.
+    """
+    x, y = placement.x_mm + shift[0], placement.y_mm + shift[1]
+    if piece is not None and by_deg:
+        flip = -1.0 if placement.mirrored else 1.0
+        xs, ys = [flip * p[0] for p in piece.outline], [p[1] for p in piece.outline]
+        middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+        was = turn(middle, math.radians(placement.angle_deg))
+        now = turn(middle, math.radians(placement.angle_deg + by_deg))
+        x, y = x + was[0] - now[0], y + was[1] - now[1]
+    return replace(placement, angle_deg=(placement.angle_deg + by_deg) % 360.0, x_mm=x, y_mm=y)

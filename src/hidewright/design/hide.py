@@ -1,7 +1,8 @@
 """A hide as it lies on the bench, or a sheet: its edge, what mars it, and how good it is where."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Point
@@ -69,10 +70,12 @@ class ThicknessArea:
     Attributes:
         thickness_mm: As measured, dry.
         outline: Its edge, mm in the hide's frame.
+        holes: What lies within the edge and is not of it.
     """
 
     thickness_mm: float
     outline: Corners
+    holes: tuple[Corners, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0.0 < self.thickness_mm < MOST_THICK_MM:
@@ -80,7 +83,8 @@ class ThicknessArea:
                 f"leather {self.thickness_mm:g} mm thick",
                 mend=f"Give more than 0 and less than {MOST_THICK_MM:g} mm",
             )
-        check_corners(self.outline, f"an area {self.thickness_mm:g} mm thick")
+        for ring in (self.outline, *self.holes):
+            check_corners(ring, f"an area {self.thickness_mm:g} mm thick")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +123,42 @@ class Hide:
     def left_mm(self) -> float:
         """Where it begins along x, mm."""
         return min(x for x, _ in self.outline)
+
+
+def with_grade(hide: Hide, grade: int, outline: Corners) -> Hide:
+    """Return a hide with an area of a grade marked on it, over what was marked there before.
+
+    Where nothing was marked the rest is of the best grade.
+    """
+    before = hide.areas or (GradeArea(grade=1, outline=hide.outline),)
+    kept = tuple(replace(area, holes=(*area.holes, outline)) for area in before)
+    return replace(hide, areas=(*kept, GradeArea(grade=grade, outline=outline)))
+
+
+def with_thickness(hide: Hide, thickness_mm: float, outline: Corners) -> Hide:
+    """Return a hide with a thickness measured in an area, over what was measured there before."""
+    kept = tuple(replace(area, holes=(*area.holes, outline)) for area in hide.thicknesses)
+    area = ThicknessArea(thickness_mm=thickness_mm, outline=outline)
+    return replace(hide, thicknesses=(*kept, area))
+
+
+def without_mark(hide: Hide, what: str, number: int) -> Hide:
+    """Return a hide with a mark taken away; what lay round an area lies there again.
+
+    Args:
+        hide: The hide.
+        what: ``flaws``, ``areas``, ``thicknesses`` or ``holes``.
+        number: Which of them.
+    """
+    marks = getattr(hide, what)
+    left = (*marks[:number], *marks[number + 1 :])
+    if what in ("areas", "thicknesses"):
+        gone = marks[number].outline
+        left = tuple(
+            replace(area, holes=tuple(hole for hole in area.holes if hole != gone)) for area in left
+        )
+    changes: dict[str, Any] = {what: left}
+    return replace(hide, **changes)
 
 
 def area_of(corners: Corners) -> float:

@@ -25,13 +25,19 @@ class Stamp:
 
     Attributes:
         title: The article.
-        revision: Of its design.
+        revision: Of its design; may be empty.
         day: On which it was printed or changed, as the maker writes dates.
     """
 
     title: str
     revision: str
     day: str
+
+    @property
+    def told(self) -> str:
+        """Revision and day in one line; what is empty is left out."""
+        revision = f"revision {self.revision}" if self.revision else ""
+        return " · ".join(filter(None, (revision, self.day)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +89,7 @@ def build_sheet_pdf(stamp: Stamp, lead: str, steps: Sequence[SheetStep], paper: 
     size = paper_size(paper)
     if not steps:
         raise RequestError("a build sheet without a step")
-    book = Book(f"{stamp.title}: build sheet")
+    book = Book(f"{stamp.title}: build sheet", "build sheet")
     column = size[0] - 2 * SIDE_MM - BOX_MM - 2 * _GAP_MM - PICTURE_MM[0]
     rows = [_laid_out(step, number, column) for number, step in enumerate(steps, start=1)]
     first = paragraph(lead, size[0] - 2 * SIDE_MM, _WORDS)
@@ -111,8 +117,7 @@ def head(page: Page, stamp: Stamp, what: str, count: str) -> float:
     width, height = page.size_mm
     top, right = height - TOP_MM, width - SIDE_MM
     page.words(f"{stamp.title}: {what.lower()}", (SIDE_MM, top - 4.0), capital_mm=4.0, room_mm=110)
-    told = " · ".join(filter(None, (f"revision {stamp.revision}", stamp.day)))
-    page.words(told, (right, top - 4.0), capital_mm=_WORDS, anchor="end", room_mm=65)
+    page.words(stamp.told, (right, top - 4.0), capital_mm=_WORDS, anchor="end", room_mm=65)
     page.pen(0.4)
     page.line((SIDE_MM, top - 7.0), (right, top - 7.0))
     page.words(count, (right, BOTTOM_MM - 7.0), capital_mm=_SMALL, anchor="end")

@@ -18,9 +18,9 @@ def build_sheet_html(stamp: Stamp, lead: str, steps: Sequence[SheetStep]) -> byt
     """Return the build sheet as UTF-8 HTML: one section a step, with a box to tick."""
     body = [
         f"<p>{escape(lead)}</p>",
-        *(line for n, step in enumerate(steps, start=1) for line in _step(n, step)),
+        *(line for n, step in enumerate(steps, start=1) for line in step_section(n, step)),
     ]
-    return _page(stamp, "build sheet", body)
+    return sheet_page(stamp, "build sheet", body)
 
 
 def first_off_html(stamp: Stamp, lead: str, rows: Sequence[FirstOffRow]) -> bytes:
@@ -39,10 +39,17 @@ def first_off_html(stamp: Stamp, lead: str, rows: Sequence[FirstOffRow]) -> byte
             for words, (name, _) in zip(row.cells, COLUMNS, strict=True)
         ]
         body.append(f"<tr>{''.join(cells)}</tr>")
-    return _page(stamp, "first-off sheet", [*body, "</tbody></table>"])
+    return sheet_page(stamp, "first-off sheet", [*body, "</tbody></table>"])
 
 
-def _step(number: int, step: SheetStep) -> list[str]:
+def step_section(number: int, step: SheetStep, more: str = "") -> list[str]:
+    """Return the lines of one step.
+
+    Args:
+        number: Of the step.
+        step: As it is shown.
+        more: HTML that stands under its words.
+    """
     once = " <small>first-off only</small>" if step.once else ""
     out = [
         f'<section id="step-{number}"><h2><label><input type="checkbox"> {number}. '
@@ -65,7 +72,7 @@ def _step(number: int, step: SheetStep) -> list[str]:
         + ': <input type="text" size="10"></label></p>'
         for what, expected in step.measured
     ]
-    out.append("</div>")
+    out.append(f"{more}</div>")
     if step.picture:
         out.append(_picture(step.picture))
     return [*out, "</div></section>"]
@@ -79,15 +86,23 @@ def _picture(drawing: Drawing) -> str:
     return f'<img src="data:image/svg+xml;base64,{data}" alt="{alt}" style="width:{wide}mm">'
 
 
-def _page(stamp: Stamp, what: str, body: Sequence[str]) -> bytes:
+def sheet_page(stamp: Stamp, what: str, body: Sequence[str], more: str = "") -> bytes:
+    """Return a page that needs nothing else.
+
+    Args:
+        stamp: For its head.
+        what: It is.
+        body: Lines of its main part.
+        more: Styles and scripts at the end of its head.
+    """
     title = escape(f"{stamp.title}: {what}")
-    told = escape(" · ".join(filter(None, (f"revision {stamp.revision}", stamp.day))))
+    told = escape(stamp.told)
     return "\n".join(
         [
             "<!doctype html>",
             '<html lang="en"><head><meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{title}</title><style>{_STYLE}</style></head><body>",
+            f"<title>{title}</title><style>{_STYLE}</style>{more}</head><body>",
             f"<header><h1>{title}</h1><p>{told}</p></header><main>",
             *body,
             "</main><footer><p>Estimates until proved on a test piece; the makers' data sheets "

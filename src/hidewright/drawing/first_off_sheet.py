@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hidewright.drawing.build_sheet import BOTTOM_MM, SIDE_MM, TOP_MM, Stamp, head, paper_size
-from hidewright.drawing.paper_text import Paragraph, paragraph
-from hidewright.drawing.pdf_page import Book, Page
+from hidewright.drawing.build_sheet import Stamp
+from hidewright.drawing.table_sheet import Table, table_sheet_pdf
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
 
@@ -19,8 +18,6 @@ COLUMNS = (
     ("found", 0.08),
     ("type it in at", 0.17),
 )
-_WORDS, _PAD_MM = 1.8, 1.2
-_GREY = 0.55
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,51 +52,7 @@ def first_off_pdf(stamp: Stamp, lead: str, rows: Sequence[FirstOffRow], paper: P
     Raises:
         RequestError: When the paper is not known or there is nothing to measure.
     """
-    size = paper_size(paper)
     if not rows:
         raise RequestError("a first-off sheet with nothing to measure")
-    book = Book(f"{stamp.title}: first-off sheet")
-    width = size[0] - 2 * SIDE_MM
-    heading = _cells(tuple(name for name, _ in COLUMNS), width)
-    laid_out = [_cells(row.cells, width) for row in rows]
-    first = paragraph(lead, width, 2.1)
-    pages: list[list[tuple[Paragraph, ...]]] = [[]]
-    room = size[1] - TOP_MM - BOTTOM_MM - 15.0 - first.height_mm - _height(heading)
-    for row in laid_out:
-        if _height(row) > room:
-            pages.append([])
-            room = size[1] - TOP_MM - BOTTOM_MM - 15.0 - _height(heading)
-        pages[-1].append(row)
-        room -= _height(row)
-    for number, some in enumerate(pages, start=1):
-        with book.page(size) as page:
-            top = head(page, stamp, "First-off sheet", f"page {number} of {len(pages)}")
-            if number == 1:
-                top = first.draw(page, SIDE_MM, top) - 2.0
-            for row in (heading, *some):
-                top = _draw(page, row, top, width, strong=row is heading)
-    return book.to_bytes()
-
-
-def _cells(words: Sequence[str], width: float) -> tuple[Paragraph, ...]:
-    return tuple(
-        paragraph(one, share * width - 2 * _PAD_MM, _WORDS)
-        for one, (_, share) in zip(words, COLUMNS, strict=True)
-    )
-
-
-def _height(cells: Sequence[Paragraph]) -> float:
-    return max(one.height_mm for one in cells) + 2 * _PAD_MM
-
-
-def _draw(
-    page: Page, cells: Sequence[Paragraph], top: float, width: float, *, strong: bool
-) -> float:
-    low = top - _height(cells)
-    left = SIDE_MM
-    for one, (_, share) in zip(cells, COLUMNS, strict=True):
-        page.pen(0.35 if strong else 0.15, grey=0.0 if strong else _GREY)
-        page.box((left, low, left + share * width, top))
-        one.draw(page, left + _PAD_MM, top - _PAD_MM)
-        left += share * width
-    return low
+    table = Table(columns=COLUMNS, rows=tuple(row.cells for row in rows))
+    return table_sheet_pdf(stamp, "First-off sheet", lead, (table,), paper)

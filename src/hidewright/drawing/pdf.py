@@ -56,7 +56,7 @@ def patterns_to_pdf(drawings: Sequence[Drawing], paper: Paper, title: str) -> by
     if not drawings:
         raise RequestError("a pattern without a drawing")
     patterns = [(drawing, tile(drawing, paper)) for drawing in drawings]
-    book = Book(title)
+    book = Book(title, "full-size paper patterns")
     for first in range(0, len(patterns), _CELLS_PER_PAGE):
         with book.page(PAPERS_MM[paper]) as page:
             _draw_overview(page, title, patterns[first : first + _CELLS_PER_PAGE], drawings)

@@ -2,7 +2,7 @@
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib.resources import files
 
@@ -28,7 +28,7 @@ class Book:
     Every file asks the reader's printing dialogue for no scaling, and carries its own letters.
     """
 
-    def __init__(self, title: str) -> None:
+    def __init__(self, title: str, subject: str = "paper for the bench") -> None:
         _register_font()
         self._out = io.BytesIO()
         self._canvas = Canvas(
@@ -39,7 +39,7 @@ class Book:
         )
         self._canvas.setTitle(title)
         self._canvas.setAuthor("")
-        self._canvas.setSubject("full-size paper patterns")
+        self._canvas.setSubject(subject)
         self._canvas.setCreator("hidewright")
         self._canvas.setViewerPreference("PrintScaling", "None")
 
@@ -77,6 +77,15 @@ class Page:
         """Draw a rectangle given as (left, bottom, right, top)."""
         left, bottom, right, top = (v * POINTS_PER_MM for v in box)
         self._canvas.rect(left, bottom, right - left, top - bottom)
+
+    def filled(self, boxes: Iterable[tuple[float, float, float, float]]) -> None:
+        """Fill rectangles, each given as (left, bottom, right, top), black."""
+        self._canvas.setFillGray(0.0)
+        path = self._canvas.beginPath()
+        for box in boxes:
+            left, bottom, right, top = (v * POINTS_PER_MM for v in box)
+            path.rect(left, bottom, right - left, top - bottom)
+        self._canvas.drawPath(path, stroke=0, fill=1)
 
     def curve(self, curve: Outline | Path, shift: Point = (0.0, 0.0), scale: float = 1.0) -> None:
         """Draw an outline or path: scaled about the origin, then shifted."""

@@ -33,7 +33,7 @@ def quote_pdf(quote: Quote, paper: Paper) -> bytes:
         RequestError: When the paper is not known.
     """
     size = paper_size(paper)
-    book = Book(f"Quote {quote.number}")
+    book = Book(f"Quote {quote.number}", "quote")
     width = size[0] - 2 * SIDE_MM
     heading = _row([name for name, _ in COLUMNS], width, strong=True)
     before = [_head(quote, width), _dates(quote, width), heading]

@@ -10,8 +10,11 @@ from collections.abc import Iterable
 import shapely
 from shapely import affinity
 
+from hidewright.design.cutting import Cutting, Layout, Placement
 from hidewright.design.hide import Corners, Hide
-from hidewright.nesting.problem import Cutting, Layout, Placement, Problem
+from hidewright.nesting.problem import Problem
+
+Area = shapely.Polygon | shapely.MultiPolygon
 
 #: What rounding may cost, as a share of the hide's size.
 ROUNDING = 1e-7
@@ -26,7 +29,12 @@ def faults_of(problem: Problem, layout: Layout) -> tuple[str, ...]:
     hide's edge by the margin, off the hide's holes, clear of the flaws that mar it, in areas that
     are good enough, and that no two lie nearer than the spacing.
     """
-    found = list(_of_numbers(problem, layout))
+    return (*_of_numbers(problem, layout), *faults_where(problem, layout))
+
+
+def faults_where(problem: Problem, layout: Layout) -> tuple[str, ...]:
+    """Return what is wrong with where some copies lie, whether or not all are there."""
+    found: list[str] = []
     known = [p for p in layout if _is_known(problem, p)]
     for number, hide in enumerate(problem.hides):
         here = [p for p in known if p.hide == number]
@@ -52,6 +60,8 @@ def _of_numbers(problem: Problem, layout: Layout) -> list[str]:
     sets = problem.sets
     if problem.goal == "sets":
         sets = len({p.copy for p in layout if p.piece == 0}) // problem.pieces[0].count
+    there_too = set(layout)
+    found += [f"{p} was fixed and is not there" for p in problem.fixed if p not in there_too]
     for number, piece in enumerate(problem.pieces):
         there = {p.copy for p in layout if p.piece == number}
         if there != set(range(sets * piece.count)):
@@ -68,45 +78,55 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
     holes = _united(hide.holes)
     marred = {p.clear_of: _marred(hide, p.clear_of) for p in problem.pieces}
     good = {p.grade: _good(hide, p.grade) for p in problem.pieces}
+    thick = {p.thickness_mm: _thick(hide, p.thickness_mm) for p in problem.pieces}
     for placement in layout:
         piece = problem.pieces[placement.piece]
         shape = _laid(piece, placement)
         shapes.append(shape)
         wrong = [
-            _turn(piece, placement),
+            _turn(piece, placement, hide.backbone_deg),
             _edge(whole, shape, problem.edge_margin_mm - rounding),
             "lies over a hole" if shape.buffer(-rounding).intersects(holes) else "",
             "touches a flaw" if shape.intersects(marred[piece.clear_of]) else "",
             "" if shapely.covers(good[piece.grade], shape) else "lies where the grade is worse",
+            "" if shapely.covers(thick[piece.thickness_mm], shape) else "lies in other thickness",
         ]
-        name = f"copy {placement.copy} of piece {piece.name} on hide {hide.name}"
+        name = f"{_named(problem, placement)} on hide {hide.name}"
         found += [f"{name} {one}" for one in wrong if one]
     tree = shapely.STRtree(shapes)
     near = tree.query(shapes, predicate="dwithin", distance=problem.spacing_mm + rounding)
     for i, j in near.T.tolist():
         if i < j and (apart := _too_near(shapes[i], shapes[j], problem.spacing_mm, rounding)):
-            found.append(f"pieces {layout[i]} and {layout[j]} {apart}")
+            one, two = (_named(problem, layout[k]) for k in (i, j))
+            found.append(f"{one} and {two} on hide {hide.name} {apart}")
     return found
 
 
-def _laid(piece: Cutting, placement: Placement) -> shapely.Polygon:
-    shape = shapely.Polygon(piece.outline, piece.holes)
+def _named(problem: Problem, placement: Placement) -> str:
+    return f"copy {placement.copy} of piece {problem.pieces[placement.piece].name}"
+
+
+def _laid(piece: Cutting, placement: Placement) -> Area:
+    alone = shapely.Polygon(piece.outline, piece.holes)
+    others = [shapely.Polygon(ring) for ring in piece.others]
+    shape: Area = shapely.MultiPolygon([alone, *others]) if others else alone
     if placement.mirrored:
         shape = affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))
     shape = affinity.rotate(shape, placement.angle_deg, origin=(0.0, 0.0))
     return affinity.translate(shape, placement.x_mm, placement.y_mm)
 
 
-def _turn(piece: Cutting, placement: Placement) -> str:
+def _turn(piece: Cutting, placement: Placement, backbone_deg: float) -> str:
     if placement.mirrored and not piece.may_mirror:
         return "has the wrong face up"
     if piece.rotations_deg is None:
         return ""
-    off = [abs((placement.angle_deg - a + 180.0) % 360.0 - 180.0) for a in piece.rotations_deg]
+    turned = placement.angle_deg - backbone_deg
+    off = [abs((turned - a + 180.0) % 360.0 - 180.0) for a in piece.rotations_deg]
     return "" if min(off) < 1e-9 else f"is turned by {placement.angle_deg:g} degrees"
 
 
-def _edge(whole: shapely.Polygon, shape: shapely.Polygon, least: float) -> str:
+def _edge(whole: shapely.Polygon, shape: Area, least: float) -> str:
     if not whole.covers(shape.representative_point()):
         return "lies off it"
     if least <= 0.0:
@@ -130,18 +150,30 @@ def _marred(hide: Hide, clear_of: int) -> shapely.Geometry:
 def _good(hide: Hide, grade: int) -> shapely.Geometry:
     """Return where a hide is good enough; where it is not graded, that is everywhere."""
     if not hide.areas:
-        return shapely.box(*shapely.bounds(shapely.Polygon(hide.outline).buffer(1.0)))
-    areas = [
-        shapely.buffer(shapely.make_valid(shapely.Polygon(a.outline, a.holes)), SEAM_MM)
-        for a in hide.areas
-        if a.grade <= grade
-    ]
-    good = shapely.union_all(areas)
-    shapely.prepare(good)
-    return good
+        return _everywhere(hide)
+    return _covered([(a.outline, a.holes) for a in hide.areas if a.grade <= grade])
 
 
-def _too_near(one: shapely.Polygon, two: shapely.Polygon, spacing: float, rounding: float) -> str:
+def _thick(hide: Hide, asked: tuple[float, float] | None) -> shapely.Geometry:
+    """Return where a hide is as thick as asked; where it was not measured, that is everywhere."""
+    if asked is None or not hide.thicknesses:
+        return _everywhere(hide)
+    suits = [a for a in hide.thicknesses if asked[0] <= a.thickness_mm <= asked[1]]
+    return _covered([(a.outline, a.holes) for a in suits])
+
+
+def _everywhere(hide: Hide) -> shapely.Geometry:
+    return shapely.box(*shapely.bounds(shapely.Polygon(hide.outline).buffer(1.0)))
+
+
+def _covered(areas: Iterable[tuple[Corners, tuple[Corners, ...]]]) -> shapely.Geometry:
+    covered = (shapely.difference(_united([edge]), _united(holes)) for edge, holes in areas)
+    whole = shapely.union_all([shapely.buffer(area, SEAM_MM) for area in covered])
+    shapely.prepare(whole)
+    return whole
+
+
+def _too_near(one: Area, two: Area, spacing: float, rounding: float) -> str:
     if spacing > rounding:
         apart = one.distance(two)
         return "" if apart >= spacing - rounding else f"are {apart:.4f} mm apart"

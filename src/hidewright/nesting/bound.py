@@ -1,12 +1,13 @@
 """What no layout can beat: bounds by area."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 
 import shapely
 
+from hidewright.design.cutting import Cutting
 from hidewright.design.hide import Hide
-from hidewright.nesting.ground import usable
-from hidewright.nesting.problem import Cutting, Problem
+from hidewright.nesting.ground import shape_of, usable
+from hidewright.nesting.problem import Problem
 
 #: Halvings of the interval in which the bound of a length is sought.
 HALVINGS = 50
@@ -23,7 +24,7 @@ def bound_of(problem: Problem) -> float:
     if problem.goal == "sets":
         return float(int(_sets(problem, demands) + 1e-9))
     if problem.goal == "hides":
-        return float(_hides(problem, demands))
+        return float(_hides(problem))
     return _length(problem, demands)
 
 
@@ -47,23 +48,32 @@ def used_share(problem: Problem, sets: int, hides: Sequence[int], length_mm: flo
 
 
 def _area(piece: Cutting) -> float:
-    return float(shapely.Polygon(piece.outline, piece.holes).area)
+    return float(shapely.area(shape_of(piece)))
 
 
 def _demands(pieces: Sequence[Cutting], half: float) -> tuple[tuple[Cutting, float], ...]:
     """Return (a piece, grown area of all pieces of a set that may use no more than it)."""
     grown = {
-        piece: shapely.Polygon(piece.outline, piece.holes).buffer(half, quad_segs=32).area
+        piece: float(shapely.area(shapely.buffer(shape_of(piece), half, quad_segs=32)))
         * piece.count
         for piece in pieces
     }
-    seen: dict[tuple[int, int], tuple[Cutting, float]] = {}
+    seen: dict[tuple[Hashable, ...], tuple[Cutting, float]] = {}
     for one in pieces:
-        pickier = sum(
-            area for p, area in grown.items() if p.grade <= one.grade and p.clear_of >= one.clear_of
-        )
-        seen[one.grade, one.clear_of] = (one, pickier)
+        pickier = sum(area for p, area in grown.items() if _is_pickier(p, one))
+        seen[one.grade, one.clear_of, one.thickness_mm] = (one, pickier)
     return tuple(seen.values())
+
+
+def _is_pickier(piece: Cutting, than: Cutting) -> bool:
+    """Whether a piece may use no more than another may."""
+    if than.thickness_mm is not None:
+        if piece.thickness_mm is None:
+            return False
+        (low, high), (least, most) = piece.thickness_mm, than.thickness_mm
+        if low < least or high > most:
+            return False
+    return piece.grade <= than.grade and piece.clear_of >= than.clear_of
 
 
 def _room(hide: Hide, piece: Cutting, problem: Problem, end: float | None = None) -> float:
@@ -99,13 +109,25 @@ def _length(problem: Problem, demands: Sequence[tuple[Cutting, float]]) -> float
     return low - hide.left_mm
 
 
-def _hides(problem: Problem, demands: Sequence[tuple[Cutting, float]]) -> int:
+def rooms_of(problem: Problem) -> tuple[tuple[float, tuple[float, ...]], ...]:
+    """Return what pieces need at least and what each hide has for them, mm2.
+
+    Hides hold no set when, in any of the pairs, theirs come to less than is needed.
+    """
+    return tuple(
+        (wanted * problem.sets, tuple(_room(hide, piece, problem) for hide in problem.hides))
+        for piece, wanted in _demands(problem.pieces, problem.spacing_mm / 2.0)
+    )
+
+
+def _hides(problem: Problem) -> int:
     least = 1
-    for piece, wanted in demands:
-        rooms = sorted((_room(hide, piece, problem) for hide in problem.hides), reverse=True)
+    for wanted, rooms in rooms_of(problem):
         count, total = 0, 0.0
-        while total < wanted and count < len(rooms):
-            total += rooms[count]
+        for room in sorted(rooms, reverse=True):
+            if total >= wanted:
+                break
+            total += room
             count += 1
         least = max(least, count)
     return least

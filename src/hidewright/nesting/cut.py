@@ -3,28 +3,33 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import count
 
 import numpy as np
 import shapely
 
+from hidewright.design.cutting import Layout, Placement
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.bound import bound_of, used_share
 from hidewright.nesting.compaction import Parts, compact
-from hidewright.nesting.ground import polygon_of
+from hidewright.nesting.ground import laid, polygon_of, shape_of
 from hidewright.nesting.hides import Areas, Filled, fill_hides
 from hidewright.nesting.lattice import Ints, Lattice, lattice_of, orientations_of
 from hidewright.nesting.length import shorten
-from hidewright.nesting.problem import Budget, Goal, Layout, Placement, Problem
+from hidewright.nesting.problem import Budget, Goal, Problem
 from hidewright.nesting.separation import Pieces
-from hidewright.nesting.sets import most_sets
+from hidewright.nesting.sets import most_sets, still_to_lay
 from hidewright.nesting.soundness import refuse_unsound
 from hidewright.nesting.step import step_of
 from hidewright.nesting.too_large import refuse_too_large
 
 #: Angles that stand for any: so many round the circle at first, more in each later try.
 ANGLES = (12, 18, 24, 36)
+#: Told of a better layout, which is reckoned only if asked for, and its figure.
+Found = Callable[[Callable[[], Layout], float], None]
+
 #: Patience with each piece of several hides, at first and in later tries.
 PATIENCE = (4, 12, 30, 60)
 
@@ -63,6 +68,24 @@ class _Best:
     sets: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What a search is given; one that reaches ``bound`` ends."""
+
+    problem: Problem
+    bound: float
+    seed: int
+    budget: Budget
+    progress: Callable[[str], None]
+    found: Found
+    order: Sequence[int] | None
+
+    @property
+    def fixed(self) -> list[int]:
+        """The kinds of the copies that lie already."""
+        return [placement.piece for placement in self.problem.fixed]
+
+
 def cut(
     problem: Problem,
     *,
@@ -70,6 +93,9 @@ def cut(
     seed: int,
     called_off: Callable[[], bool] = lambda: False,
     progress: Callable[[str], None] = lambda _: None,
+    found: Found = lambda _, __: None,
+    order: Sequence[int] | None = None,
+    enough: float | None = None,
 ) -> Answer:
     """Lay a problem's pieces as well as some rounds of search can.
 
@@ -79,6 +105,9 @@ def cut(
         seed: Of the random numbers.
         called_off: Asked before each round; the best layout so far is kept when it is true.
         progress: Told of each better layout.
+        found: Given each better layout, not yet checked.
+        order: In which of several hides are filled; the largest first when left out.
+        enough: A figure with which the search is content.
 
     Raises:
         RequestError: When the problem is unsound, a piece fits nowhere, or no layout was found.
@@ -86,8 +115,16 @@ def cut(
     refuse_unsound(problem)
     bound = bound_of(problem)
     budget = Budget(rounds=rounds, called_off=called_off)
-    search = {"sets": _sets, "length": _length, "hides": _hides}[problem.goal]
-    best = search(problem, bound, seed, budget, progress)
+    asked = _Asked(
+        problem=problem,
+        bound=bound if enough is None else _nearer(problem.goal, bound, enough),
+        seed=seed,
+        budget=budget,
+        progress=progress,
+        found=found,
+        order=order,
+    )
+    best = {"sets": _sets, "length": _length, "hides": _hides}[problem.goal](asked)
     if best is None:
         raise RequestError(
             f"no layout was found in {budget.spent} rounds",
@@ -111,12 +148,18 @@ def cut(
     )
 
 
+def _nearer(goal: Goal, bound: float, enough: float) -> float:
+    return min(bound, enough) if goal == "sets" else max(bound, enough)
+
+
 def _one_set(problem: Problem) -> list[int]:
     return [kind for kind, piece in enumerate(problem.pieces) for _ in range(piece.count)]
 
 
-def _lattice(problem: Problem, hide: int = 0, angles: int = ANGLES[0]) -> Lattice:
-    ways = orientations_of(problem.pieces, [360.0 * k / angles for k in range(angles)])
+def lattice_for(problem: Problem, hide: int = 0, angles: int = ANGLES[0]) -> Lattice:
+    """Return the lattice of one of a problem's hides, with the copies that are fixed on it."""
+    circle = [360.0 * k / angles for k in range(angles)]
+    ways = orientations_of(problem.pieces, circle, problem.hides[hide].backbone_deg)
     return lattice_of(
         problem.hides[hide],
         problem.pieces,
@@ -124,21 +167,23 @@ def _lattice(problem: Problem, hide: int = 0, angles: int = ANGLES[0]) -> Lattic
         spacing_mm=problem.spacing_mm,
         edge_margin_mm=problem.edge_margin_mm,
         step_mm=step_of(problem, ways),
+        taken=[laid(problem.pieces[p.piece], p) for p in problem.fixed if p.hide == hide],
     )
 
 
-def _placed(lattice: Lattice, kinds: Ints, way: Ints, at: Floats, hide: int) -> Layout:
-    """Return the layout of pieces at places on a lattice, which may lie between its points."""
-    copies: dict[int, int] = {}
-    layout = []
+def placed_by(lattice: Lattice, kinds: Ints, way: Ints, at: Floats, hide: int) -> Layout:
+    """Return where pieces at places on a lattice lie, which may be between its points.
+
+    Copies are numbered in the order met.
+    """
+    layout: list[Placement] = []
     for kind, o, place in zip(kinds.tolist(), way.tolist(), at, strict=True):
         turned = lattice.orientations[o]
         x, y = (lattice.origin + place * lattice.step_mm - turned.corner).tolist()
-        copies[kind] = copies.get(kind, -1) + 1
         layout.append(
             Placement(
                 piece=kind,
-                copy=copies[kind],
+                copy=len(layout),
                 hide=hide,
                 angle_deg=turned.angle_deg,
                 x_mm=x,
@@ -149,87 +194,113 @@ def _placed(lattice: Lattice, kinds: Ints, way: Ints, at: Floats, hide: int) -> 
     return tuple(layout)
 
 
-def _sets(
-    problem: Problem, bound: float, seed: int, budget: Budget, progress: Callable[[str], None]
-) -> _Best | None:
-    lattice = _lattice(problem)
+def _numbered(problem: Problem, layout: Sequence[Placement]) -> Layout:
+    """Return the fixed copies and these, each piece's numbered on where the fixed leave room."""
+    taken = {(p.piece, p.copy) for p in problem.fixed}
+    copies = [count() for _ in problem.pieces]
+    return (
+        *problem.fixed,
+        *(
+            replace(p, copy=next(c for c in copies[p.piece] if (p.piece, c) not in taken))
+            for p in layout
+        ),
+    )
+
+
+def _sets(asked: _Asked) -> _Best | None:
+    problem, budget = asked.problem, asked.budget
+    lattice = lattice_for(problem)
     refuse_too_large(problem, (lattice,))
     best: list[_Best] = []
 
     def found(pieces: Pieces, sets: int) -> None:
         at = pieces.state.at
-        layout = _placed(lattice, pieces.kinds, at[:, 2], at[:, :2].astype(float), 0)
+        moved = placed_by(lattice, pieces.kinds, at[:, 2], at[:, :2].astype(float), 0)
+        layout = _numbered(problem, moved)
         best[:] = [_Best(figure=float(sets), layout=layout, sets=sets)]
-        progress(f"{sets} sets after {budget.spent} rounds")
+        asked.progress(f"{sets} sets after {budget.spent} rounds")
+        asked.found(lambda: layout, float(sets))
 
-    most_sets(lattice, _one_set(problem), int(bound), seed, budget, found)
+    most_sets(lattice, _one_set(problem), asked.fixed, int(asked.bound), asked.seed, budget, found)
     return best[0] if best else None
 
 
-def _length(
-    problem: Problem, bound: float, seed: int, budget: Budget, progress: Callable[[str], None]
-) -> _Best | None:
-    lattice = _lattice(problem)
+def _length(asked: _Asked) -> _Best | None:
+    problem, budget = asked.problem, asked.budget
+    lattice = lattice_for(problem)
     refuse_too_large(problem, (lattice,))
-    kinds = _one_set(problem) * problem.sets
-    pieces = Pieces(lattice, kinds, seed)
+    kinds = still_to_lay(_one_set(problem), problem.sets, asked.fixed)
+    pieces = Pieces(lattice, kinds, asked.seed)
     best: list[Ints] = []
     offset = float(lattice.origin[0]) - problem.hides[0].left_mm
 
+    def layout_of(way: Ints, at: Floats) -> Layout:
+        return _numbered(problem, placed_by(lattice, pieces.kinds, way, at, 0))
+
     def found(at: Ints) -> None:
         best[:] = [at]
-        progress(f"{offset + pieces.length * lattice.step_mm:.1f} after {budget.spent} rounds")
+        length = offset + pieces.length * lattice.step_mm
+        asked.progress(f"{length:.1f} after {budget.spent} rounds")
+        asked.found(lambda: layout_of(at[:, 2], at[:, :2].astype(float)), length)
 
-    shorten(pieces, (bound - offset) / lattice.step_mm, budget, found)
+    shorten(pieces, (asked.bound - offset) / lattice.step_mm, budget, found)
     if not best:
         return None
     at, way = best[0][:, :2].astype(float), best[0][:, 2]
     field = lattice.field
-    ends = at[:, 0] + field.size[way, 0]
     if not len(field.free):
         parts = Parts(xy=field.xy, corner=field.corner, part=field.part, spacing=field.spacing)
         at, _ = compact(parts, at, way, field.size[way], lattice.limit)
-        ends = at[:, 0] + field.size[way, 0]
+    ends = at[:, 0] + field.size[way, 0]
+    fixed = (shapely.bounds(laid(problem.pieces[p.piece], p))[2] for p in problem.fixed)
     return _Best(
-        figure=offset + float(ends.max()) * lattice.step_mm,
-        layout=_placed(lattice, pieces.kinds, way, at, 0),
+        figure=max(
+            offset + float(ends.max(initial=0.0)) * lattice.step_mm,
+            *(float(right) - problem.hides[0].left_mm for right in fixed),
+            0.0,
+        ),
+        layout=layout_of(way, at),
         sets=problem.sets,
     )
 
 
-def _hides(
-    problem: Problem, bound: float, seed: int, budget: Budget, progress: Callable[[str], None]
-) -> _Best | None:
+def _hides(asked: _Asked) -> _Best | None:
+    problem, budget = asked.problem, asked.budget
     areas = Areas(
         hides=tuple(
             float(shapely.area(polygon_of(hide.outline, hide.holes))) for hide in problem.hides
         ),
-        pieces=tuple(float(shapely.area(polygon_of(p.outline, p.holes))) for p in problem.pieces),
+        pieces=tuple(float(shapely.area(shape_of(p))) for p in problem.pieces),
     )
-    order = sorted(range(len(areas.hides)), key=lambda k: (-areas.hides[k], k))
-    kinds = sorted(_one_set(problem), key=lambda kind: (-areas.pieces[kind], kind))
+    by_size = sorted(range(len(areas.hides)), key=lambda k: (-areas.hides[k], k))
+    begun = {p.hide for p in problem.fixed}
+    order = sorted(asked.order or by_size, key=lambda hide: hide not in begun)
+    one_set = still_to_lay(_one_set(problem), 1, asked.fixed)
+    kinds = sorted(one_set, key=lambda kind: (-areas.pieces[kind], kind))
     best: _Best | None = None
     made: dict[tuple[int, int], Lattice] = {}
 
     def lattice_of_hide(hide: int, angles: int) -> Lattice:
         if (hide, angles) not in made:
             made.clear()
-            made[hide, angles] = _lattice(problem, hide, angles)
+            made[hide, angles] = lattice_for(problem, hide, angles)
         return made[hide, angles]
 
     refuse_too_large(problem, (lattice_of_hide(hide, ANGLES[0]) for hide in order))
     turn = 0
-    while (best is None or best.figure > bound) and budget.spend():
+    while (best is None or best.figure > asked.bound) and budget.spend():
         of_hide = partial(lattice_of_hide, angles=ANGLES[min(turn, len(ANGLES) - 1)])
         few = order if best is None else order[: int(best.figure) - 1]
         patience = PATIENCE[min(turn, len(PATIENCE) - 1)]
-        filled = fill_hides(of_hide, few, kinds, areas, patience, seed + turn, budget)
+        filled = fill_hides(of_hide, few, kinds, areas, patience, asked.seed + turn, budget)
         if filled is not None:
             layout = _on_hides(problem, filled, of_hide)
-            best = _Best(figure=float(len(filled)), layout=layout, sets=1)
-            progress(f"{len(filled)} hides after {budget.spent} rounds")
+            used = begun | {one.hide for one in filled}
+            best = _Best(figure=float(len(used)), layout=layout, sets=1)
+            asked.progress(f"{len(used)} hides after {budget.spent} rounds")
+            asked.found(partial(_on_hides, problem, filled, of_hide), float(len(used)))
         turn += 1
-        kinds = _shuffled(kinds, np.random.default_rng((seed, turn)))
+        kinds = _shuffled(kinds, np.random.default_rng((asked.seed, turn)))
     return best
 
 
@@ -243,10 +314,7 @@ def _on_hides(
     problem: Problem, filled: Sequence[Filled], lattice_of_hide: Callable[[int], Lattice]
 ) -> Layout:
     layout: list[Placement] = []
-    copies = [0] * len(problem.pieces)
     for one in filled:
         at = one.at[:, :2].astype(float)
-        for p in _placed(lattice_of_hide(one.hide), one.kinds, one.at[:, 2], at, one.hide):
-            layout.append(replace(p, copy=copies[p.piece]))
-            copies[p.piece] += 1
-    return tuple(layout)
+        layout += placed_by(lattice_of_hide(one.hide), one.kinds, one.at[:, 2], at, one.hide)
+    return _numbered(problem, layout)

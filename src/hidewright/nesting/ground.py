@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 import shapely
+from shapely import affinity
 
+from hidewright.design.cutting import Cutting, Placement
 from hidewright.design.hide import Corners, Hide
-from hidewright.nesting.problem import Cutting
 
 #: Areas drawn side by side may gape by twice this, mm: no knife tells it.
 SEAM_MM = 0.02
@@ -19,14 +20,45 @@ def polygon_of(outline: Corners, holes: Sequence[Corners] = ()) -> shapely.Geome
     return area
 
 
+def shape_of(piece: Cutting) -> shapely.Geometry:
+    """Return the area of a piece with all that is laid with it."""
+    whole = polygon_of(piece.outline, piece.holes)
+    return shapely.union_all([whole, *map(polygon_of, piece.others)]) if piece.others else whole
+
+
+def laid(piece: Cutting, placement: Placement) -> shapely.Geometry:
+    """Return the area that a copy of a piece covers where it lies."""
+    shape = shape_of(piece)
+    if placement.mirrored:
+        shape = affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))
+    shape = affinity.rotate(shape, placement.angle_deg, origin=(0.0, 0.0))
+    return affinity.translate(shape, placement.x_mm, placement.y_mm)
+
+
 def graded(hide: Hide, grade: int) -> shapely.Geometry:
     """Return where a hide is of a grade or better."""
     whole = polygon_of(hide.outline, hide.holes)
     if not hide.areas:
         return whole
-    good = shapely.union_all(
-        [polygon_of(area.outline, area.holes) for area in hide.areas if area.grade <= grade]
+    return _joined(
+        [polygon_of(area.outline, area.holes) for area in hide.areas if area.grade <= grade], whole
     )
+
+
+def thick(hide: Hide, least: float, most: float) -> shapely.Geometry:
+    """Return where a hide is of a thickness within a range; where that is not known, all of it."""
+    whole = polygon_of(hide.outline, hide.holes)
+    if not hide.thicknesses:
+        return whole
+    suits = [
+        polygon_of(a.outline, a.holes) for a in hide.thicknesses if least <= a.thickness_mm <= most
+    ]
+    return _joined(suits, whole)
+
+
+def _joined(areas: Sequence[shapely.Geometry], whole: shapely.Geometry) -> shapely.Geometry:
+    """Return areas of a hide as one, closed where they were drawn side by side."""
+    good = shapely.union_all(list(areas))
     closed = shapely.buffer(good, SEAM_MM, join_style="mitre")
     good = shapely.union(good, shapely.buffer(closed, -SEAM_MM, join_style="mitre"))
     return shapely.intersection(good, whole)
@@ -43,4 +75,6 @@ def usable(hide: Hide, piece: Cutting, edge_margin_mm: float) -> shapely.Geometr
     """Return all that a piece may cover, mm."""
     inner = shapely.buffer(polygon_of(hide.outline), -edge_margin_mm, quad_segs=32)
     good = shapely.intersection(graded(hide, piece.grade), inner)
+    if piece.thickness_mm is not None and hide.thicknesses:
+        good = shapely.intersection(good, thick(hide, *piece.thickness_mm))
     return shapely.difference(good, marred(hide, piece.clear_of))

@@ -1,19 +1,19 @@
 """A hide and pieces on a lattice: what the kernels of the search work on."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from hidewright.design.cutting import Cutting
 from hidewright.design.hide import Hide
 from hidewright.geometry.segment import Floats
 from hidewright.nesting.convex import convex_parts, turned
-from hidewright.nesting.ground import graded, marred, polygon_of
+from hidewright.nesting.ground import graded, marred, polygon_of, shape_of, thick
 from hidewright.nesting.kernels import Field, forbid
-from hidewright.nesting.problem import Cutting
 
 Ints = npt.NDArray[np.int64]
 
@@ -76,23 +76,33 @@ class Lattice:
 
 
 def orientations_of(
-    pieces: Sequence[Cutting], angles_deg: Sequence[float]
+    pieces: Sequence[Cutting], angles_deg: Sequence[float], backbone_deg: float = 0.0
 ) -> tuple[tuple[Orientation, ...], ...]:
     """Return for each piece the ways to lay it that differ.
 
     Args:
         pieces: The pieces.
         angles_deg: Which angles stand for any, where a piece may be turned by any.
+        backbone_deg: Direction of the hide's backbone, from which other turns are told.
     """
-    return tuple(_of_piece(number, piece, angles_deg) for number, piece in enumerate(pieces))
+    return tuple(
+        _of_piece(
+            number,
+            piece,
+            angles_deg
+            if piece.rotations_deg is None
+            else [angle + backbone_deg for angle in piece.rotations_deg],
+        )
+        for number, piece in enumerate(pieces)
+    )
 
 
 def _of_piece(number: int, piece: Cutting, angles_deg: Sequence[float]) -> tuple[Orientation, ...]:
-    parts = convex_parts(_simple(polygon_of(piece.outline, piece.holes), MANY_CORNERS, OUTSIDE))
+    parts = convex_parts(_simple(shape_of(piece), MANY_CORNERS, OUTSIDE))
     found: list[Orientation] = []
     shapes: list[shapely.Geometry] = []
     for mirrored in (False, True) if piece.may_mirror else (False,):
-        for angle in angles_deg if piece.rotations_deg is None else piece.rotations_deg:
+        for angle in angles_deg:
             rings = turned(parts, angle, mirrored=mirrored)
             corner = np.concatenate(rings).min(axis=0)
             moved = tuple(np.ascontiguousarray(ring - corner) for ring in rings)
@@ -135,6 +145,7 @@ def lattice_of(
     spacing_mm: float,
     edge_margin_mm: float,
     step_mm: float,
+    taken: Sequence[shapely.Geometry] = (),
 ) -> Lattice:
     """Return the lattice of a hide and the orientations of each piece.
 
@@ -145,6 +156,7 @@ def lattice_of(
         spacing_mm: Least distance between pieces.
         edge_margin_mm: Least distance from the hide's edge.
         step_mm: Distance of the lattice's points.
+        taken: Areas of copies that lie on the hide already, mm.
     """
     flat = tuple(way for of_piece in ways for way in of_piece)
     left, bottom, right, top = shapely.bounds(shapely.Polygon(hide.outline))
@@ -167,8 +179,9 @@ def lattice_of(
         free=np.zeros((0, 0, 0), np.uint8),
         choices=_starts(len(of_piece) for of_piece in ways),
     )
-    if not _plain(hide, margin):
-        field = _with_maps(field, flat, hide, pieces, origin, limit, step_mm, margin)
+    if taken or not _plain(hide, margin):
+        apart = (shapely.union_all(list(taken)), spacing_mm + CLEARANCE_MM)
+        field = _with_maps(field, flat, hide, pieces, origin, limit, step_mm, margin, apart)
     return Lattice(step_mm=step_mm, origin=origin, limit=limit, orientations=flat, field=field)
 
 
@@ -186,7 +199,10 @@ def _plain(hide: Hide, margin: float) -> bool:
 
 
 def obstacles_of(
-    hide: Hide, piece: Cutting, edge_margin_mm: float
+    hide: Hide,
+    piece: Cutting,
+    edge_margin_mm: float,
+    taken: tuple[shapely.Geometry, float],
 ) -> tuple[tuple[tuple[Floats, ...], float], ...]:
     """Return what a piece must keep clear of: (convex parts, mm; by how much, mm)."""
     whole = polygon_of(hide.outline)
@@ -194,9 +210,16 @@ def obstacles_of(
     box = shapely.box(left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
     holes = shapely.union_all([polygon_of(hole) for hole in hide.holes])
     outside = shapely.difference(box, whole)
-    found = [(outside, edge_margin_mm), (holes, 0.0), (marred(hide, piece.clear_of), CLEARANCE_MM)]
+    found = [
+        (outside, edge_margin_mm),
+        (holes, 0.0),
+        (marred(hide, piece.clear_of), CLEARANCE_MM),
+        taken,
+    ]
     if hide.areas:
         found.append((shapely.difference(box, graded(hide, piece.grade)), 0.0))
+    if hide.thicknesses and piece.thickness_mm is not None:
+        found.append((shapely.difference(box, thick(hide, *piece.thickness_mm)), 0.0))
     return tuple(
         (convex_parts(_simple(area, MANY_HIDE_CORNERS, HIDE_OUTSIDE)), grown)
         for area, grown in found
@@ -213,13 +236,14 @@ def _with_maps(
     limit: Floats,
     step_mm: float,
     margin: float,
+    taken: tuple[shapely.Geometry, float],
 ) -> Field:
     columns, rows = (int(v) + 1 for v in np.floor(limit + 1e-7))
     free = np.ones((len(flat), rows, columns), np.uint8)
-    seen: dict[tuple[int, int], tuple[tuple[Floats, Ints, float], ...]] = {}
+    seen: dict[tuple[Hashable, ...], tuple[tuple[Floats, Ints, float], ...]] = {}
     for number, way in enumerate(flat):
         piece = pieces[way.piece]
-        asked = (piece.grade, piece.clear_of)
+        asked = (piece.grade, piece.clear_of, piece.thickness_mm)
         if asked not in seen:
             seen[asked] = tuple(
                 (
@@ -227,7 +251,7 @@ def _with_maps(
                     _starts(len(ring) for ring in rings),
                     grown / step_mm,
                 )
-                for rings, grown in obstacles_of(hide, piece, margin)
+                for rings, grown in obstacles_of(hide, piece, margin, taken)
             )
         for xy, corner, grown in seen[asked]:
             forbid(field, number, xy, corner, grown, free[number])

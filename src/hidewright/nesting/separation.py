@@ -80,7 +80,7 @@ class Pieces:
         """In less than this along x, steps, some piece cannot lie."""
         field = self.lattice.field
         ways = [field.size[a:b, 0].min() for a, b in pairwise(field.choices.tolist())]
-        return max(float(ways[kind]) for kind in self.kinds)
+        return max((float(ways[kind]) for kind in self.kinds), default=0.0)
 
     def scatter_within(self, length: float) -> None:
         """Lay all pieces at random within a length along x, steps."""
@@ -133,6 +133,8 @@ class Pieces:
     @property
     def allowed(self) -> bool:
         """Whether each piece lies where it may, whatever it overlaps."""
+        if not len(self.kinds):
+            return True
         field, (x, y, o) = self.lattice.field, self.state.at.T
         ends = self.state.at[:, :2] + field.size[o] <= self.state.limit + 1e-6
         if x.min() < 0 or y.min() < 0 or not ends.all():
@@ -183,7 +185,7 @@ class Pieces:
     def length(self) -> float:
         """Where the furthest piece ends along x, steps."""
         ends: Floats = self.state.at[:, 0] + self.lattice.field.size[self.state.at[:, 2], 0]
-        return float(ends.max())
+        return float(ends.max(initial=0.0))
 
     def swap(self) -> None:
         """Let two of the larger pieces of different kinds change places."""

@@ -15,6 +15,7 @@ FIRST = 0.6
 def most_sets(
     lattice: Lattice,
     one_set: Sequence[int],
+    fixed: Sequence[int],
     bound: int,
     seed: int,
     budget: Budget,
@@ -25,19 +26,21 @@ def most_sets(
     Args:
         lattice: Where they are laid.
         one_set: The kinds of the pieces of a set.
+        fixed: The kinds of those that lie already.
         bound: No more sets than this can be laid.
         seed: Of the random numbers.
         budget: Rounds.
         found: Called with each layout without overlap and how many sets it has.
     """
-    sets = max(1, int(FIRST * bound))
-    pieces = Pieces(lattice, list(one_set) * sets, seed)
+    least = max([1, *(-(-fixed.count(kind) // one_set.count(kind)) for kind in set(fixed))])
+    sets = max(least, int(FIRST * bound))
+    pieces = Pieces(lattice, still_to_lay(one_set, sets, fixed), seed)
     while not pieces.separate(budget, strikes=ATTEMPT[0], patience=ATTEMPT[1]):
         if not budget.left:
             return
-        if sets > 1:
-            sets = sets // 2
-            pieces = Pieces(lattice, list(one_set) * sets, seed)
+        if sets > least:
+            sets = max(least, sets // 2)
+            pieces = Pieces(lattice, still_to_lay(one_set, sets, fixed), seed)
         else:
             pieces.swap()
     found(pieces, sets)
@@ -47,6 +50,14 @@ def most_sets(
             return
         sets += 1
         found(pieces, sets)
+
+
+def still_to_lay(one_set: Sequence[int], sets: int, fixed: Sequence[int]) -> list[int]:
+    """Return the kinds of the pieces of some sets, without those that lie already."""
+    kinds = list(one_set) * sets
+    for kind in fixed:
+        kinds.remove(kind)
+    return kinds
 
 
 def _with_one_more(pieces: Pieces, one_set: Sequence[int], seed: int) -> Pieces:

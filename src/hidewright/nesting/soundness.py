@@ -16,14 +16,29 @@ def refuse_unsound(problem: Problem) -> None:
             grade area lies off its hide.
     """
     for hide in problem.hides:
-        _refuse_crossed(hide.outline, (), f"the outline of hide {hide.name}")
-        whole = shapely.Polygon(hide.outline)
-        for flaw in hide.flaws:
-            _refuse_outside(whole, flaw.outline, f"the {flaw.kind}", hide)
-        for area in hide.areas:
-            _refuse_outside(whole, area.outline, f"an area of grade {area.grade}", hide)
+        refuse_unsound_hide(hide)
     for piece in problem.pieces:
-        _refuse_crossed(piece.outline, piece.holes, f"the outline of piece {piece.name}")
+        what = f"the outline of piece {piece.name}"
+        _refuse_crossed(piece.outline, piece.holes, what)
+        for other in piece.others:
+            _refuse_crossed(other, (), what)
+
+
+def refuse_unsound_hide(hide: Hide) -> None:
+    """Refuse a hide that nothing can be cut from.
+
+    Raises:
+        RequestError: When its outline crosses itself or has no area, or a flaw or area lies off it.
+    """
+    _refuse_crossed(hide.outline, (), f"the outline of hide {hide.name}")
+    whole = shapely.Polygon(hide.outline)
+    for flaw in hide.flaws:
+        _refuse_outside(whole, flaw.outline, f"the {flaw.kind}", hide)
+    for area in hide.areas:
+        _refuse_outside(whole, area.outline, f"an area of grade {area.grade}", hide)
+    for measured in hide.thicknesses:
+        what = f"an area {measured.thickness_mm:g} mm thick"
+        _refuse_outside(whole, measured.outline, what, hide)
 
 
 def _refuse_crossed(outline: Corners, holes: tuple[Corners, ...], what: str) -> None:

@@ -1,14 +1,16 @@
 """Pieces that no part of a hide can hold."""
 
+from collections import Counter
 from collections.abc import Iterable
 
 import numpy as np
 import shapely
 
+from hidewright.design.cutting import Cutting
 from hidewright.errors import RequestError
 from hidewright.nesting.ground import usable
 from hidewright.nesting.lattice import Lattice
-from hidewright.nesting.problem import Cutting, Problem
+from hidewright.nesting.problem import Problem
 
 
 def refuse_too_large(problem: Problem, lattices: Iterable[Lattice]) -> None:
@@ -21,7 +23,12 @@ def refuse_too_large(problem: Problem, lattices: Iterable[Lattice]) -> None:
     Raises:
         RequestError: Names the piece, where it may lie, and by how much it is too large.
     """
-    homeless = list(range(len(problem.pieces)))
+    fixed = Counter(placement.piece for placement in problem.fixed)
+    homeless = [
+        number
+        for number, piece in enumerate(problem.pieces)
+        if piece.count * problem.sets > fixed[number]
+    ]
     for lattice in lattices:
         homeless = [number for number in homeless if not _fits(lattice, number)]
         if not homeless:
@@ -48,6 +55,9 @@ def _fits(lattice: Lattice, number: int) -> bool:
 def _may_lie(problem: Problem, piece: Cutting) -> str:
     graded = any(hide.areas for hide in problem.hides)
     where = f"areas of grade {piece.grade} or better" if graded else "the hide"
+    if piece.thickness_mm is not None and any(hide.thicknesses for hide in problem.hides):
+        least, most = piece.thickness_mm
+        where += f", {least:g} to {most:g} mm thick"
     if any(flaw.severity <= piece.clear_of for hide in problem.hides for flaw in hide.flaws):
         where += ", clear of flaws"
     return f"it may lie in {where}"
@@ -59,7 +69,7 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
     The radius of the largest circle in the piece is compared with that in what it may use; where
     the piece is the narrower one, its greatest extent is compared.
     """
-    shape = shapely.Polygon(piece.outline)
+    shape = shapely.MultiPolygon([shapely.Polygon(r) for r in (piece.outline, *piece.others)])
     rooms = [
         part
         for hide in problem.hides
@@ -87,7 +97,7 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
     return "it is not of a shape that such a place can hold"
 
 
-def _radius(shape: shapely.Polygon) -> float:
+def _radius(shape: shapely.Polygon | shapely.MultiPolygon) -> float:
     return float(shapely.length(shapely.maximum_inscribed_circle(shape)))
 
 

@@ -1,8 +1,9 @@
 """The kernels compiled, or fetched from where they were kept, before time is taken."""
 
+from hidewright.design.cutting import Cutting
 from hidewright.design.hide import Flaw, Hide
 from hidewright.nesting.cut import cut
-from hidewright.nesting.problem import Cutting, Problem
+from hidewright.nesting.problem import Problem
 
 SQUARE = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
 

@@ -204,9 +204,13 @@ def _stations(look: _Look) -> Iterator[Breach]:
                 changes.append((look.start(hold.first), hold.amount, hold.first))
                 changes.append((look.end(hold.last), -hold.amount, hold.first))
         held = 0
+        by: dict[int, int] = {}
         for minute, change, first in sorted(changes):
             held += change
-            if held > station.capacity and not (first in look.asked and change > 0):
+            by[first] = by.get(first, 0) + change
+            # what is given back makes nothing worse; what has happened is judged against the rest
+            planned = any(amount > 0 and i not in look.asked for i, amount in by.items())
+            if held > station.capacity and change > 0 and planned:
                 said = f"at minute {minute} {held} of {station.name} are held of {station.capacity}"
                 yield look.breach("station", said, first)
 

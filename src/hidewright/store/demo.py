@@ -1,16 +1,23 @@
 """The design files of the demo workshop, Alder Row's field kit, as they come with the program."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, datetime, time
 from pathlib import Path
 
+from hidewright.design.customer_order import CustomerOrder
 from hidewright.errors import RequestError
+from hidewright.planning.hands import DaysOff
+from hidewright.planning.workshop import Workshop
+from hidewright.store.orders_file import read_orders
 
 #: Where an installed package keeps them, and where a checkout does.
-_FOLDERS = (Path(__file__).parents[1] / "examples", Path(__file__).parents[3] / "examples")
+FOLDERS = (Path(__file__).parents[1] / "examples", Path(__file__).parents[3] / "examples")
 
 
 def demo_designs() -> dict[str, bytes]:
     """Return the demo's design files by name, in the order of their names."""
-    for folder in _FOLDERS:
+    for folder in FOLDERS:
         files = sorted(folder.glob("*.yaml"))
         if files:
             return {file.name: file.read_bytes() for file in files}
@@ -19,3 +26,55 @@ def demo_designs() -> dict[str, bytes]:
         because="the package was installed without its examples",
         mend="Install it again",
     )
+
+
+def demo_orders(
+    designs: Mapping[str, str], today: date
+) -> tuple[Workshop, tuple[CustomerOrder, ...]]:
+    """Return the demo's workshop and orders, as if they had come in today.
+
+    Args:
+        designs: Ids of the demo's designs in the book, by name.
+        today: The day.
+
+    Raises:
+        RequestError: When a design of the demo is not in the book.
+    """
+    file = next(one for folder in FOLDERS if (one := folder / "workshop" / "orders.yaml").exists())
+    asked = read_orders(
+        file.read_bytes(),
+        name=file.name,
+        design_bytes=lambda path: (file.parent / path).read_bytes(),
+        now=datetime.combine(today, time()),
+    )
+    later = today - (asked.start.date() if asked.start else today)
+    missing = [name for name in asked.articles.values() if name not in designs]
+    if missing:
+        raise RequestError(
+            f"the demo's {missing[0]} is not in the book",
+            because="it was deleted or has another name",
+            mend="Add an order of your own",
+        )
+    ids = {key: designs[name] for key, name in asked.articles.items()}
+
+    def moved(days: DaysOff) -> DaysOff:
+        return replace(days, first=days.first + later, last=days.last + later)
+
+    workshop = replace(
+        asked.workshop,
+        hands=tuple(
+            replace(one, days_off=tuple(map(moved, one.days_off))) for one in asked.workshop.hands
+        ),
+        holidays=tuple(map(moved, asked.workshop.holidays)),
+        means=tuple(replace(one, design=ids[one.design]) for one in asked.workshop.means),
+    )
+    orders = tuple(
+        replace(
+            one,
+            design=ids[one.design],
+            received=today,
+            due=None if one.due is None else one.due + later,
+        )
+        for one in asked.orders.values()
+    )
+    return workshop, orders

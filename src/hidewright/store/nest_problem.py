@@ -10,21 +10,19 @@ Its ``problem`` names its kind; every item has ``id``, ``rotations`` (degrees, o
     hide-bins  bins (id, stock, outline, holes, zones of a quality); items: demand, min_quality
 """
 
-import json
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any, get_args
+from typing import get_args
 
-from hidewright.design.hide import Corners, Flaw, GradeArea, Hide
+from hidewright.design.cutting import Cutting
+from hidewright.design.hide import Flaw, GradeArea, Hide, area_of
 from hidewright.errors import RequestError
-from hidewright.nesting.problem import Cutting, Goal, Problem
+from hidewright.nesting.problem import Goal, Problem
+from hidewright.store.json_fields import MOST_CORNERS, Fields, finite, parsed
 
-#: A dozen digitised hides have about 0.4 MB.
-LARGEST_BYTES = 8_000_000
-MOST_PIECES, MOST_COPIES, MOST_HIDES, MOST_CORNERS = 500, 3000, 200, 20_000
-#: Wider than any hide in any unit a problem may be in.
-LARGEST = 1e7
+MOST_PIECES, MOST_COPIES, MOST_HIDES = 500, 3000, 200
+
+
 #: Severities that mar, and grades of hides.
 WORST, BEST_GRADE, WORST_GRADE = 1, 1, 3
 #: More than any severity: such a piece stays clear of all flaws.
@@ -42,7 +40,7 @@ def read_problem(data: bytes, *, name: str, goal: str | None = None) -> Problem:
     Raises:
         RequestError: Names the field, the wrong value and what is accepted.
     """
-    top = _Fields(_parsed(data, name), name)
+    top = Fields(parsed(data, name, "a nesting problem"), name)
     kind = top.text("problem")
     if kind not in READERS:
         raise RequestError(
@@ -62,147 +60,13 @@ def read_problem(data: bytes, *, name: str, goal: str | None = None) -> Problem:
         raise refused.at(name) from None
 
 
-def _parsed(data: bytes, name: str) -> Any:
-    if len(data) > LARGEST_BYTES:
-        raise RequestError(
-            f"{len(data) / 1e6:.1f} MB long",
-            because=f"a problem has at most {LARGEST_BYTES / 1e6:g} MB",
-            mend="Check that this is a nesting problem",
-            where=name,
-        )
-    try:
-        return json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
-    except UnicodeDecodeError as broken:
-        raise RequestError(
-            f"byte {broken.start} is not UTF-8 text", mend="Save the file as UTF-8", where=name
-        ) from None
-    except json.JSONDecodeError as broken:
-        raise RequestError(
-            f"line {broken.lineno} is not JSON", because=broken.msg, where=name
-        ) from None
-    except RequestError as refused:
-        raise refused.at(name) from None
-    except (RecursionError, ValueError):
-        raise RequestError(
-            "the file is nested too deeply or has endless numbers", where=name
-        ) from None
-
-
-def _no_constant(word: str) -> float:
-    raise RequestError(f"the number {word}", mend="Give finite numbers")
-
-
-@dataclass(frozen=True, slots=True)
-class _Fields:
-    """The fields of one JSON object, and where it stands."""
-
-    found: Any
-    place: str
-
-    def __post_init__(self) -> None:
-        if not isinstance(self.found, dict):
-            raise RequestError("no object with fields", mend="Write {...}", where=self.place)
-
-    def at(self, key: str) -> str:
-        return f"{self.place}, {key}"
-
-    def raw(self, key: str) -> Any:
-        if key not in self.found:
-            raise RequestError(f"{key} is missing", where=self.place)
-        return self.found[key]
-
-    def has(self, key: str) -> bool:
-        """Whether a field is there and not null."""
-        return self.found.get(key) is not None
-
-    def text(self, key: str) -> str:
-        value = self.raw(key)
-        if not isinstance(value, (str, int)) or isinstance(value, bool) or len(str(value)) > 200:
-            raise RequestError(f"{str(value)[:80]!r} is no name", where=self.at(key))
-        return str(value)
-
-    def number(self, key: str, *, low: float, default: float | None = None) -> float:
-        if default is not None and not self.has(key):
-            return default
-        value = _finite(self.raw(key), self.at(key))
-        if not low <= value <= LARGEST:
-            raise RequestError(
-                f"{value:g}", because=f"it must be {low:g} to {LARGEST:g}", where=self.at(key)
-            )
-        return value
-
-    def count(self, key: str, *, low: int, high: int, default: int | None = None) -> int:
-        if default is not None and not self.has(key):
-            return default
-        value = self.raw(key)
-        if isinstance(value, float) and value.is_integer():
-            value = int(value)
-        if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
-            raise RequestError(
-                f"{str(value)[:80]}",
-                because=f"it must be a whole number from {low} to {high}",
-                where=self.at(key),
-            )
-        return value
-
-    def flag(self, key: str) -> bool:
-        value = self.found.get(key, False)
-        if not isinstance(value, bool):
-            raise RequestError(f"{str(value)[:80]}", mend="Write true or false", where=self.at(key))
-        return value
-
-    def objects(self, key: str, most: int, *, needed: bool = False) -> "list[_Fields]":
-        value = self.found.get(key) or []
-        if not isinstance(value, list) or len(value) > most or (needed and not value):
-            raise RequestError(
-                f"no list of 1 to {most}" if needed else f"no list of at most {most}",
-                where=self.at(key),
-            )
-        return [_Fields(one, f"{self.at(key)}[{n}]") for n, one in enumerate(value)]
-
-    def corners(self, key: str) -> Corners:
-        return _corners(self.raw(key), self.at(key))
-
-    def rings(self, key: str) -> tuple[Corners, ...]:
-        value = self.found.get(key) or []
-        if not isinstance(value, list) or len(value) > MOST_CORNERS:
-            raise RequestError("no list of outlines", where=self.at(key))
-        return tuple(_corners(one, f"{self.at(key)}[{n}]") for n, one in enumerate(value))
-
-
-def _finite(value: Any, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise RequestError(f"{str(value)[:80]!r} is no number", where=where)
-    number = float(value) if abs(value) < 1e300 else math.inf
-    if not math.isfinite(number):
-        raise RequestError("an endless number", mend="Give finite numbers", where=where)
-    return number
-
-
-def _corners(value: Any, where: str) -> Corners:
-    if not isinstance(value, list) or not 3 <= len(value) <= MOST_CORNERS:
-        raise RequestError(
-            "no outline", because=f"it must be a list of 3 to {MOST_CORNERS} corners", where=where
-        )
-    corners: list[tuple[float, float]] = []
-    for n, one in enumerate(value):
-        if not isinstance(one, list) or len(one) != 2:
-            raise RequestError(f"{str(one)[:80]} is no corner", mend="Write [x, y]", where=where)
-        x, y = (_finite(v, f"{where}[{n}]") for v in one)
-        if max(abs(x), abs(y)) > LARGEST:
-            raise RequestError(f"corner {n} lies beyond {LARGEST:g}", where=where)
-        if (x, y) not in corners[-1:]:
-            corners.append((x, y))
-    return tuple(corners[:-1] if corners[0] == corners[-1] else corners)
-
-
 # -- the four kinds of problem ------------------------------------------------------------------
 
 
-def _strip(top: _Fields, goal: Goal) -> Problem:
+def _strip(top: Fields, goal: Goal) -> Problem:
     height = top.number("strip_height", low=1e-6)
     pieces = _pieces(top, "demand")
-    area = sum(_area(piece) * piece.count for piece in pieces)
+    area = sum(area_of(piece.outline) * piece.count for piece in pieces)
     longest = max(math.dist(a, b) for p in pieces for a in p.outline for b in p.outline)
     end = 2.0 * area / height + 2.0 * longest  # more than pieces laid at random leave to spare
     outline = ((0.0, 0.0), (end, 0.0), (end, height), (0.0, height))
@@ -214,21 +78,15 @@ def _strip(top: _Fields, goal: Goal) -> Problem:
     )
 
 
-def _area(piece: Cutting) -> float:
-    corners = piece.outline
-    turned = zip(corners, corners[1:] + corners[:1], strict=True)
-    return abs(math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in turned)) / 2.0
-
-
-def _hide(top: _Fields, goal: Goal) -> Problem:
+def _hide(top: Fields, goal: Goal) -> Problem:
     return _one_hide(top, goal, "per_set", "batch_sets")
 
 
-def _sheet(top: _Fields, goal: Goal) -> Problem:
+def _sheet(top: Fields, goal: Goal) -> Problem:
     return _one_hide(top, goal, "quantity", "")
 
 
-def _one_hide(top: _Fields, goal: Goal, counted: str, batch: str) -> Problem:
+def _one_hide(top: Fields, goal: Goal, counted: str, batch: str) -> Problem:
     if goal == "length" and batch and not top.has(batch):
         raise RequestError(
             "least length of how many sets",
@@ -245,7 +103,7 @@ def _one_hide(top: _Fields, goal: Goal, counted: str, batch: str) -> Problem:
     )
 
 
-def _hide_of(top: _Fields, name: str) -> Hide:
+def _hide_of(top: Fields, name: str) -> Hide:
     areas = tuple(
         GradeArea(
             grade=zone.count("grade", low=BEST_GRADE, high=WORST_GRADE),
@@ -272,7 +130,7 @@ def _hide_of(top: _Fields, name: str) -> Hide:
     )
 
 
-def _hides(top: _Fields, goal: Goal) -> Problem:
+def _hides(top: Fields, goal: Goal) -> Problem:
     hides = []
     for one in top.objects("bins", MOST_HIDES, needed=True):
         name = one.text("id")
@@ -301,7 +159,7 @@ def _hides(top: _Fields, goal: Goal) -> Problem:
     )
 
 
-def _pieces(top: _Fields, counted: str, *, by_quality: bool = False) -> tuple[Cutting, ...]:
+def _pieces(top: Fields, counted: str, *, by_quality: bool = False) -> tuple[Cutting, ...]:
     pieces = tuple(
         _piece(item, counted, by_quality=by_quality)
         for item in top.objects("items", MOST_PIECES, needed=True)
@@ -317,7 +175,7 @@ def _pieces(top: _Fields, counted: str, *, by_quality: bool = False) -> tuple[Cu
     return pieces
 
 
-def _piece(item: _Fields, counted: str, *, by_quality: bool) -> Cutting:
+def _piece(item: Fields, counted: str, *, by_quality: bool) -> Cutting:
     grade = item.count("grade", low=BEST_GRADE, high=WORST_GRADE, default=BEST_GRADE)
     clear_of = WORST_GRADE + 1 - grade  # severity 1 mars every grade, 3 only the best
     if by_quality:
@@ -335,7 +193,7 @@ def _piece(item: _Fields, counted: str, *, by_quality: bool) -> Cutting:
     )
 
 
-def _rotations(item: _Fields) -> tuple[float, ...] | None:
+def _rotations(item: Fields) -> tuple[float, ...] | None:
     value = item.raw("rotations")
     if value is None:
         return None
@@ -344,7 +202,7 @@ def _rotations(item: _Fields) -> tuple[float, ...] | None:
         raise RequestError(
             "no rotations", mend="Give 1 to 360 angles, or null for any", where=where
         )
-    return tuple(dict.fromkeys(_finite(angle, where) % 360.0 for angle in value))
+    return tuple(dict.fromkeys(finite(angle, where) % 360.0 for angle in value))
 
 
 def _unique(names: Sequence[str], where: str) -> None:
@@ -353,7 +211,7 @@ def _unique(names: Sequence[str], where: str) -> None:
         raise RequestError(f"two pieces are called {twice[0]!r}", where=where)
 
 
-READERS: dict[str, Callable[[_Fields, Goal], Problem]] = {
+READERS: dict[str, Callable[[Fields, Goal], Problem]] = {
     "strip": _strip,
     "hide": _hide,
     "sheet": _sheet,

@@ -16,9 +16,11 @@ from hidewright.store.write_design import write_design
 from hidewright.workshop import (
     acceptance,
     build_sheet,
+    cost_chain,
     design_chain,
     forming_chain,
     forming_papers,
+    list_papers,
     papers_chain,
     pressing_report,
     sewing_chain,
@@ -31,6 +33,7 @@ from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.mending import mended
+from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pressing_report import BlankReport, of_zone
 from hidewright.workshop.remedies import in_own_fields
 
@@ -44,6 +47,8 @@ NODES = (
     *forming_papers.NODES,
     *steps_chain.NODES,
     *build_sheet.NODES,
+    *cost_chain.NODES,
+    *list_papers.NODES,
     *acceptance.NODES,
 )
 #: Nodes whose value is remarks, and nodes whose value is (value, remarks).
@@ -65,7 +70,15 @@ WITH_REMARKS = (
     "jigs",
     "sheets",
 )
-FILES = ("cut files", "pattern files", "solid files", "forming files", "build sheet files")
+FILES = (
+    "cut files",
+    "pattern files",
+    "solid files",
+    "forming files",
+    "build sheet files",
+    "bench list files",
+    "buyer files",
+)
 
 Progress = Callable[[str], None]
 
@@ -155,18 +168,32 @@ def pack(
     cache: Cache,
     *,
     paper: Paper = "A4",
+    choice: PaperChoice | None = None,
     progress: Progress = lambda _: None,
 ) -> tuple[Mapping[str, bytes], Findings]:
     """Return the pack's files by path, and what there is to say.
 
     The files are whole even where a remark forbids: whether to write them is the caller's to ask.
 
+    Args:
+        spec: The article.
+        cache: Kept between calls by the caller.
+        paper: To print on.
+        choice: What the workshop's papers go by; the built-in rates, and no label, without it.
+        progress: Called with words before each step.
+
     Raises:
         RequestError: When part of the article cannot be computed.
         NotAcceptedError: When the independent check finds a fault in what was made: our mistake.
     """
     wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design", "forming chapters")
-    values = evaluate(NODES, inputs_of(spec, paper), wanted, cache, progress).values
+    choice = choice or PaperChoice()
+    inputs = {
+        **inputs_of(spec, paper, choice.day),
+        "paper choice": choice,
+        "rates": choice.rates,
+    }
+    values = evaluate(NODES, inputs, wanted, cache, progress).values
     findings = _mended(_findings(values, spec), spec, cache, progress)
     if findings.missing:
         raise findings.missing[0].because

@@ -201,7 +201,8 @@ def _of_fitting(step: Step, bench: Bench) -> Picture:
     _, piece, at, wide = next(p for p in places if p[0] == step.place)
     base = _base(bench.design.piece(piece), bench)
     ring = Stroke(curve=circle(wide / 2, at), layer=DONE)
-    word = (step.place, (at[0], at[1] - wide / 2), (0.0, -CAPITAL_MM - 1.2))
+    left, bottom, right, _ = bench.design.piece(piece).outline.bounds
+    word = (step.place, ((left + right) / 2, bottom), (0.0, -CAPITAL_MM - 1.2))
     return Picture(strokes=(*base, ring), words=(word,))
 
 

@@ -19,9 +19,9 @@ from hidewright.planning.steps import LINING
 from hidewright.planning.steps_choice import CARD, BenchChoice, Facts
 from hidewright.planning.steps_edges import Edge, open_edges
 from hidewright.planning.steps_maker import maker_for
-from hidewright.planning.steps_mould import layers_of
 from hidewright.planning.steps_seam import GLUE_PAST_HOLES_MM, sewn_edge
 from hidewright.tooling.sheets import EDGE_MM, Sheet
+from hidewright.workshop.cut_leather import cut_leather
 from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.graph import Node
 from hidewright.workshop.sewing_chain import Sewn
@@ -126,31 +126,17 @@ def swings(
 
 def _leather(design: Design, pressed: PressedBlanks) -> Iterator[Material]:
     """Yield the blanks, every layer of them, and the flat pieces, as cut."""
-    for one in pressed[0]:
-        for role in layers_of(design, one.blank):
-            what = f"blank {one.blank.name}"
-            yield _cut(design, role, what, one.cut.area, one.blank.articles)
-    moulded = {
-        name
-        for blank in design.blanks
-        for name in (*(place.piece for place in blank.places), *blank.over)
-    }
-    for piece in design.pieces:
-        if piece.name not in moulded:
-            yield _cut(design, piece.role, piece.name, piece.outline.area)
-
-
-def _cut(design: Design, role: str, what: str, area_mm2: float, articles: int = 1) -> Material:
-    group: MaterialGroup = "lining" if role == LINING else "leather"
-    use = Use(
-        what=what,
-        kind="leather",
-        name=design.leather(role).name,
-        quantity=area_mm2 / MM2_PER_M2,
-        unit="m2",
-        articles=articles,
-    )
-    return Material(group=group, use=use)
+    for one in cut_leather(design, pressed):
+        group: MaterialGroup = "lining" if one.role == LINING else "leather"
+        use = Use(
+            what=one.what,
+            kind="leather",
+            name=design.leather(one.role).name,
+            quantity=one.outline.area / MM2_PER_M2,
+            unit="m2",
+            articles=one.articles,
+        )
+        yield Material(group=group, use=use)
 
 
 def _thread(design: Design, sewn: Sewn) -> Iterator[Material]:

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from hidewright.design.cutting import Placement
 from hidewright.errors import RequestError
-from hidewright.nesting.problem import Placement, Problem
+from hidewright.nesting.problem import Problem
 from hidewright.store.nest_problem import read_problem
 
 #: Fetching the compiled kernels takes less than this; compiling them takes longer, s.
@@ -96,13 +97,13 @@ def cut_problem(
     Raises:
         RequestError: When the file or the problem in it is at fault.
     """
-    _check_budget(rounds, seconds, seed)
+    check_budget(rounds, seconds, seed)
     problem = read_problem(data, name=name, goal=goal)
     from hidewright.nesting.cut import cut
     from hidewright.nesting.warm import compile_kernels
 
     before = time.perf_counter()
-    with _told_if_slow(say):
+    with told_if_slow(say):
         compile_kernels()
     start = time.perf_counter()
     end = start + seconds if seconds is not None else float("inf")
@@ -131,7 +132,12 @@ def cut_problem(
     )
 
 
-def _check_budget(rounds: int | None, seconds: float | None, seed: int) -> None:
+def check_budget(rounds: int | None, seconds: float | None, seed: int) -> None:
+    """Refuse a search without end, and numbers that are none.
+
+    Raises:
+        RequestError: Names the number.
+    """
     if rounds is not None and rounds < 1:
         raise RequestError(f"{rounds} rounds", mend="Give 1 or more")
     if seconds is not None and not 0.0 < seconds < float("inf"):
@@ -155,7 +161,8 @@ def _laid(problem: Problem, placement: Placement) -> LaidPiece:
 
 
 @contextmanager
-def _told_if_slow(say: Callable[[str], None]) -> Iterator[None]:
+def told_if_slow(say: Callable[[str], None]) -> Iterator[None]:
+    """Say that the kernels are being compiled when the block takes long."""
     timer = threading.Timer(PATIENCE_S, say, ["compiling the nesting kernels, once"])
     timer.start()
     try:

@@ -7,6 +7,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.design import Design
 from hidewright.drawing.contents import Chapter
 from hidewright.units.length import format_length
+from hidewright.workshop.learned import MEASURED
 
 
 def chapters_of(design: Design, values: Mapping[str, Any]) -> tuple[Chapter, ...]:
@@ -60,9 +61,11 @@ def leather_facts(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str,
 
 
 def _shrinks(leather: Leather) -> str:
+    measured = "shrinkage" in leather.source and MEASURED in leather.source
+    known = MEASURED if measured else "assumed until measured"
     return (
         f"reckoned to shrink {leather.shrinkage_along:.1%} along and "
-        f"{leather.shrinkage_across:.1%} across the backbone as it dries (assumed until measured)"
+        f"{leather.shrinkage_across:.1%} across the backbone as it dries ({known})"
     )
 
 

@@ -1,11 +1,10 @@
 """From a planning problem to its plan, as a machine reads it."""
 
-import time
 from typing import Any
 
-from hidewright.errors import RequestError
-from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.schedule import schedule
 from hidewright.store.plan_problem import ProblemFile
+from hidewright.workshop.budget import budget_for
 
 #: Rounds done when neither rounds nor seconds are asked for.
 USUAL_ROUNDS = 400
@@ -25,14 +24,8 @@ def plan_problem(
     Raises:
         RequestError: When rounds, seconds or seed are no such numbers.
     """
-    for word, value, low in (("rounds", rounds, 1), ("seed", seed, 0), ("seconds", seconds, 0)):
-        if value is not None and not low <= value <= 2**31 - 1:
-            raise RequestError(f"{value} {word}", mend=f"Give {low} or more")
-    if rounds is None and seconds is None:
-        rounds = USUAL_ROUNDS
-    begun = time.monotonic()
-    left = None if seconds is None else lambda: seconds - (time.monotonic() - begun)
-    answer = schedule(asked.problem, seed=seed, budget=Budget(rounds=rounds, seconds_left=left))
+    budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
+    answer = schedule(asked.problem, seed=seed, budget=budget())
     starts: list[list[Any]] = []
     if answer.plan is not None:
         spans = answer.plan.spans_of()

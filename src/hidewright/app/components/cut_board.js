@@ -50,7 +50,7 @@ export default {
   },
   methods: {
     swap() {
-      const read = new DOMParser().parseFromString(this.svg || "<svg/>", "image/svg+xml");
+      const read = new DOMParser().parseFromString(this.svg || "<none/>", "image/svg+xml");
       const root = read.documentElement;
       if (!root || root.nodeName !== "svg") return this.$refs.picture.replaceChildren();
       this.type_mm = Number(root.getAttribute("font-size")) || 20;

@@ -3,10 +3,21 @@ export default {
   props: {
     days: { type: Array, default: () => [] },
     choices: { type: Array, default: () => [] },
+    answered: { type: Number, default: 0 },
   },
   emits: ["tick", "move"],
-  data: () => ({ turned: {}, moving: "", over: -1 }),
+  // what was ticked is shown so at once, until the server has answered it
+  data: () => ({ turned: {}, moving: "", to: "", over: -1, ticked: {}, sent: 0 }),
+  watch: {
+    answered() {
+      for (const [key, one] of Object.entries(this.ticked))
+        if (one.sent <= this.answered) delete this.ticked[key];
+    },
+  },
   methods: {
+    state(row) {
+      return this.ticked[row.key]?.state ?? row.state;
+    },
     open(day) {
       return this.turned[day.day] ?? day.open;
     },
@@ -14,7 +25,9 @@ export default {
       return `d-${row.key}-${row.part}`.replace(/[^A-Za-z0-9]+/g, "-");
     },
     tick(row, state) {
-      this.$emit("tick", { key: row.key, state });
+      this.sent += 1;
+      this.ticked[row.key] = { state, sent: this.sent };
+      this.$emit("tick", { key: row.key, state, sent: this.sent });
     },
     move(key, day) {
       this.moving = "";
@@ -27,6 +40,7 @@ export default {
     },
     async choose(row) {
       this.moving = this.moving === this.id(row) ? "" : this.id(row);
+      this.to = "";
       await this.$nextTick();
       document.getElementById(`${this.id(row)}-to`)?.focus();
     },
@@ -42,31 +56,31 @@ export default {
         <section v-for="one in day.people" :key="one.name" :aria-label="one.name + ', ' + day.title">
           <h3 v-if="one.title">{{ one.title }}</h3>
           <ul>
-            <li v-for="row in one.rows" :key="row.key + row.part" class="batch-row" :class="row.state"
-                :draggable="row.state === 'planned'"
+            <li v-for="row in one.rows" :key="row.key + row.part" class="batch-row" :class="state(row)"
+                :draggable="state(row) === 'planned'"
                 @dragstart="$event.dataTransfer.setData('text/x-task', row.key)">
-              <input type="checkbox" :id="id(row)" :checked="row.state === 'done'"
+              <input type="checkbox" :id="id(row)" :checked="state(row) === 'done'"
                      @change="tick(row, $event.target.checked ? 'done' : 'planned')" />
               <label :for="id(row)"><span class="batch-time">{{ row.from }}-{{ row.to }}</span>
                 <span class="batch-what">{{ row.words }}</span></label>
               <span class="batch-load">{{ row.load }}</span>
               <span v-if="row.then" class="batch-then">{{ row.then }}</span>
-              <span class="batch-do" v-if="row.state !== 'done'">
-                <button type="button" class="quiet" :aria-pressed="row.state === 'started'"
+              <span class="batch-do" v-if="state(row) !== 'done'">
+                <button type="button" class="quiet" :aria-pressed="state(row) === 'started'"
                         :aria-label="'Started: ' + row.words + ', ' + row.from"
-                        @click="tick(row, row.state === 'started' ? 'planned' : 'started')">
-                  {{ row.state === "started" ? "in hand" : "start" }}</button>
-                <button v-if="row.state === 'planned'" type="button" class="quiet"
+                        @click="tick(row, state(row) === 'started' ? 'planned' : 'started')">
+                  {{ state(row) === "started" ? "in hand" : "start" }}</button>
+                <button v-if="state(row) === 'planned'" type="button" class="quiet"
                         :aria-expanded="moving === id(row)"
                         :aria-label="'Move to another day: ' + row.words + ', ' + row.from"
                         @click="choose(row)">move</button>
                 <span v-if="moving === id(row)" class="batch-to">
                   <label :for="id(row) + '-to'">to day</label>
-                  <select :id="id(row) + '-to'" @change="move(row.key, $event.target.value)"
-                          @keydown.esc="moving = ''">
+                  <select :id="id(row) + '-to'" v-model="to" @keydown.esc="moving = ''">
                     <option value="">choose</option>
                     <option v-for="one in choices" :key="one.day" :value="one.day">{{ one.title }}</option>
                   </select>
+                  <button type="button" class="quiet" @click="move(row.key, to)">move it</button>
                 </span>
               </span>
             </li>

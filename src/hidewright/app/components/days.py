@@ -25,10 +25,13 @@ class Days(ui.element, component="days.js"):
         super().__init__()
         self._props["days"] = []
         self._props["choices"] = []
+        self._props["answered"] = 0
 
         async def tick(event: GenericEventArguments) -> None:
             if event.args["state"] in get_args(State):
                 await on_tick(str(event.args["key"]), event.args["state"])
+            self._props["answered"] = max(self._props["answered"], int(event.args["sent"]))
+            self.update()
 
         async def move(event: GenericEventArguments) -> None:
             await on_move(str(event.args["key"]), int(event.args["day"]))

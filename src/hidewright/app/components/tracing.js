@@ -315,7 +315,7 @@ export default {
           </template>
           <circle v-for="grip in grips" :key="grip.name + grip.index" class="corner"
                   :class="[grip.sort, { chosen: chosen && chosen.name === grip.name && chosen.index === grip.index }]"
-                  :cx="grip.px" :cy="grip.py" :r="chosen && chosen.name === grip.name && chosen.index === grip.index ? 8 : 3.5" />
+                  :cx="grip.px" :cy="grip.py" :r="chosen && chosen.name === grip.name && chosen.index === grip.index ? 8 : view.mm > 1.2 ? 2 : 3.5" />
           <polyline v-if="taps.length" class="under" :points="path(taps)" />
           <polyline v-if="taps.length" class="taps" :points="path(taps)" />
           <circle v-for="(tap, k) in taps" :key="'tap' + k" class="tap" :cx="to_px(...tap).px" :cy="to_px(...tap).py" r="5" />

@@ -1,5 +1,10 @@
 """The papers of a design: the pack with progress, what forbids it, and the design file."""
 
+import asyncio
+import io
+import zipfile
+from datetime import date
+from functools import partial
 from typing import Any
 
 from nicegui import ui
@@ -7,13 +12,36 @@ from nicegui import ui
 from hidewright.app.asked import Mended, Packed
 from hidewright.app.components.remarks import Remarks
 from hidewright.app.desk import Desk, What
+from hidewright.app.pages.bench_switch import BenchSwitch
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.parts import VALUE, Words, box, link, press
-from hidewright.app.shop import Shop, trouble_of
+from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
+from hidewright.costing.quote import day_in_words
+from hidewright.design.cut_layout import yields_of
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remedy, RequestError
+from hidewright.store.book_layouts import LAYOUTS
+from hidewright.store.book_quotes import manner_in
+from hidewright.store.book_rates import rates_in
+from hidewright.store.book_settings import setting
+from hidewright.store.book_stock import stock_quantities
 from hidewright.store.write_design import write_design
+from hidewright.store.write_pack import zip_bytes
+from hidewright.workshop.paper_choice import USUAL_BATCH, PaperChoice
+from hidewright.workshop.pattern_pack import pattern_pack
+
+#: Papers that a made pack opens, by their names without the size of paper.
+PDFS = (
+    "build sheet",
+    "first-off sheet",
+    "cutting list",
+    "tooling list",
+    "shopping list",
+    "labels",
+    "care cards",
+    "data sheet",
+)
 
 
 class PapersPage:
@@ -31,7 +59,8 @@ class PapersPage:
                 Words(
                     "p",
                     "Cut files for the laser, full-size patterns, solids, how the leather is "
-                    "pressed and dried, and a contents page, in one zip.",
+                    "pressed and dried, papers for bench, shop and buyer, and a contents page, in "
+                    "one zip. Lists are for the batch on the Money page.",
                     "lead",
                 )
                 with box("p", "search"):
@@ -43,6 +72,7 @@ class PapersPage:
                 with box("p", "actions"):
                     self._make = press("Make the pack", self._pack, "button main")
                     self._stop = press("Stop", self._cancel, "button")
+                self._bench = BenchSwitch(shop, desk)
                 Words("h2", "The design file")
                 Words("p", "Text that any editor opens; bring it back on the first page.", "lead")
                 with box("p", "actions"):
@@ -70,6 +100,7 @@ class PapersPage:
 
     def _left(self, stop: Any) -> None:
         stop()
+        self._bench.left()
         if self._busy:
             self._shop.cancel(self._busy)
 
@@ -85,9 +116,32 @@ class PapersPage:
         self._stop.set_visibility(bool(key))
         self._bar.set_visibility(bool(key))
 
-    def _pack(self) -> None:
+    async def _pack(self) -> None:
         self._start(f"pack {self._client.id}")
-        self._shop.pack(self._busy, self._desk.spec, self._paper, self._told)
+        root = str(self._client.request.base_url).rstrip("/")
+        try:
+            choice = await asyncio.to_thread(self._choice, root)
+        except RequestError as refused:
+            self._work("")
+            self._words.text = bare(refused)
+            return
+        if self._busy:
+            self._shop.pack(self._busy, self._desk.spec, self._paper, choice, self._told)
+
+    def _choice(self, root: str) -> PaperChoice:
+        """Return what the papers go by: the book's rates and stock, and this design's batch."""
+        book, own = self._shop.book, rates_in(self._shop.book)
+        batch = setting(book, f"batch {self._desk.id}", USUAL_BATCH)
+        return PaperChoice(
+            rates=own.rates,
+            prices=own.prices,
+            batch=batch if isinstance(batch, int) and batch > 0 else USUAL_BATCH,
+            yields=yields_of(LAYOUTS.rows(book).values()),
+            stock=tuple(stock_quantities(book).items()),
+            address=f"{root}/design/{self._desk.id}/carry",
+            maker=", ".join(manner_in(book).seller.splitlines()),
+            day=day_in_words(date.fromisoformat(self._shop.now()[:10])),
+        )
 
     def _mend(self) -> None:
         self._start(f"mend {self._client.id}")
@@ -146,6 +200,25 @@ class PapersPage:
                 ("Open the build sheet", "papers/build sheet.html"),
             ):
                 link(words, f"/pack/{name}/{path}", "button", target="_blank")
+            press("Download the pattern pack", partial(self._patterns, packed.zip), "button")
+        with self._result:
+            Words("h2", f"Papers, {self._paper}")
+            with box("ul", "said"):
+                for path in paths_in(packed.zip):
+                    with box("li"):
+                        words = path.removeprefix("papers/").removesuffix(f" {self._paper}.pdf")
+                        link(words, f"/pack/{name}/{path}", target="_blank")
+            Words(
+                "p",
+                "The pattern pack is what you may hand to another maker: patterns, cut files and "
+                "instructions, without prices, stock, customers or addresses.",
+                "lead",
+            )
+
+    async def _patterns(self, data: bytes) -> None:
+        name = self._desk.spec.brief.name
+        pack = await asyncio.to_thread(_patterns_of, data, name)
+        ui.download(pack, f"{name} patterns.zip", "application/zip")
 
     def _design_file(self) -> None:
         text = write_design(self._desk.spec, unit="in" if self._shop.unit == "in" else "mm")
@@ -171,3 +244,16 @@ class PapersPage:
     def _found(self) -> None:
         with self._client:
             self._remarks.show(*self._shop.findings(self._desk))
+
+
+def paths_in(data: bytes) -> list[str]:
+    """Return the paths of the papers in a pack, in the order of their use."""
+    with zipfile.ZipFile(io.BytesIO(data)) as pack:
+        pdfs = [p for p in pack.namelist() if p.startswith("papers/") and p.endswith(".pdf")]
+    return [path for what in PDFS for path in pdfs if path.startswith(f"papers/{what} ")]
+
+
+def _patterns_of(data: bytes, name: str) -> bytes:
+    with zipfile.ZipFile(io.BytesIO(data)) as pack:
+        files = {path: pack.read(path) for path in pack.namelist()}
+    return zip_bytes(pattern_pack(files, name))

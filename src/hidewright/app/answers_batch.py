@@ -1,0 +1,107 @@
+"""What the process that plans answers: a first plan at once, then a better one."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+
+from hidewright.app.asked import Progress
+from hidewright.app.asked_batch import (
+    BatchAsked,
+    Blanks,
+    PlanAsked,
+    Planned,
+    PromiseAsked,
+    ReliefsAsked,
+    Shown,
+    StepsAsked,
+)
+from hidewright.catalogue.prices import built_in_prices
+from hidewright.planning.schedule import Budget
+from hidewright.workshop.batch import (
+    REPLAN_ROUNDS,
+    USUAL_ROUNDS,
+    Batch,
+    kinds_of,
+    plan_batch,
+)
+from hidewright.workshop.graph import Cache
+from hidewright.workshop.promise import Promised, promised
+from hidewright.workshop.recipes import recipes_for, tools_for
+from hidewright.workshop.relief import Relief, moulded, reliefs
+
+Answered = Planned | Promised | tuple[Relief, ...] | Blanks
+
+
+@dataclass(slots=True)
+class Planner:
+    """Keeps the steps of the designs, whose leather takes seconds to press."""
+
+    cache: Cache = field(default_factory=Cache)
+
+    def answer(self, asked: BatchAsked, progress: Progress) -> Iterator[Answered]:
+        """Yield what is asked for."""
+        match asked:
+            case PlanAsked():
+                yield from self._plans(asked, progress)
+            case PromiseAsked():
+                shown = asked.shown
+                orders = {**shown.orders, "asked about": replace(asked.order, status="agreed")}
+                batch = self._batch(replace(shown, orders=orders), progress)
+                progress("the earliest day")
+                yield promised(replace(batch, orders=shown.orders), asked.order)
+            case ReliefsAsked():
+                batch = self._batch(asked.shown, progress)
+                tools = tools_for(asked.shown.designs, self.cache, progress)
+                yield reliefs(batch, asked.plan, tools, built_in_prices(), progress=progress)
+            case StepsAsked():
+                batch = self._batch(asked.shown, progress)
+                of: dict[str, list[str]] = {}
+                for design, blank in moulded(batch):
+                    of.setdefault(design, []).append(blank)
+                yield Blanks(of=tuple((design, tuple(some)) for design, some in of.items()))
+
+    def _plans(self, asked: PlanAsked, progress: Progress) -> Iterator[Planned]:
+        batch = self._batch(asked.shown, progress)
+        if asked.how == "near":
+            budget = Budget(rounds=REPLAN_ROUNDS)
+            yield Planned(plan=plan_batch(batch, budget=budget, anew=False), last=True)
+            return
+        progress("a first plan")
+        yield Planned(plan=plan_batch(batch, budget=Budget(rounds=1)), last=False)
+        budget = Budget(rounds=USUAL_ROUNDS, seconds_left=_still(progress))
+        yield Planned(plan=plan_batch(batch, budget=budget), last=True)
+
+    def _batch(self, shown: Shown, progress: Progress) -> Batch:
+        orders = shown.orders
+        recipes = recipes_for(
+            shown.designs,
+            kinds_of(orders.values(), shown.before),
+            shown.workshop,
+            self.cache,
+            progress,
+        )
+        return Batch(
+            orders=orders,
+            articles={id: spec.brief.name for id, spec in shown.designs.items()},
+            recipes=recipes,
+            workshop=shown.workshop,
+            now=shown.now,
+            before=shown.before,
+        )
+
+
+def _still(progress: Progress) -> Callable[[], float]:
+    """Return a clock that never runs out, but hears between rounds when a plan is given up."""
+    rounds = 0
+
+    def left() -> float:
+        nonlocal rounds
+        rounds += 1
+        progress(f"a better plan, round {rounds}" if rounds % 10 == 1 else "")
+        return 1.0
+
+    return left
+
+
+def batch() -> Callable[[BatchAsked, Progress], Iterator[Answered]]:
+    """Return what answers."""
+    return Planner().answer

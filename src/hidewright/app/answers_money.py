@@ -1,0 +1,43 @@
+"""What the process that reckons money answers: the price at once, ladder and tornado after it."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from hidewright.app.asked import Progress
+from hidewright.app.asked_money import BenchAsked, MoneyAsked
+from hidewright.workshop.bench_page import bench_page
+from hidewright.workshop.graph import Cache
+from hidewright.workshop.price import priced
+from hidewright.workshop.priced import Priced
+
+
+@dataclass(slots=True)
+class Reckoner:
+    """Keeps what each article takes, so that a slider moves the reckoning alone."""
+
+    cache: Cache = field(default_factory=Cache)
+
+    def answer(
+        self, asked: MoneyAsked | BenchAsked, progress: Progress
+    ) -> Iterator[Priced | bytes]:
+        """Yield cost and price, then the same with ladder and tornado; or a page for the bench."""
+        if isinstance(asked, BenchAsked):
+            yield bench_page(asked.spec, asked.key, asked.day, self.cache, progress)
+            return
+        for alone in (True, False):
+            yield priced(
+                asked.spec,
+                asked.rates,
+                asked.prices,
+                asked.batch,
+                self.cache,
+                progress,
+                yields=asked.yields,
+                what_if=asked.what_if,
+                alone=alone,
+            )
+
+
+def money() -> Callable[[MoneyAsked | BenchAsked, Progress], Iterator[Priced | bytes]]:
+    """Return what answers."""
+    return Reckoner().answer

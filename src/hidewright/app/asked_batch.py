@@ -1,0 +1,92 @@
+"""What the page of the batch asks the process that plans; nothing heavy in here."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+from hidewright.design.customer_order import CustomerOrder
+from hidewright.design.specification import Specification
+from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.workshop import Workshop
+
+#: What answers; loaded by the process alone.
+BATCH = "hidewright.app.answers_batch:batch"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """What the page knows when it asks.
+
+    Attributes:
+        orders: By id.
+        designs: Of what is ordered, by id.
+        workshop: Hands, stations, limits.
+        now: The local time.
+        before: The plan until now.
+    """
+
+    orders: Mapping[str, CustomerOrder]
+    designs: Mapping[str, Specification[Any]]
+    workshop: Workshop
+    now: datetime
+    before: BatchPlan | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanAsked:
+    """A plan.
+
+    Attributes:
+        shown: What it is made from.
+        how: ``anew``: what is not begun may lie anywhere; ``near``: as little as possible moves.
+    """
+
+    shown: Shown
+    how: Literal["anew", "near"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromiseAsked:
+    """The earliest day for an order that is not accepted yet."""
+
+    shown: Shown
+    order: CustomerOrder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReliefsAsked:
+    """What would bring a plan's last delivery nearer."""
+
+    shown: Shown
+    plan: BatchPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepsAsked:
+    """The steps of what is ordered, so that they are known when a plan is asked for."""
+
+    shown: Shown
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A plan; a better one may follow.
+
+    Attributes:
+        plan: None when nothing is to be made.
+        last: Whether no better one follows.
+    """
+
+    plan: BatchPlan | None
+    last: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blanks:
+    """What is pressed: (design, blanks) of each design that is ordered."""
+
+    of: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+BatchAsked = PlanAsked | PromiseAsked | ReliefsAsked | StepsAsked

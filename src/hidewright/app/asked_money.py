@@ -1,0 +1,50 @@
+"""What the pages of money and papers ask the process that reckons; nothing heavy in here."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from hidewright.catalogue.prices import Price
+from hidewright.costing.charges import AS_IT_IS, WhatIf
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.specification import Specification
+
+#: (leather, share of a hide in pieces as cut).
+Yields = tuple[tuple[str, float], ...]
+#: What answers; loaded by the process alone.
+MONEY = "hidewright.app.answers_money:money"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchAsked:
+    """The page that a phone shows at the bench.
+
+    Attributes:
+        spec: The article.
+        key: Under which the phone keeps ticks and timers.
+        day: Written at its head.
+    """
+
+    spec: Specification[Any]
+    key: str
+    day: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoneyAsked:
+    """What an article costs and what to ask for it.
+
+    Attributes:
+        spec: The article.
+        rates: Of the workshop.
+        prices: Of materials.
+        batch: How many good articles are made at a time.
+        yields: Share of a hide in pieces as cut, by leather, where a layout is known.
+        what_if: Factors to try.
+    """
+
+    spec: Specification[Any]
+    rates: WorkshopRates
+    prices: tuple[Price, ...]
+    batch: int
+    yields: Yields = ()
+    what_if: WhatIf = AS_IT_IS

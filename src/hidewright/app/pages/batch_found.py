@@ -1,0 +1,90 @@
+"""What the book holds about the batch, read off the event loop."""
+
+import uuid
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from hidewright.app.shop import Shop
+from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
+from hidewright.design.specification import Specification
+from hidewright.errors import RequestError
+from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.workshop import Workshop
+from hidewright.store import book_designs
+from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_versions import text_of
+from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
+from hidewright.store.demo import demo_orders
+from hidewright.store.design_file import read_design
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What the book holds about the batch.
+
+    Attributes:
+        orders: By id.
+        names: Of all designs, by id.
+        designs: Those that are to be made, by id.
+        workshop: Hands, stations, limits.
+        plan: None when none was made.
+    """
+
+    orders: dict[str, CustomerOrder]
+    names: dict[str, str]
+    designs: dict[str, Specification[Any]]
+    workshop: Workshop
+    plan: BatchPlan | None
+
+
+class Reader:
+    """Reads it; of each design the version that was read last is kept."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+        self._specs: dict[tuple[str, int], Specification[Any]] = {}
+
+    def read(self) -> Found:
+        """Return what the book holds."""
+        book = self._shop.book
+        orders = ORDERS.rows(book)
+        names = {row.id: row.name for row in book_designs.list_designs(book)}
+        plan = plan_of(book)
+        wanted = [one.design for one in orders.values() if one.status in TO_BE_MADE]
+        wanted += [load.design for load in plan.loads] if plan else []
+        designs: dict[str, Specification[Any]] = {}
+        for id in dict.fromkeys(wanted):
+            try:
+                designs[id] = self.spec(id)
+            except RequestError:
+                continue  # told when the plan is asked for
+        return Found(
+            orders=orders, names=names, designs=designs, workshop=workshop_of(book), plan=plan
+        )
+
+    def spec(self, id: str) -> Specification[Any]:
+        """Return a design.
+
+        Raises:
+            RequestError: When it is not in the book, or cannot be read.
+        """
+        book = self._shop.book
+        version = book_designs.design_of(book, id).current
+        if (id, version) not in self._specs:
+            text = text_of(book, id, version)
+            self._specs[id, version] = read_design(text.encode(), name=id).specification
+        return self._specs[id, version]
+
+    def take_the_demo(self, today: date) -> None:
+        """Put the demo's orders and its workshop into the book.
+
+        Raises:
+            RequestError: When a design of the demo is not there.
+        """
+        book = self._shop.book
+        ids = {row.name: row.id for row in book_designs.list_designs(book)}
+        workshop, orders = demo_orders(ids, today)
+        keep_workshop(book, workshop)
+        for one in orders:
+            ORDERS.put(book, str(uuid.uuid4()), one)

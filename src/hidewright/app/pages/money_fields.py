@@ -1,0 +1,104 @@
+"""Fields of the money pages: what is entered is kept at once, or refused beside the field."""
+
+import asyncio
+import json
+from collections.abc import Callable
+from typing import Any
+
+from nicegui import ui
+
+from hidewright.app.parts import VALUE, Words, box
+from hidewright.app.shop import bare
+from hidewright.errors import RequestError
+
+#: Keeps what was entered, beside the event loop; returns how it is written now.
+Keep = Callable[[str], str]
+#: Shows what else changed with it.
+Then = Callable[[], Any]
+
+#: Property that a control begins with. Its ``value`` would be set again whenever anything on the
+#: page changes, also while the maker types or drags.
+BEGINS_WITH = "defaultValue"
+
+
+def tell(id: str, value: str) -> None:
+    """Show a value in a control that the maker may have changed."""
+    ui.run_javascript(f"document.getElementById({json.dumps(id)}).value = {json.dumps(value)}")
+
+
+def entry(
+    label: str,
+    id: str,
+    value: str,
+    keep: Keep,
+    then: Then,
+    *,
+    says: str = "",
+    lines: int = 1,
+) -> None:
+    """Build a field with its label, what it means, and where a refusal is told.
+
+    Args:
+        label: In words.
+        id: Of the control, unique in the page.
+        value: What stands in it.
+        keep: Keeps an entry; a refusal leaves everything as it was.
+        then: Called in the event loop after an entry was kept.
+        says: What it means; always shown.
+        lines: More than one for a text of several lines.
+    """
+    with box("div", "field wide" if lines > 1 else "field") as field:
+        Words("label", label, for_=id)
+        about = {"aria_describedby": f"{id}-says {id}-wrong"}
+        if lines > 1:
+            control = box("textarea", id=id, rows=lines, **about)
+        else:
+            control = box("input", "measure", type="text", id=id, autocomplete="off", **about)
+        control.props[BEGINS_WITH] = value
+        if says:
+            Words("p", says, "meaning", id=f"{id}-says")
+        trouble = Words("p", "", "trouble", id=f"{id}-wrong", role="alert")
+
+    async def entered(event: Any) -> None:
+        try:
+            written = await asyncio.to_thread(keep, str(event.args))
+        except RequestError as refused:
+            trouble.text = bare(refused)
+            field.classes(add="wrong")
+            return
+        trouble.text = ""
+        field.classes(remove="wrong")
+        control.props[BEGINS_WITH] = written
+        tell(id, written)
+        then()
+
+    control.on("change", entered, js_handler=VALUE)
+
+
+def chosen(
+    label: str,
+    id: str,
+    value: str,
+    options: tuple[str, ...],
+    keep: Callable[[str], object],
+    then: Then,
+) -> None:
+    """Build a choice of words with its label, kept as soon as it is made."""
+    with box("div", "field"):
+        Words("label", label, for_=id)
+        with box("select", id=id) as control:
+            for one in options:
+                selected: dict[str, Any] = {"selected": True} if one == value else {}
+                Words("option", one, value=one, **selected)
+        trouble = Words("p", "", "trouble", role="alert")
+
+    async def turned(event: Any) -> None:
+        try:
+            await asyncio.to_thread(keep, str(event.args))
+        except RequestError as refused:
+            trouble.text = bare(refused)
+            return
+        trouble.text = ""
+        then()
+
+    control.on("change", turned, js_handler=VALUE)

@@ -1,0 +1,102 @@
+"""Rings on the floor: the edge of a hide and its holes as simple polygons in mm."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from hidewright.geometry.segment import Floats
+from hidewright.photo.edge import Seen, sharpen
+from hidewright.photo.lens import View
+
+#: A polygon strays from the edge that was found by at most this, mm.
+TOLERANCE_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rings:
+    """The edges of a hide in a photo.
+
+    Attributes:
+        outer: (n, 2) px of the photo.
+        holes: The same for each.
+        faint: Share of the outer edge where leather and floor can hardly be told apart.
+    """
+
+    outer: Floats
+    holes: tuple[Floats, ...]
+    faint: float
+
+
+def rings(seen: Seen) -> Rings:
+    """Return the edge of the largest piece of leather and of its holes."""
+    found, tree = cv2.findContours(seen.leather, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outer = max(range(len(found)), key=lambda k: (tree[0, k, 3] < 0) * cv2.contourArea(found[k]))
+    edge, faint = _kept_simple(seen, _full(found[outer], seen), hole=False)
+    inner = [found[k] for k in range(len(found)) if tree[0, k, 3] == outer]
+    holes = tuple(_kept_simple(seen, _full(hole, seen), hole=True)[0] for hole in inner)
+    return Rings(outer=edge, holes=holes, faint=faint)
+
+
+def polygon(ring: Floats, view: View) -> Floats:
+    """Return a ring of pixels on the floor, mm, with no more corners than ``TOLERANCE_MM`` asks."""
+    on_floor = view.to_floor(ring)
+    for tolerance in (TOLERANCE_MM, TOLERANCE_MM / 4):
+        few = cv2.approxPolyDP(on_floor.astype(np.float32), tolerance, closed=True)[:, 0]
+        if is_simple(few.astype(float)):
+            return np.asarray(few, float)
+    return on_floor
+
+
+def area_of(ring: Floats) -> float:
+    """Return the area a ring encloses, either way round.
+
+    >>> float(area_of(np.array([(0.0, 0), (2, 0), (2, 3), (0, 3)])))
+    6.0
+    """
+    x, y = (ring - ring[0]).T
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+def is_simple(ring: Floats) -> bool:
+    """Return whether no two sides of a ring cross.
+
+    >>> is_simple(np.array([(0.0, 0), (2, 0), (2, 2), (0, 2)]))
+    True
+    >>> is_simple(np.array([(0.0, 0), (2, 2), (2, 0), (0, 2)]))
+    False
+    """
+    a, b = ring, np.roll(ring, -1, axis=0)
+    n = len(ring)
+    for k in range(n - 2):
+        rest = slice(k + 2, n - (k == 0))
+        apart = _side(a[k], b[k], a[rest]) * _side(a[k], b[k], b[rest]) < 0
+        if np.any(apart & (_side(a[rest], b[rest], a[k]) * _side(a[rest], b[rest], b[k]) < 0)):
+            return False
+    return True
+
+
+def _side(start: Floats, end: Floats, point: Floats) -> Floats:
+    """Return on which side of a line a point lies: positive, negative or nought."""
+    (dx, dy), (px, py) = (end - start).T, (point - start).T
+    return np.asarray(np.sign(dx * py - dy * px))
+
+
+def _full(contour: "cv2.typing.MatLike", seen: Seen) -> Floats:
+    """Return a contour of the reduced mask, px of the photo."""
+    return (contour[:, 0].astype(float) + 0.5) / seen.scale - 0.5
+
+
+def _kept_simple(seen: Seen, rough: Floats, *, hole: bool) -> tuple[Floats, float]:
+    """Return the sharpened ring; where it crosses itself, the edge of what it fills."""
+    ring, faint = sharpen(seen, rough, hole=hole)
+    if is_simple(ring):
+        return ring, faint
+    h, w = seen.picture.shape[:2]
+    filled = np.zeros((h, w), np.uint8)
+    cv2.fillPoly(filled, [np.round(ring).astype(np.int32)], 1)
+    opened = cv2.morphologyEx(filled, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    found, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not found:
+        return rough, faint
+    return np.asarray(max(found, key=cv2.contourArea)[:, 0], float), faint

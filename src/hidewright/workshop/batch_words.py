@@ -1,0 +1,104 @@
+"""A batch's plan in words and as plain figures."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.calendar import DAY
+from hidewright.planning.hands import clock, time_of
+from hidewright.workshop.otherwise import called_day, day_loads
+
+
+def in_words(plan: BatchPlan) -> Iterator[str]:
+    """Yield the lines of a plan: orders, loads, then the days with who does what when."""
+    for one in plan.orders:
+        late = f", {one.late_days} days late" if one.late_days else ""
+        ready = called_day(plan, one.ready // DAY)
+        yield f"{one.count} {one.article} for {one.customer}: ready on {ready}{late}"
+    yield from plan.notes
+    yield f"{plan.status}: {plan.rounds} rounds of search, seed {plan.seed}; looked over"
+    yield ""
+    for load in plan.loads:
+        yield plan.called(load)
+    minutes = {(day, person): spent for day, person, spent in day_loads(plan)}
+    last = (-1, "")
+    for work, task, number in sorted(
+        plan.entries(), key=lambda one: (one[0].start // DAY, one[0].person, one[0].start)
+    ):
+        day = (work.start // DAY, work.person)
+        if day != last:
+            last, spent = day, minutes[day]
+            yield ""
+            yield f"{called_day(plan, day[0])}, {work.person}: {spent // 60} h {spent % 60} min"
+        part = f" (part {number + 1} of {len(task.times)})" if len(task.times) > 1 else ""
+        yield f"  {clock(work.start)}-{clock(work.end)}  {task.words}{part}, load {task.load}"
+
+
+def plain_plan(plan: BatchPlan) -> dict[str, Any]:
+    """Return a plan as plain values with local times (ISO 8601), for machines."""
+
+    def at(minute: int) -> str:
+        return time_of(minute, plan.monday).isoformat(timespec="minutes")
+
+    return {
+        "made": at(plan.made),
+        "finish": at(plan.finish),
+        "bound": at(plan.bound),
+        "status": plan.status,
+        "rounds": plan.rounds,
+        "seed": plan.seed,
+        "checked": True,
+        "notes": list(plan.notes),
+        "orders": [
+            {
+                "order": one.order,
+                "customer": one.customer,
+                "article": one.article,
+                "count": one.count,
+                "ready": at(one.ready),
+                "due": None if one.due is None else at(one.due - 1)[:10],
+                "late_days": one.late_days,
+            }
+            for one in plan.orders
+        ],
+        "loads": [
+            {
+                "load": one.number,
+                "article": plan.article_of(one.design),
+                "colour": one.colour,
+                "count": one.count,
+                "first_off": one.first_off,
+                "orders": {share.order: share.count for share in one.shares},
+            }
+            for one in plan.loads
+        ],
+        "stations": dict(plan.stations),
+        "taken": [
+            {
+                "station": one.station,
+                "load": one.load,
+                "count": one.count,
+                "begin": at(one.start),
+                "end": at(one.end),
+            }
+            for one in plan.taken
+        ],
+        "steps": [
+            {
+                "key": task.key,
+                "load": task.load,
+                "step": task.step,
+                "what": task.words,
+                "minutes": task.minutes,
+                "state": task.state,
+                "after": list(task.after),
+                "then": task.rest,
+                "ready": None if task.ready is None else at(task.ready),
+                "times": [
+                    {"begin": at(one.start), "end": at(one.end), "who": one.person}
+                    for one in task.times
+                ],
+            }
+            for task in plan.tasks
+        ],
+    }

@@ -1,0 +1,35 @@
+"""How long a search may go on, as it is asked for."""
+
+import time
+from collections.abc import Callable
+
+from hidewright.errors import RequestError
+from hidewright.planning.schedule import Budget
+
+
+def budget_for(
+    *, seed: int, rounds: int | None, seconds: float | None, usual_rounds: int
+) -> Callable[[], Budget]:
+    """Return what makes the budget; its seconds count from then.
+
+    Args:
+        seed: Of the search.
+        rounds: Of search at most.
+        seconds: Stop after so many by the clock.
+        usual_rounds: When neither is asked for.
+
+    Raises:
+        RequestError: When they are no such numbers.
+    """
+    for word, value, low in (("rounds", rounds, 1), ("seed", seed, 0), ("seconds", seconds, 0)):
+        if value is not None and not low <= value <= 2**31 - 1:
+            raise RequestError(f"{value} {word}", mend=f"Give {low} or more")
+    if rounds is None and seconds is None:
+        rounds = usual_rounds
+
+    def begun() -> Budget:
+        start = time.monotonic()
+        left = None if seconds is None else lambda: seconds - (time.monotonic() - start)
+        return Budget(rounds=rounds, seconds_left=left)
+
+    return begun

@@ -1,0 +1,170 @@
+"""What the pieces of a design ask of the leather they are cut from."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import degrees, radians
+
+from hidewright.catalogue.leathers import Leather
+from hidewright.design.asked_piece import AskedPiece
+from hidewright.design.blank import Blank
+from hidewright.design.design import Design
+from hidewright.design.hide import Corners
+from hidewright.design.piece import Piece
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import turn
+from hidewright.planning.steps_mould import layers_of
+from hidewright.workshop.forming_chain import PressedBlanks
+
+#: An arc is cut as chords no further from it than this, mm.
+CHORD_MM = 0.02
+#: Grades by where a piece shows: the front and the flap, what lies within, the lining.
+FRONT, INSIDE, LINING = 1, 2, 3
+#: Words in the name of a piece that lies within or behind.
+WITHIN = ("base", "bottom", "inner", "inside", "pocket", "divider", "back")
+#: The mildest flaw that a piece of a grade must keep clear of, as a rule. From memory.
+CLEAR_OF = {FRONT: 3, INSIDE: 2, LINING: 1}
+#: How far a piece may be turned off its stretch direction, degrees: moulded, flat, lining. Common
+#: practice, no source.
+TOLERANCE_MOULDED, TOLERANCE_FLAT, TOLERANCE_LINING = 10.0, 15.0, 30.0
+
+
+def asked_pieces(
+    design: Design, pressed: PressedBlanks, spacing_mm: float
+) -> tuple[AskedPiece, ...]:
+    """Return all that is cut for a design: rough blanks, layer by layer, then flat pieces.
+
+    Args:
+        design: The article.
+        pressed: Its blanks with their outlines as cut: pull-in and the margin that is held are in.
+        spacing_mm: Room between mates that are cut from one place.
+    """
+    found: list[AskedPiece] = []
+    on_blanks: set[str] = set()
+    for one in pressed[0]:
+        blank = one.blank
+        on_blanks |= {place.piece for place in blank.places} | set(blank.over)
+        for layer, role in enumerate(layers_of(design, blank)):
+            found.append(_of_blank(design, blank, one.cut, role, layer))
+    for piece in design.pieces:
+        if piece.name not in on_blanks:
+            found.append(_of_piece(design, piece))
+    return _with_mates(design, found, spacing_mm)
+
+
+def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int) -> AskedPiece:
+    names = [place.piece for place in blank.places] if layer == 0 else [blank.over[layer - 1]]
+    pieces = [design.piece(name) for name in names]
+    grade = min(_grade(piece) for piece in pieces)
+    first = blank.places[0]
+    lie = design.piece(first.piece).stretch_angle + first.turn
+    leather = design.leather(role)
+    several = len(layers_of(design, blank)) > 1
+    return AskedPiece(
+        article=design.name,
+        piece=f"{blank.name} ({role})" if several else blank.name,
+        material=leather.name,
+        outline=corners_of(cut),
+        articles=blank.articles,
+        grade=grade,
+        clear_of=CLEAR_OF[grade],
+        lie_deg=(90.0 + degrees(lie)) % 180.0,
+        tolerance_deg=TOLERANCE_MOULDED,
+        thickness_mm=_range(leather),
+        mates=len(blank.places) > 1,
+        why=f"moulded; {_shows(grade)}; its gap takes {_words(leather)}",
+    )
+
+
+def _of_piece(design: Design, piece: Piece) -> AskedPiece:
+    grade = _grade(piece)
+    leather = design.leather(piece.role)
+    return AskedPiece(
+        article=design.name,
+        piece=piece.name,
+        material=leather.name,
+        outline=corners_of(piece.outline),
+        holes=tuple(map(corners_of, piece.cut_outs)),
+        grade=grade,
+        clear_of=CLEAR_OF[grade],
+        lie_deg=(90.0 + degrees(piece.stretch_angle)) % 180.0,
+        tolerance_deg=TOLERANCE_LINING if grade == LINING else TOLERANCE_FLAT,
+        thickness_mm=_range(leather),
+        why=f"flat; {_shows(grade)}",
+    )
+
+
+def corners_of(outline: Outline) -> Corners:
+    """Return an outline as a polygon within 0.02 mm of it."""
+    return tuple((float(x), float(y)) for x, y in outline.flat_points(CHORD_MM)[:-1])
+
+
+def _grade(piece: Piece) -> int:
+    """Return the grade that a piece asks for by where it shows."""
+    words = f"{piece.role} {piece.name}".lower()
+    if "lining" in words:
+        return LINING
+    if "flap" in piece.outline.spans or "flap" in words:
+        return FRONT
+    return INSIDE if any(word in words for word in WITHIN) else FRONT
+
+
+def _shows(grade: int) -> str:
+    return {FRONT: "shows in front", INSIDE: "lies within or behind", LINING: "lining"}[grade]
+
+
+def _range(leather: Leather) -> tuple[float, float]:
+    return (leather.thickness_min_mm, leather.thickness_max_mm)
+
+
+def _words(leather: Leather) -> str:
+    return f"{leather.thickness_min_mm:.2g} to {leather.thickness_max_mm:.2g} mm"
+
+
+def _with_mates(
+    design: Design, found: Sequence[AskedPiece], spacing_mm: float
+) -> tuple[AskedPiece, ...]:
+    """Return the pieces, mates that are pressed from two blanks as one that is cut together."""
+    names = _mated(design)
+    together = [one for one in found if one.piece in names]
+    alike = {(one.material, one.articles) for one in together}
+    if len(together) < 2 or len(alike) > 1:
+        return tuple(found)
+    return (_joined(together, spacing_mm), *(one for one in found if one.piece not in names))
+
+
+def _mated(design: Design) -> frozenset[str]:
+    """Return the blanks of a base and its lid, or of two moulded pieces that are sewn together."""
+    moulded = {piece.name for piece in design.pieces if piece.is_moulded}
+    on = {place.piece: blank.name for blank in design.blanks for place in blank.places}
+    if design.kind == "lidded box":
+        return frozenset(on[name] for name in ("base", "lid") if name in on)
+    for seam in design.seams:
+        names = {edge.piece for edge in seam.edges}
+        if names <= moulded and len({on[name] for name in names if name in on}) > 1:
+            return frozenset(on[name] for name in names)
+    return frozenset()
+
+
+def _joined(mates: Sequence[AskedPiece], spacing_mm: float) -> AskedPiece:
+    """Return mates side by side, turned so that the backbone runs one way through them."""
+    first = mates[0]
+    assert first.lie_deg is not None
+    rings = [first.outline]
+    right = max(x for x, _ in first.outline)
+    for mate in mates[1:]:
+        assert mate.lie_deg is not None
+        by = radians(first.lie_deg - mate.lie_deg)
+        turned = tuple(turn(corner, by) for corner in mate.outline)
+        shift = right + spacing_mm - min(x for x, _ in turned)
+        rings.append(tuple((x + shift, y) for x, y in turned))
+        right = max(x for x, _ in rings[-1])
+    grade = min(mate.grade for mate in mates)
+    return replace(
+        first,
+        piece=" with ".join(mate.piece for mate in mates),
+        others=tuple(rings[1:]),
+        grade=grade,
+        clear_of=max(mate.clear_of for mate in mates),
+        mates=True,
+        why=f"mates, from one place; {_shows(grade)}",
+    )

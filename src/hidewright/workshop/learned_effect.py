@@ -1,0 +1,151 @@
+"""How a design's figures move from the catalogue's values to the workshop's own."""
+
+from collections.abc import Callable
+from typing import Any
+
+from hidewright.catalogue.prices import Price
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.specification import Specification
+from hidewright.learning.priors import leather_prior
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.units.minutes import format_minutes
+from hidewright.units.money import Money, format_money
+from hidewright.workshop import article, cost_chain, steps_chain
+from hidewright.workshop.book_learned import Pressings
+from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.learned import (
+    LearnedShelf,
+    own_rates,
+    own_times,
+    with_learned,
+)
+from hidewright.workshop.learned_effect_rows import DrySize, Effect, Moved
+from hidewright.workshop.price import priced
+
+#: A batch for which minutes and price are told.
+BATCH = 10
+#: From piece to piece a dry size varies by this deviation, mm; common practice, no source.
+PIECE_MM = 0.15
+_WANTED = ("pressed blanks", "mouldings", "blank facts")
+
+
+def effect_on(
+    spec: Specification[Any],
+    shelf: LearnedShelf,
+    pressings: Pressings,
+    rates: WorkshopRates,
+    prices: tuple[Price, ...],
+    cache: Cache,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Effect:
+    """Return how the figures of a design moved.
+
+    Raises:
+        RequestError: When the design cannot be computed.
+    """
+    own = with_learned(spec, shelf).spec
+    figures = [
+        _figures(one, BenchChoice(times=times), cache, progress)
+        for one, times in ((spec, ()), (own, own_times(shelf)))
+    ]
+    asked = [
+        priced(
+            one,
+            rate,
+            prices,
+            BATCH,
+            cache,
+            progress,
+            bench=BenchChoice(times=times),
+            alone=True,
+        )
+        for one, rate, times in (
+            (spec, rates, ()),
+            (own, own_rates(shelf, rates), own_times(shelf)),
+        )
+    ]
+    rows = [
+        *((words, a, b) for (words, a), (_, b) in zip(*figures, strict=True)),
+        (
+            f"Hands on, a batch of {BATCH}",
+            *(format_minutes(round(float(sum(s.total for s in one.steps)))) for one in asked),
+        ),
+        (
+            "Price",
+            *(
+                format_money(Money(minor=one.asked.gross_minor, currency=rates.currency))
+                for one in asked
+            ),
+        ),
+    ]
+    return Effect(
+        design=spec.brief.name,
+        sizes=dry_sizes(spec, shelf, pressings),
+        moved=tuple(Moved(words=w, catalogue=a, own=b) for w, a, b in rows),
+    )
+
+
+def dry_sizes(
+    spec: Specification[Any], shelf: LearnedShelf, pressings: Pressings
+) -> tuple[DrySize, ...]:
+    """Return what the hollows of a design dry to over the plugs that the catalogue leads to."""
+    out: list[DrySize] = []
+    for one in pressings.blanks(spec):
+        leather = dict(spec.brief.leathers)[one.blank.role]
+        before = leather_prior(leather)
+        about = shelf.of("leather", leather.name)
+        now = about.result.after if about else before
+        for zone in one.zones:
+            place = "/".join(zone.sources[0])
+            sheet, hollow = pressings.zone(spec, place)
+            for direction, plug_mm in (
+                ("along", zone.plug.height),
+                ("across", zone.plug.width),
+            ):
+                ratio = sheet.prediction(f"{direction} {hollow}")
+
+                def size(values: Any, ratio: Any = ratio, plug_mm: float = plug_mm) -> float:
+                    return plug_mm * float(ratio(values))
+
+                out.append(
+                    DrySize(
+                        place=place,
+                        direction=direction,
+                        plug_mm=plug_mm,
+                        before=before.foretold(size, error=PIECE_MM),
+                        now=now.foretold(size, error=PIECE_MM),
+                    )
+                )
+    return tuple(out)
+
+
+def _figures(
+    spec: Specification[Any],
+    bench: BenchChoice,
+    cache: Cache,
+    progress: Callable[[str], None],
+) -> list[tuple[str, str]]:
+    nodes = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
+    inputs = {**inputs_of(spec, "A4"), "bench": bench}
+    values = evaluate(nodes, inputs, _WANTED, cache, progress).values
+    for value in values.values():
+        if isinstance(value, Missing):
+            raise value.because
+    rows = [
+        ("Kerf in the mould board", f"{spec.tooling.mould_board.kerf_mm:.3f} mm"),
+        ("Kerf in the template sheet", f"{spec.tooling.template_board.kerf_mm:.3f} mm"),
+        ("Thickness of the mould board", f"{spec.tooling.mould_board.thickness_mm:.2f} mm"),
+    ]
+    facts = {one.blank: one for one in values["blank facts"]}
+    for one, moulding in zip(values["pressed blanks"][0], values["mouldings"][0], strict=True):
+        name = one.blank.name
+        zone = one.zones[0]
+        rows += [
+            (f"Gap, {name}", f"{moulding.tool.gap_mm:.2f} mm"),
+            (f"Plug, {name}", f"{zone.plug.width:.2f} x {zone.plug.height:.2f} mm"),
+            (f"Plug height, {name}", f"{moulding.tool.plug_height_mm:.2f} mm"),
+            (f"Blank to cut, {name}", f"{one.cut.width:.1f} x {one.cut.height:.1f} mm"),
+            (f"On the plug, {name}", format_minutes(facts[name].plug_minutes)),
+        ]
+    return rows

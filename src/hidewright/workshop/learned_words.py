@@ -1,0 +1,51 @@
+"""Values with their likely ranges in words."""
+
+from hidewright.learning.belief import Interval
+from hidewright.units.length import MM_PER_INCH
+from hidewright.workshop.form import Unit
+
+
+def told(value: Interval, unit: str, *, likely: bool = True, lengths: Unit = "mm") -> str:
+    """Return a value as ``1.54 mm, likely 1.47-1.60``.
+
+    Args:
+        value: With its range.
+        unit: As in ``Quantity``.
+        likely: Whether the range is told.
+        lengths: Unit that lengths are told in.
+    """
+    scale, shown = (1.0, unit)
+    if unit == "mm" and lengths == "in":
+        scale, shown = 1.0 / float(MM_PER_INCH), "in"
+    if unit == "%":
+        scale = 100.0
+    decimals = _decimals(scale * (value.high - value.low), shown)
+    one, low, high = (f"{scale * x:.{decimals}f}" for x in (value.likely, value.low, value.high))
+    words = f"{one} {shown}".strip() if shown != "x" else f"{one} times"
+    return f"{words}, likely {low}-{high}" if likely and low != high else words
+
+
+def _decimals(width: float, unit: str) -> int:
+    """Return the decimals that tell a range apart, and no more than a bench can."""
+    most = {"mm": 2, "in": 3, "%": 1, "h": 1, "x": 2, "": 3}.get(unit, 2)
+    for decimals in range(most):
+        if width >= 10.0 ** (1 - decimals):
+            return decimals
+    return most
+
+
+def told_reading(value: float, unit: str, lengths: Unit = "mm") -> str:
+    """Return a reading with its unit.
+
+    Args:
+        value: In its own unit.
+        unit: ``mm``, ``h`` or ``min``.
+        lengths: Unit that lengths are told in.
+
+    >>> told_reading(44.5, "mm", "in"), told_reading(90.0, "min")
+    ('1.752 in', '90 min')
+    """
+    if unit == "mm" and lengths == "in":
+        return f"{value / float(MM_PER_INCH):.3f} in"
+    decimals = {"mm": 2, "h": 1}.get(unit, 0)
+    return f"{value:.{decimals}f} {unit}"

@@ -1,0 +1,145 @@
+"""Cutting list, tooling list and shopping list: what is cut, from what, and what to buy for it."""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+from hidewright.catalogue.prices import BaseUnit
+from hidewright.costing.shopping import Wanted
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.design import Design
+from hidewright.drawing.table_sheet import Table
+from hidewright.tooling.sheets import Sheet
+from hidewright.units.money import Money, format_money
+from hidewright.units.number import decimal_text
+from hidewright.workshop.cut_leather import CutLeather
+
+#: Thickness at which the rates give the laser's speed, mm.
+SPEED_AT_MM = 3.0
+CUTTING_COLUMNS = (
+    ("what", 0.26),
+    ("leather", 0.28),
+    ("size as cut, mm", 0.16),
+    ("pieces", 0.09),
+    ("area, dm²", 0.11),
+    ("done", 0.10),
+)
+TOOLING_COLUMNS = (
+    ("sheet", 0.20),
+    ("parts on it", 0.46),
+    ("cut, m", 0.10),
+    ("laser, min", 0.12),
+    ("done", 0.12),
+)
+SHOPPING_COLUMNS = (
+    ("what", 0.30),
+    ("needed", 0.12),
+    ("in stock", 0.12),
+    ("short", 0.12),
+    ("packs to buy", 0.18),
+    ("about", 0.16),
+)
+#: Decimals that an amount is told with, by its unit.
+_PLACES: dict[BaseUnit, int] = {"m2": 3, "sheet": 2, "m": 1, "g": 1, "ml": 1, "piece": 0}
+
+
+def cutting_table(design: Design, cut: Iterable[CutLeather], batch: int) -> Table:
+    """Return what is cut for a batch, leather by leather, the largest first."""
+    by_leather = sorted(cut, key=lambda one: (design.leather(one.role).name, -one.outline.area))
+    return Table(columns=CUTTING_COLUMNS, rows=tuple(_cut_rows(design, by_leather, batch)))
+
+
+def tooling_table(sheets: Sequence[Sheet], rates: WorkshopRates) -> Table:
+    """Return each sheet for the laser with its parts, metres of cut and minutes."""
+    return Table(
+        columns=TOOLING_COLUMNS,
+        rows=tuple(
+            (
+                f"{sheet.board.name}, sheet {sheet.number}",
+                "; ".join(parts_on(sheet)),
+                f"{cut_mm(sheet) / 1000:.1f}",
+                f"{math.ceil(laser_minutes(sheet, rates))}",
+                "",
+            )
+            for sheet in sheets
+        ),
+    )
+
+
+def shopping_tables(wanted: Iterable[Wanted], currency: str) -> tuple[Table, ...]:
+    """Return what a batch takes against what there is, a table for each shelf."""
+
+    def money(minor: int) -> str:
+        return format_money(Money(minor=minor, currency=currency))
+
+    return tuple(
+        Table(
+            title=kind[:1].upper() + kind[1:],
+            columns=SHOPPING_COLUMNS,
+            rows=tuple(_bought(one, money(one.cost_minor)) for one in some),
+        )
+        for kind, some in groupby(wanted, key=lambda one: one.kind)
+    )
+
+
+def cut_mm(sheet: Sheet) -> float:
+    """Return the length of all cuts in a sheet, mm."""
+    return math.fsum(
+        curve.length for placed in sheet.placed for curve in (placed.cut.outer, *placed.cut.inner)
+    )
+
+
+def laser_minutes(sheet: Sheet, rates: WorkshopRates) -> float:
+    """Return the minutes a laser cuts on a sheet at the workshop's own speed.
+
+    The speed holds at 3 mm and falls in proportion to thickness (common practice, no source); moves
+    between cuts and marks are not counted.
+    """
+    speed = rates.laser_speed * SPEED_AT_MM / sheet.board.thickness_mm
+    return cut_mm(sheet) / speed / 60.0
+
+
+def _cut_rows(
+    design: Design, cut: Iterable[CutLeather], batch: int
+) -> Iterator[tuple[str, str, str, str, str, str]]:
+    for one in cut:
+        pieces = math.ceil(batch / one.articles)
+        serves = f" (serves {one.articles})" if one.articles > 1 else ""
+        yield (
+            f"{one.what}{serves}",
+            design.leather(one.role).name,
+            f"{one.outline.width:.0f} x {one.outline.height:.0f}",
+            f"{pieces}",
+            f"{pieces * one.outline.area / 1e4:.1f}",
+            "",
+        )
+
+
+def parts_on(sheet: Sheet) -> tuple[str, ...]:
+    """Return the parts on a sheet, each once with how many there are of it."""
+    counts: dict[str, int] = {}
+    for placed in sheet.placed:
+        counts[placed.cut.part] = counts.get(placed.cut.part, 0) + 1
+    return tuple(f"{n} x {part}" if n > 1 else part for part, n in counts.items())
+
+
+def _bought(one: Wanted, cost: str) -> tuple[str, ...]:
+    short = max(one.needed - one.stock, 0.0)
+    packs = f"{one.packs} of {_amount(one.pack, one.unit)}" if one.packs else "none"
+    if one.packs is None:
+        packs = "no price is known"
+    return (
+        one.name,
+        _amount(one.needed, one.unit),
+        _amount(one.stock, one.unit),
+        _amount(short, one.unit),
+        packs,
+        cost if one.packs else "",
+    )
+
+
+def _amount(quantity: float, unit: BaseUnit) -> str:
+    """Return an amount, never told as less than it is."""
+    places = _PLACES[unit]
+    up = math.ceil(quantity * 10**places - 1e-6) / 10**places
+    return f"{decimal_text(up, places)} {unit.replace('m2', 'm²')}"

@@ -1,0 +1,34 @@
+"""What the workshop's papers go by, beside the design."""
+
+from dataclasses import dataclass, field
+
+from hidewright.catalogue.prices import Price, built_in_prices
+from hidewright.costing.workshop_rates import WorkshopRates
+
+#: Batch that a design is first looked at in.
+USUAL_BATCH = 10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperChoice:
+    """What the workshop's papers go by, beside the design.
+
+    Attributes:
+        rates: Of the workshop.
+        prices: Of materials.
+        batch: How many good articles are made at a time.
+        stock: (name, how much) of what there is, in the unit each is used by.
+        yields: Share of a hide in pieces as cut, by leather, where a layout is known.
+        address: That the code on a label opens; no label without it.
+        maker: Who makes it, for the buyer; may be empty.
+        day: On which the papers are printed; may be empty.
+    """
+
+    rates: WorkshopRates = field(default_factory=WorkshopRates)
+    prices: tuple[Price, ...] = field(default_factory=built_in_prices)
+    batch: int = USUAL_BATCH
+    stock: tuple[tuple[str, float], ...] = ()
+    yields: tuple[tuple[str, float], ...] = ()
+    address: str = ""
+    maker: str = ""
+    day: str = ""

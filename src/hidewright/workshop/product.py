@@ -1,0 +1,154 @@
+"""What a buyer is told of an article: sizes, weight, what it is made of, how to keep it."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from hidewright.design.design import Design
+from hidewright.design.step import Step
+from hidewright.drawing.cards import CareCard
+from hidewright.drawing.data_sheet import DataSheet
+from hidewright.drawing.drawing import Drawing
+from hidewright.geometry.segment import Floats
+from hidewright.workshop.build_sheet_pictures import closed_article
+from hidewright.workshop.forming_chain import Leathers, PressedBlanks
+from hidewright.workshop.views.solid_group import SolidGroup
+from hidewright.workshop.views.solid_view import pieces_solid
+
+LEATHER = ("leather", "lining")
+#: How the mesh of a bent strip is called after its panel.
+FOLD = "'s fold"
+VEGETABLE_KEEP = (
+    "Keep it dry. Let wet leather dry slowly at room temperature, not by a heater or in the sun.",
+    "A little leather conditioner once or twice a year; brush dust off first.",
+    "It darkens with light and use, as vegetable-tanned leather does.",
+)
+VEGETABLE_NOT = (
+    "Soaking, hot water and heat above about 40 °C.",
+    "Bare wet iron and steel: they stain it blue-black.",
+    "Solvents, bleach and household cleaners.",
+)
+DYED = "Dye can rub off a little while new: keep it from pale cloth."
+MAGNETS_NOT = (
+    "It holds strong magnets: keep it from heart pacemakers and other implants, striped cards, "
+    "watches and compasses, and from children who could swallow a loose magnet."
+)
+SHARP_KEEP = "Sharp tools go in dry and oiled, with their points covered; not for long storage."
+
+
+def outside_mm(design: Design, pressed: PressedBlanks, leathers: Leathers) -> Floats:
+    """Return the size of the closed article, mm, largest first: (3,) float."""
+    corners = [g.placed(-1) for g in _leather(design, pressed, leathers)]
+    points = np.concatenate(corners)
+    size: Floats = np.sort(points.max(axis=0) - points.min(axis=0))[::-1]
+    return size
+
+
+def leather_g(design: Design, pressed: PressedBlanks, leathers: Leathers) -> float:
+    """Return the mass of an article's leather, g: volume as formed, dry, by density.
+
+    The volume of each closed mesh is the sum of its tetrahedra about the origin (Gauss); holes,
+    skived edges and thread are not counted.
+    """
+    by_panel = {
+        panel.name: dict(leathers)[design.piece(panel.piece).role].density_g_cm3
+        for panel in design.assembly.panels
+    }
+    return sum(
+        volume_mm3(group) / 1000.0 * by_panel[group.name.removesuffix(FOLD)]
+        for group in _leather(design, pressed, leathers)
+    )
+
+
+def volume_mm3(group: SolidGroup) -> float:
+    """Return the volume of a closed mesh, mm3."""
+    a, b, c = (group.points[group.triangles[:, i]] for i in range(3))
+    return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+
+
+def data_sheet(
+    design: Design, pressed: PressedBlanks, leathers: Leathers, steps: Sequence[Step]
+) -> DataSheet:
+    """Return what a shop tells of an article."""
+    outside = outside_mm(design, pressed, leathers)
+    grams = leather_g(design, pressed, leathers) + sum(m.magnet.mass_g for m in design.magnets)
+    sizes = [("outside, closed", " x ".join(f"{v:.0f}" for v in outside) + " mm")]
+    for hollow in design.hollows:
+        box = hollow.outline
+        sizes.append(
+            (
+                f"inside, {hollow.name}",
+                f"{box.width:.0f} x {box.height:.0f} x {hollow.depth_mm:.0f} mm",
+            )
+        )
+    with_fittings = ", fittings not counted" if design.fittings else ""
+    sizes.append(("weight", f"about {_round(grams):g} g{with_fittings}"))
+    fits = tuple(
+        (one.thing.name, f"{one.count}" if one.count > 1 else "one") for one in design.carried
+    )
+    used = {leather.name: leather for _, leather in leathers}
+    densities = sorted({leather.density_g_cm3 for leather in used.values()})
+    return DataSheet(
+        picture=Drawing(title=design.name, strokes=tuple(closed_article(design))),
+        chapters=(
+            ("Sizes", tuple(sizes)),
+            ("Made of", tuple(made_of(design, leathers, steps))),
+            ("What fits", fits or (("by its inside size", ""),)),
+        ),
+        notes=(
+            "Sizes are those of the design; leather varies, so measure the first one made.",
+            "Weight: volume of the formed leather times an assumed density of "
+            f"{' and '.join(f'{d:g}' for d in densities)} g/cm³ (from memory); weigh your own.",
+        ),
+    )
+
+
+def made_of(design: Design, leathers: Leathers, steps: Sequence[Step]) -> Iterator[tuple[str, str]]:
+    """Yield what an article is made of: (what, in words)."""
+    roles = {piece.role for piece in design.pieces}
+    for role, leather in leathers:
+        if role in roles:
+            tannage = "tannage unknown" if leather.tannage == "unknown" else ""
+            told = leather.name if leather.tannage in leather.name else f"{leather.name} {tannage}"
+            yield role, told.strip()
+    yield "thread", design.thread.name
+    for name in dict.fromkeys(place.fitting.name for place in design.fittings):
+        yield "fittings", name
+    for name in dict.fromkeys(place.magnet.name for place in design.magnets):
+        yield "magnets", name
+    colours = dict.fromkeys(step.setup for step in steps if step.work == "dye" and step.setup)
+    if colours:
+        yield "dyed", ", ".join(colours)
+
+
+def care_card(
+    design: Design, leathers: Leathers, steps: Sequence[Step], maker: str = ""
+) -> CareCard:
+    """Return what the buyer is told: from the article's own leathers, magnets and dyes."""
+    roles = {piece.role for piece in design.pieces}
+    tanned = {leather.tannage for role, leather in leathers if role in roles}
+    keep = list(VEGETABLE_KEEP if "vegetable" in tanned else VEGETABLE_KEEP[:2])
+    never = list(VEGETABLE_NOT if "vegetable" in tanned else (VEGETABLE_NOT[0], VEGETABLE_NOT[2]))
+    if any(step.work == "dye" for step in steps):
+        never.append(DYED)
+    if design.magnets:
+        never.append(MAGNETS_NOT)
+    if any(one.thing.sharp_points for one in design.carried):
+        keep.append(SHARP_KEEP)
+    of = "; ".join(dict.fromkeys(words for _, words in made_of(design, leathers, steps)))
+    return CareCard(
+        title=design.name,
+        parts=(("Made of", (f"{of}.",)), ("Care", tuple(keep)), ("Keep it from", tuple(never))),
+        maker=maker,
+    )
+
+
+def _leather(design: Design, pressed: PressedBlanks, leathers: Leathers) -> list[SolidGroup]:
+    solid = pieces_solid(design, pressed[0], leathers)
+    return [group for group in solid.groups if group.material in LEATHER]
+
+
+def _round(grams: float) -> float:
+    """Return a weight told no finer than it is known: about a twentieth of it."""
+    step = 1.0 if grams < 20.0 else 5.0 if grams < 200.0 else 10.0
+    return max(step * round(grams / step), step)

@@ -1,0 +1,313 @@
+"""The page of the batch built in process: orders, plan, ticks, mishaps, and what the book keeps."""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator, Callable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+import pytest_asyncio
+from nicegui import Client
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from hidewright.app import server
+from hidewright.app.components.days import Days
+from hidewright.app.pages.batch_days import rows_of
+from hidewright.app.pages.batch_mishaps import losses
+from hidewright.app.parts import Words
+from hidewright.app.shop import Shop
+from hidewright.app.worker import Done, Part, Progress, Tell, loaded
+from hidewright.errors import RequestError
+from hidewright.planning.batch_plan import BatchPlan, Task
+from hidewright.planning.calendar import DAY
+from hidewright.planning.hands import minute_of
+from hidewright.store.book_designs import list_designs
+from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
+from hidewright.store.demo import demo_orders
+
+pytestmark = pytest.mark.asyncio
+MONDAY = date(2026, 11, 30)
+
+
+class Here:
+    """A worker that answers in this process, before the event loop turns again."""
+
+    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
+
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
+        self._answer = self.answers.setdefault(make, loaded(make))
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    def cancel(self, key: str) -> None: ...
+
+    def ask(self, key: str, question: object, tell: Tell) -> None:
+        asyncio.get_running_loop().call_soon(self._tell, question, tell)
+
+    def _tell(self, question: object, tell: Tell) -> None:
+        try:
+            for value in self._answer(question, lambda words: tell(Progress(words))):
+                tell(Part(value))
+            tell(Done())
+        except RequestError as refused:
+            tell(Done(refused=refused))
+
+
+@dataclass
+class At:
+    """The app at a time, and a user of it."""
+
+    shop: Shop
+    user: User
+    now: str = "2026-11-30T08:00:00+01:00"
+
+    async def open(self) -> Client:
+        return await self.user.open("/batch")
+
+    def plan(self) -> BatchPlan:
+        plan = plan_of(self.shop.book)
+        assert plan is not None
+        return plan
+
+    def minute(self) -> int:
+        return minute_of(datetime.fromisoformat(self.now), self.plan().monday)
+
+
+@pytest_asyncio.fixture
+async def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[At]:
+    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
+    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
+    monkeypatch.setattr("hidewright.app.answers_batch.USUAL_ROUNDS", 3)
+    built: list[Shop] = []
+    build = server.build
+    clock = {"now": At.now}
+    monkeypatch.setattr(server, "now", lambda: clock["now"])
+    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
+    main = tmp_path / "main.py"
+    main.write_text(
+        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
+        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
+    )
+    # the simulation forgets the modules of its pages; other tests hold on to them
+    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
+    async with user_simulation(main_file=main) as user:
+        here = At(built[0], user)
+        here.shop._clock = lambda: here.now
+        yield here
+    sys.modules.update(kept)
+
+
+async def _seen(test: Callable[[], object]) -> None:
+    for _ in range(400):
+        if test():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it was never seen")
+
+
+def _with_demo(at: At) -> None:
+    ids = {row.name: row.id for row in list_designs(at.shop.book)}
+    shop, rows = demo_orders(ids, MONDAY)
+    keep_workshop(at.shop.book, shop)
+    for number, row in enumerate(rows[:2]):
+        ORDERS.put(at.shop.book, f"order {number}", replace(row, quantity=4))
+
+
+async def _planned(at: At) -> Client:
+    _with_demo(at)
+    page = await at.open()
+    at.user.find("Plan it").click()
+    await at.user.should_see("The plan is made.", retries=200)
+    await _seen(lambda: _days(page).props["days"])
+    return page
+
+
+def _days(page: Client) -> Days:
+    return next(one for one in page.elements.values() if isinstance(one, Days))
+
+
+async def _send(page: Client, event: str, **args: Any) -> None:
+    """Send what the browser sends from the list of days."""
+    days = _days(page)
+    for listener in list(days._event_listeners.values()):
+        if listener.type == event:
+            days._handle_event({"listener_id": listener.id, "args": {"sent": 1, **args}})
+
+
+def _task(plan: BatchPlan, step: str) -> Task:
+    return next(task for task in plan.tasks if task.step == step)
+
+
+async def test_an_empty_page_says_how_to_begin_and_offers_the_demo(at: At) -> None:
+    await at.open()
+    await at.user.should_see("Add an order: who wants which design")
+    at.user.find("Try it with the orders of Alder Row").click()
+    await at.user.should_see("16 Lens case, tan", retries=100)
+    rows = ORDERS.rows(at.shop.book).values()
+    assert sum(row.quantity for row in rows) == 36
+    assert {row.status for row in rows} == {"agreed"}
+    assert workshop_of(at.shop.book).vises == 2
+
+
+async def test_a_day_is_told_before_an_order_is_accepted(at: At) -> None:
+    page = await at.open()
+    at.user.find("When could it be ready?").click()
+    await at.user.should_see("It can be ready on", retries=200)
+    assert not ORDERS.rows(at.shop.book)
+    at.user.find("Add it as agreed").click()
+    await _seen(lambda: ORDERS.rows(at.shop.book))
+    (row,) = ORDERS.rows(at.shop.book).values()
+    assert (row.customer, row.quantity, row.status) == ("for stock", 4, "agreed")
+    assert page.elements
+
+
+async def test_the_plan_is_made_kept_and_shown_again(at: At) -> None:
+    page = await _planned(at)
+    plan = at.plan()
+    assert {one.customer for one in plan.orders} == {"Fen Naturalists' Society", "Harbour Books"}
+    shown = _days(page).props["days"]
+    assert shown == rows_of(plan, at.minute())
+    assert sum(len(p["rows"]) for day in shown for p in day["people"]) == len(list(plan.entries()))
+    again = await at.open()
+    assert _days(again).props["days"] == shown
+    for picture in ("By station", "By load", "Minutes a day"):
+        at.user.find(picture).click()
+        await _seen(lambda: any("batch-chart" in str(getattr(e, "content", "")) for e in
+                                again.elements.values()))  # fmt: skip
+
+
+async def test_ticks_are_kept_and_count_what_is_made(at: At) -> None:
+    page = await _planned(at)
+    plan = at.plan()
+    soak = _task(plan, "soak pair of shells")
+    at.now = "2026-11-30T12:00:00+01:00"
+    await _send(page, "tick", key=soak.key, state="done")
+    await _seen(lambda: at.plan().task(soak.key).state == "done")  # type: ignore[union-attr]
+    before = at.plan().task(soak.after[0])
+    assert before is not None
+    assert before.state == "done"
+    assert ORDERS.get(at.shop.book, "order 0").status == "in work"
+    first = {share.order for share in plan.load(soak.load).shares}
+    pack = next(t for t in plan.tasks if t.step == "pack" and t.load == soak.load)
+    await _send(page, "tick", key=pack.key, state="done")
+    (order,) = first
+    await _seen(lambda: ORDERS.get(at.shop.book, order).made == 4)
+    assert ORDERS.get(at.shop.book, order).status == "ready"
+    await _send(page, "tick", key=pack.key, state="planned")
+    await _seen(lambda: ORDERS.get(at.shop.book, order).made == 0)
+
+
+async def test_a_plug_breaks_and_somebody_is_away(at: At) -> None:
+    await _planned(at)
+    design = next(iter(at.plan().loads)).design
+    at.now = "2026-12-01T08:30:00+01:00"
+    at.user.find("It is gone").click()
+    await _seen(lambda: workshop_of(at.shop.book).of(design).moulds[0].plugs == 3)
+    await at.user.should_see("One plug of the pair of shells, Lens case less.", retries=200)
+    await _seen(lambda: dict(at.plan().stations)[f"plug of pair of shells, {design}"] == 3)
+    at.user.find("Away that day").click()
+    await _seen(lambda: len(workshop_of(at.shop.book).hands[0].days_off) == 2)
+    day = (date(2026, 12, 1) - at.plan().monday).days
+    await _seen(lambda: all(w.start // DAY != day for w, _, _ in at.plan().entries()))
+
+
+async def test_a_step_is_moved_taken_back_or_refused_with_its_reason(at: At) -> None:
+    page = await _planned(at)
+    plan = at.plan()
+    sew = _task(plan, "sew rim")
+    await _send(page, "move", key=sew.key, day=sew.start // DAY + 1)
+    await _seen(lambda: at.plan() != plan)
+    moved = at.plan().task(sew.key)
+    assert moved is not None
+    assert moved.start // DAY == sew.start // DAY + 1
+    await at.user.should_see("Take the move back", retries=100)
+    at.user.find("Take the move back").click()
+    await _seen(lambda: at.plan() == plan)
+    await _send(page, "move", key=sew.key, day=0)
+    await at.user.should_see("cannot be done on Monday 30 November", retries=200)
+    assert at.plan() == plan
+
+
+async def test_what_would_make_it_sooner_is_a_button(at: At) -> None:
+    _with_demo(at)
+    shop = workshop_of(at.shop.book)
+    means = tuple(
+        replace(one, moulds=tuple(replace(m, plugs=1, rings=4, frames=4) for m in one.moulds))
+        for one in shop.means
+    )
+    keep_workshop(at.shop.book, replace(shop, means=means, vises=4))
+    await at.open()
+    at.user.find("Plan it").click()
+    await at.user.should_see("The plan is made.", retries=200)
+    at.user.find("What would make it sooner?").click()
+    await at.user.should_see("The bottleneck: a second plug for the pair of shells", retries=300)
+    await at.user.should_see("in board.")
+    before = at.plan().finish
+    at.user.find("Reckon with it").click()
+    await _seen(lambda: at.plan().finish < before)
+
+
+async def test_others_ticks_while_it_is_planned_are_not_lost(at: At) -> None:
+    page = await _planned(at)
+    plan = at.plan()
+    cut = _task(plan, "cut blank pair of shells")
+    at.user.find("Plan it anew").click()
+    await _send(page, "tick", key=cut.key, state="done")
+    await _seen(lambda: at.plan().task(cut.key).state == "done")  # type: ignore[union-attr]
+    await asyncio.sleep(1.0)
+    kept = at.plan().task(cut.key)
+    assert kept is not None
+    assert kept.state == "done"
+
+
+async def test_a_plan_that_cannot_be_is_told_in_words(at: At) -> None:
+    _with_demo(at)
+    shop = workshop_of(at.shop.book)
+    keep_workshop(at.shop.book, replace(shop, vises=0))
+    await at.open()
+    at.user.find("Plan it").click()
+    await at.user.should_see("needs a vise", retries=200)
+    assert plan_of(at.shop.book) is None
+
+
+async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
+    _with_demo(at)
+    page = await at.open()
+
+    async def enter(id: str, text: str) -> None:
+        field = next(e for e in page.elements.values() if e.props.get("id") == f"batch-{id}")
+        for listener in list(field._event_listeners.values()):
+            field._handle_event({"listener_id": listener.id, "args": text})
+        await asyncio.sleep(0)
+
+    await enter("vises", "3")
+    await _seen(lambda: workshop_of(at.shop.book).vises == 3)
+    await enter("hands-0-week", "Monday: 8-12")
+    await _seen(lambda: workshop_of(at.shop.book).hands[0].week[0] == ((480, 720),))
+    assert workshop_of(at.shop.book).hands[0].week[1] == ()
+    await enter("wet_limit_minutes", "10 h")
+    await _seen(lambda: workshop_of(at.shop.book).wet_limit_minutes == 600)
+    await enter("goals", "cheap")
+    await _seen(
+        lambda: any(
+            isinstance(e, Words) and "no goal is 'cheap'" in e.text for e in page.elements.values()
+        )
+    )
+    assert workshop_of(at.shop.book).goals == ("on time", "finish", "flushes")
+
+
+async def test_everything_that_there_is_can_be_lost(at: At) -> None:
+    await _planned(at)
+    shop, plan = workshop_of(at.shop.book), at.plan()
+    design = plan.loads[0].design
+    found = dict(losses(shop, plan, {design: ("pair of shells",)}))
+    assert len(found) == 5
+    for change in found.values():
+        assert change(shop) != shop

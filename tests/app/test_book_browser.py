@@ -1,0 +1,183 @@
+"""The Book page in a real browser: readings to a moved prediction, by keyboard, on a phone, axe."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+import zipfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
+]
+#: What learning may take while other tests use the machine, ms.
+PATIENCE_MS = 120_000
+FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
+
+@pytest.fixture(scope="module")
+def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Serve a new book with the demo's designs."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    book = tmp_path_factory.mktemp("book") / "book.sqlite"
+    server = subprocess.Popen(
+        [sys.executable, "-m", "hidewright", "app", "--no-show", "--book", str(book),
+         "--port", str(port)],
+        env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    until = time.monotonic() + 90
+    while time.monotonic() < until:
+        try:
+            urllib.request.urlopen(address, timeout=5).read()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield address
+    server.terminate()
+    server.wait(20)
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any, url: str) -> Iterator[Callable[..., Any]]:
+    """Return the function that opens a page; at the end none may have complained."""
+    pages: list[Any] = []
+    troubles: list[str] = []
+
+    def opened(path: str = "/book", width: int = 1400, height: int = 900) -> Any:
+        page = chromium.new_page(viewport={"width": width, "height": height})
+        page.set_default_timeout(PATIENCE_MS)
+        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
+        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+        pages.append(page)
+        page.goto(url + path)
+        page.wait_for_selector("#readings .book-form")
+        return page
+
+    yield opened
+    for page in pages:
+        page.close()
+    assert not troubles
+
+
+@pytest.fixture(scope="module")
+def learned(chromium: Any, url: str) -> None:
+    """Put the demo's readings in, once, and wait until they are learned from."""
+    page = chromium.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(url + "/book")
+    page.get_by_role("button", name="Put in the demo workshop's invented readings").click()
+    page.locator(".errors").wait_for()
+    page.close()
+
+
+def test_the_demos_readings_move_the_lens_case_from_the_catalogue_to_the_workshops_own(
+    open_page: Callable[..., Any], learned: None
+) -> None:
+    page = open_page()
+    page.locator(".range").first.wait_for()
+    page.locator("#book-follows").select_option(label="Lens case")
+    page.get_by_role("button", name="Show what moved").click()
+    table = page.locator("#known table")
+    table.wait_for()
+    words = page.locator("#known").inner_text()
+    assert "across the catalogue foretold 44.5 mm, likely 43." in words
+    assert "your readings foretell 44.8" in words or "your readings foretell 44.7" in words
+    rows = {
+        row.locator("th").inner_text(): row.locator("td").all_inner_texts()
+        for row in table.locator("tbody tr").all()
+    }
+    for name in (
+        "Kerf in the mould board",
+        "Gap, pair of shells",
+        "Plug, pair of shells",
+        "On the plug, pair of shells",
+        "Hands on, a batch of 10",
+        "Price",
+    ):
+        catalogue, own = rows[name]
+        assert catalogue != own, f"{name} did not follow"
+
+
+def test_a_reading_is_typed_in_by_the_keyboard_alone(
+    open_page: Callable[..., Any], learned: None
+) -> None:
+    page = open_page()
+    page.locator("#book-what").focus()
+    page.keyboard.press("Tab")
+    for text in ("clear acrylic 3 mm", "0.21", "my laser"):
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    page.locator("#book-day").fill("2026-11-20")
+    page.locator("#book-note").focus()
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.textContent") == "Keep this reading"
+    page.keyboard.press("Enter")
+    page.locator("#readings tr", has_text="kerf: clear acrylic 3 mm, my laser").wait_for()
+    page.locator(".card", has_text="Clear acrylic 3 mm, my laser").wait_for()
+
+
+def test_the_whole_book_is_downloaded_and_brought_back(
+    open_page: Callable[..., Any], learned: None, tmp_path: Path
+) -> None:
+    page = open_page()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Download the archive").click()
+    file = tmp_path / "book.zip"
+    download.value.save_as(file)
+    with zipfile.ZipFile(file) as archive:
+        assert "book.json" in archive.namelist()
+    page.locator("#archive input[type=file]").set_input_files(file)
+    page.get_by_role("button", name="Yes, replace the book").click()
+    page.get_by_text("The book now holds what the archive held.").wait_for()
+    page.locator("#readings tr", has_text="minutes: sew").first.wait_for()
+    page.get_by_role("button", name="Back up now").click()
+    page.locator("#archive .said li").nth(1).wait_for()
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (700, 450)], ids=["phone", "200 %"])
+def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
+    open_page: Callable[..., Any], learned: None, width: int, height: int
+) -> None:
+    page = open_page("/book", width, height)
+    page.locator(".range").first.wait_for()
+    assert page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth + 1")
+
+
+def test_the_page_keeps_nobody_out_by_the_rules_of_axe(
+    open_page: Callable[..., Any], learned: None
+) -> None:
+    from axe_core_python.sync_playwright import Axe
+
+    page = open_page()
+    page.locator(".errors").wait_for()
+    page.get_by_role("button", name="Draw the test pieces").click()
+    page.get_by_role("link", name="Download all test pieces").wait_for()
+    for kind in ("kerf", "dry size across", "minutes"):
+        page.locator("#book-what").select_option(kind)
+        page.wait_for_timeout(300)
+        found = [
+            f"{one['id']}: {one['nodes'][0]['html'][:160]}" for one in Axe().run(page)["violations"]
+        ]
+        assert not found, "\n".join(found)

@@ -1,0 +1,318 @@
+"""The Book page built in process: readings in, what is known out, and designs that follow."""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator, Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+import pytest_asyncio
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from hidewright.app import server
+from hidewright.app.shop import Shop
+from hidewright.app.worker import Done, Part, Progress, Tell, loaded
+from hidewright.design.bench_reading import BenchReading
+from hidewright.errors import RequestError
+from hidewright.store.book_designs import list_designs
+from hidewright.store.book_readings import READINGS, add_reading
+from hidewright.store.book_stock import STOCK
+from hidewright.store.book_tooling import TOOLING
+
+pytestmark = pytest.mark.asyncio
+DAY = date(2026, 3, 2)
+KERF = BenchReading(what="kerf", subject="MDF 6 mm", value=0.15, day=DAY)
+
+
+class Here:
+    """A worker that answers in this process, before the event loop turns again."""
+
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
+        self._answer = loaded(make)
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    def cancel(self, key: str) -> None: ...
+
+    def ask(self, key: str, question: object, tell: Tell) -> None:
+        asyncio.get_running_loop().call_soon(self._tell, question, tell)
+
+    def _tell(self, question: object, tell: Tell) -> None:
+        try:
+            for value in self._answer(question, lambda words: tell(Progress(words))):
+                tell(Part(value))
+            tell(Done())
+        except RequestError as refused:
+            tell(Done(refused=refused))
+
+
+@pytest_asyncio.fixture
+async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
+    """Yield the app with the demo's articles, and a user of it."""
+    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
+    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
+    built: list[Shop] = []
+    build = server.build
+
+    def noted(book: Path) -> None:
+        built.append(build(book))
+
+    monkeypatch.setattr(server, "build", noted)
+    main = tmp_path / "main.py"
+    main.write_text(
+        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
+        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
+    )
+    # the simulation forgets the modules of its pages; other tests hold on to them
+    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
+    async with user_simulation(main_file=main) as user:
+        yield built[0], user
+    sys.modules.update(kept)
+
+
+async def _seen(test: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if test():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it was never seen")
+
+
+def _field(page: Any, id: str) -> Any:
+    found = [one for one in page.elements.values() if one.props.get("id") == f"book-{id}"]
+    assert len(found) == 1, id
+    return found[0]
+
+
+def _type(user: User, page: Any, id: str, text: str, event: str = "input") -> None:
+    from nicegui.events import GenericEventArguments, handle_event
+
+    field = _field(page, id)
+    with user:
+        for listener in tuple(field._event_listeners.values()):
+            if listener.type == event:
+                handle_event(
+                    listener.handler,
+                    GenericEventArguments(sender=field, client=page, args=text),
+                )
+
+
+def _press(user: User, page: Any, words: str) -> None:
+    from nicegui.events import GenericEventArguments, handle_event
+
+    (button,) = [
+        one
+        for one in page.elements.values()
+        if one.tag == "button"
+        and words in (one.props.get("aria-label"), getattr(one, "text", None))
+    ]
+    with user:
+        for listener in tuple(button._event_listeners.values()):
+            handle_event(
+                listener.handler, GenericEventArguments(sender=button, client=page, args=None)
+            )
+
+
+async def test_the_book_begins_empty_and_says_where_to_begin(shop: tuple[Shop, User]) -> None:
+    _, user = shop
+    await user.open("/book")
+    for words in (
+        "The book",
+        "No reading yet.",
+        "Nothing of its own yet",
+        "Draw the test pieces",
+        "On the shelf",
+        "Download the archive",
+    ):
+        await user.should_see(words)
+
+
+async def test_a_reading_that_is_typed_in_is_kept_and_learned_from(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    _type(user, page, "subject", "MDF 6 mm")
+    _type(user, page, "value", "0.16 mm")
+    _type(user, page, "day", "2026-03-02")
+    _press(user, page, "Keep this reading")
+    await _seen(lambda: bool(held.knows.shelf.about))
+    assert list(READINGS.rows(held.book).values()) == [replace(KERF, value=0.16)]
+    await user.should_see("kerf: MDF 6 mm", retries=100)
+    await user.should_see("1 reading counts", retries=100)
+    lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
+    desk = await held.desk(lens.id)
+    own = held.knows.reckoned(desk.spec)
+    assert 0.16 < own.tooling.mould_board.kerf_mm < 0.17
+    remarks, _ = held.findings(desk)
+    assert any(one.code == "reckoned-with-own-values" for one in remarks)
+
+
+async def test_what_cannot_be_is_said_at_the_form_and_nothing_is_kept(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    _type(user, page, "subject", "MDF 6 mm")
+    _type(user, page, "value", "a hair")
+    _press(user, page, "Keep this reading")
+    await user.should_see("a hair", retries=50)
+    assert not READINGS.rows(held.book)
+    # the field of what it is compared with comes and goes with the kind
+    _type(user, page, "what", "dried length along", "change")
+    assert _field(page, "of") is not None
+    _type(user, page, "subject", "vegetable-tanned shoulder 1.4-1.6 mm")
+    _type(user, page, "value", "97.3")
+    _press(user, page, "Keep this reading")
+    await user.should_see("is no number", retries=50)
+    assert not READINGS.rows(held.book)
+
+
+async def test_inches_are_read_as_inches(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    held.choose_unit("in")
+    page = await user.open("/book")
+    _type(user, page, "subject", "MDF 6 mm")
+    _type(user, page, "value", "0.007")
+    _press(user, page, "Keep this reading")
+    await _seen(lambda: bool(READINGS.rows(held.book)))
+    (reading,) = READINGS.rows(held.book).values()
+    assert reading.value == pytest.approx(0.1778)
+    await user.should_see("0.007 in", retries=50)
+
+
+async def test_a_slip_is_questioned_and_withdrawn_or_kept(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    for value in (0.16, 0.17):
+        add_reading(held.book, replace(KERF, value=value))
+    slip = add_reading(held.book, replace(KERF, value=1.7, day=date(2026, 3, 3)))
+    held.knows.learn()
+    page = await user.open("/book")
+    await user.should_see("Questioned", retries=100)
+    await user.should_see("times the usual deviation off", retries=100)
+    without = held.knows.shelf.of("board", "MDF 6 mm")
+    _press(user, page, "It was a slip: withdraw kerf, 2026-03-03")
+    await _seen(lambda: READINGS.get(held.book, slip).standing == "withdrawn")
+    await user.should_not_see("Questioned", retries=100)
+    again = held.knows.shelf.of("board", "MDF 6 mm")
+    assert without is not None
+    assert again is not None
+    assert again.own == without.own
+    _press(user, page, "Count it again kerf: MDF 6 mm, 2026-03-03")
+    await user.should_see("Questioned", retries=100)
+    _press(user, page, "It is right: keep kerf, 2026-03-03")
+    await _seen(lambda: READINGS.get(held.book, slip).standing == "kept")
+    await user.should_not_see("Questioned", retries=100)
+
+
+async def test_the_maker_may_reckon_with_the_catalogue_all_the_same(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    add_reading(held.book, KERF)
+    held.knows.learn()
+    page = await user.open("/book")
+    await user.should_see("the workshop's own values", retries=100)
+    lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
+    desk = await held.desk(lens.id)
+    before = desk.revision
+    timed = BenchReading(what="minutes", subject="sew", value=90.0, of=60.0, count=10, day=DAY)
+    add_reading(held.book, timed)
+    held.knows.learn()
+    await _seen(lambda: bool(held.knows.times()))
+    (sewing,) = held.knows.times()
+    assert sewing.name == "sew"
+    _press(user, page, "the catalogue")
+    assert held.knows.times() == ()
+    assert held.knows.reckoned(desk.spec) is desk.spec
+    assert not held.knows.remarks(desk.spec)
+    assert desk.revision > before, "open windows look again"
+    _press(user, page, "the workshop's own values")
+    assert held.knows.reckoned(desk.spec).tooling.mould_board.kerf_mm < 0.19
+
+
+async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    for id, text in (("stock-name", "MDF 6 mm"), ("quantity", "2"), ("reorder", "2")):
+        _type(user, page, id, text)
+    _press(user, page, "Put on the shelf")
+    await _seen(lambda: len(STOCK.rows(held.book)) == 1)
+    await user.should_see("2 sheets, buy again below 2; 0 used", retries=100)
+    _press(user, page, "Take 1 sheets of MDF 6 mm")
+    await user.should_see("1 sheets, buy again below 2; 1 used", retries=100)
+    _press(user, page, "Strike out MDF 6 mm")
+    await _seen(lambda: not STOCK.rows(held.book))
+
+
+async def test_a_measured_sheet_put_on_the_shelf_is_a_reading_too(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    for id, text in (("stock-name", "MDF 6 mm"), ("quantity", "3"), ("measured", "5.84 mm")):
+        _type(user, page, id, text)
+    _press(user, page, "Put on the shelf")
+    await _seen(lambda: held.knows.shelf.of("board", "MDF 6 mm") is not None)
+    (reading,) = READINGS.rows(held.book).values()
+    assert (reading.what, reading.value) == ("board thickness", 5.84)
+    own = held.knows.shelf.of("board", "MDF 6 mm")
+    assert own is not None
+    assert own.own["thickness_mm"] == pytest.approx(5.85, abs=0.01)
+
+
+async def test_a_chosen_design_offers_its_hollows_and_its_leather(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
+    _type(user, page, "what", "dry size across", "change")
+    _type(user, page, "design", lens.id, "change")
+    await _seen(lambda: any(one.props.get("id") == "book-place" for one in page.elements.values()))
+    offers = {one.props.get("value") for one in page.elements.values() if one.tag == "option"}
+    assert {"front/hollow", "back/hollow"} <= offers
+    subject = _field(page, "subject")
+    assert subject.props["value"] == "vegetable-tanned shoulder 1.4-1.6 mm"
+
+
+async def test_pressings_of_a_mould_are_counted(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    for id, text in (("mould", "Lens case"), ("pressings", "99"), ("life", "100")):
+        _type(user, page, id, text)
+    _press(user, page, "Write it down")
+    await user.should_see("pressed 99 times of 100", retries=100)
+    _press(user, page, "Pressed once more: Lens case")
+    await user.should_see("pressed 100 times of 100", retries=100)
+    (one,) = TOOLING.rows(held.book).values()
+    assert one.pressings == 100
+
+
+async def test_test_pieces_are_drawn_and_can_be_fetched(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    _press(user, page, "Draw the test pieces")
+    await user.should_see("Download all test pieces", retries=200)
+    (link,) = [
+        one
+        for one in page.elements.values()
+        if getattr(one, "text", "") == "Download all test pieces"
+    ]
+    name = str(link.props["href"]).partition("?")[0].rpartition("/")[2]
+    data = held.held(name)
+    assert data is not None
+    assert data[0][:2] == b"PK"
+
+
+async def test_a_second_window_sees_what_the_first_has_written(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    await user.open("/book")
+    add_reading(held.book, KERF)
+    held.tell(READINGS.kind)
+    await user.should_see("kerf: MDF 6 mm", retries=100)
+    await user.should_see("not reckoned yet")

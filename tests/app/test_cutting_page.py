@@ -1,0 +1,321 @@
+"""The cutting pages built in process: hides added and marked, orders laid, kept and cut."""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator, Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+import pytest_asyncio
+from nicegui import Client
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from hidewright.app import server
+from hidewright.app.components.cut_board import CutBoard
+from hidewright.app.components.facts import Facts
+from hidewright.app.parts import Words
+from hidewright.app.shop import Shop
+from hidewright.app.worker import Done, Part, Progress, Tell, loaded
+from hidewright.design.customer_order import CustomerOrder
+from hidewright.errors import RequestError
+from hidewright.store.book_designs import list_designs
+from hidewright.store.book_hides import HIDES, SHEETS
+from hidewright.store.book_layouts import LAYOUTS
+from hidewright.store.book_orders import ORDERS
+from hidewright.workshop.cutting_layout import check_layout
+
+pytestmark = pytest.mark.asyncio
+
+
+class Here:
+    """A worker that answers in this process, before the event loop turns again."""
+
+    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
+
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
+        self._answer = self.answers.setdefault(make, loaded(make))
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    def cancel(self, key: str) -> None: ...
+
+    def ask(self, key: str, question: object, tell: Tell) -> None:
+        asyncio.get_running_loop().call_soon(self._tell, question, tell)
+
+    def _tell(self, question: object, tell: Tell) -> None:
+        try:
+            for value in self._answer(question, lambda words: tell(Progress(words))):
+                tell(Part(value))
+            tell(Done())
+        except RequestError as refused:
+            tell(Done(refused=refused))
+
+
+@dataclass
+class At:
+    """The app, and a user of it."""
+
+    shop: Shop
+    user: User
+
+    @property
+    def book(self) -> Any:
+        return self.shop.book
+
+    def stock(self) -> dict[str, Any]:
+        return {one.hide.name: one for one in HIDES.rows(self.book).values()}
+
+
+@pytest_asyncio.fixture
+async def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[At]:
+    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
+    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
+    built: list[Shop] = []
+    build = server.build
+    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
+    main = tmp_path / "main.py"
+    main.write_text(
+        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
+        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
+    )
+    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
+    async with user_simulation(main_file=main) as user:
+        yield At(built[0], user)
+    sys.modules.update(kept)
+
+
+def element(page: Client, id: str) -> Any:
+    (found,) = [one for one in page.elements.values() if one.props.get("id") == id]
+    return found
+
+
+def one(page: Client, sort: type) -> Any:
+    (found,) = [one for one in page.elements.values() if isinstance(one, sort)]
+    return found
+
+
+def said(page: Client) -> str:
+    """Return what the status over the picture says."""
+    return next(
+        str(e.text)
+        for e in page.elements.values()
+        if isinstance(e, Words) and e.props.get("role") == "status" and "state" in e.classes
+    )
+
+
+def send(at: At, element: Any, event: str, args: Any) -> None:
+    (listener,) = [x for x in element._event_listeners.values() if x.type == event]
+    with at.user:
+        element._handle_event({"listener_id": listener.id, "args": args})
+
+
+def enter(at: At, page: Client, id: str, value: Any) -> None:
+    send(at, element(page, id), "change", value)
+
+
+def push(at: At, page: Client, words: str) -> None:
+    """Press the button that says exactly this; the first where there are several."""
+    buttons = (
+        e
+        for e in page.elements.values()
+        if isinstance(e, Words) and e.tag == "button" and e.text == words
+    )
+    send(at, next(buttons), "click", None)
+
+
+async def seen(test: Callable[[], bool]) -> None:
+    for _ in range(600):
+        if test():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it was never seen")
+
+
+def order(at: At, name: str, quantity: int, **more: Any) -> None:
+    design = next(row.id for row in list_designs(at.book) if row.name == name)
+    ORDERS.put(
+        at.book,
+        name,
+        CustomerOrder(
+            customer="Fen Lane School",
+            design=design,
+            article=name,
+            quantity=quantity,
+            received=date(2026, 11, 30),
+            **more,
+        ),
+    )
+
+
+async def cut_four(at: At) -> Client:
+    """Return the page with an order of four lens cases cut."""
+    order(at, "Lens case", 4, status="agreed")
+    page = await at.user.open("/cutting")
+    await seen(lambda: len(at.stock()) == 2)
+    push(at, page, "Take the orders to be made")
+    await at.user.should_see("Lens case: strap", retries=200)
+    enter(at, page, "seconds", "2")
+    push(at, page, "Cut")
+    await seen(lambda: said(page).startswith("Found"))
+    return page
+
+
+async def test_the_demo_has_hides_to_cut_and_the_orders_to_be_made_are_laid_on_them(
+    at: At,
+) -> None:
+    order(at, "Compass pouch", 3, status="asked")
+    page = await cut_four(at)
+    ((title, rows),) = one(page, Facts).props["chapters"]
+    assert title == "4 × Lens case"  # what is only asked for is not cut
+    told = dict(map(tuple, rows))
+    assert told["Pieces"].startswith("8, ")
+    assert told["Leather taken"].count("m2") == 2
+    assert one(page, CutBoard).props["svg"].count("data-copy=") == 8
+
+
+async def test_what_is_kept_was_accepted_and_what_is_cut_leaves_its_rest_in_stock(
+    at: At,
+) -> None:
+    page = await cut_four(at)
+    push(at, page, "Mark as cut")
+    await at.user.should_see("Marked as cut", retries=100)
+    (layout,) = LAYOUTS.rows(at.book).values()
+    assert check_layout(layout) == ()
+    assert layout.articles == (("Lens case", 4),)
+    rows = HIDES.rows(at.book)
+    cut = [id for id, stock in rows.items() if stock.state == "cut"]
+    assert cut == [layout.hide_ids[n] for n in layout.used_hides]
+    rests = [stock for stock in rows.values() if stock.rest_of]
+    assert {stock.rest_of for stock in rests} == set(cut)
+    assert sum(stock.area_m2 for stock in rests) == pytest.approx(
+        sum(rest.hide.area_mm2 for rest in layout.rests) / 1e6
+    )
+
+
+async def test_a_piece_moved_onto_another_is_pinned_and_the_rest_settles(at: At) -> None:
+    page = await cut_four(at)
+    board = one(page, CutBoard)
+    before = board.props["svg"]
+    send(at, board, "choose", "0,0")
+    assert element(page, "in-hand") is not None
+    send(at, board, "shift", {"copy": "0,0", "x": 3.0, "y": -2.0})
+    assert said(page) == "Moved and pinned; not checked until the rest settles."
+    assert " pinned" in board.props["svg"]
+    push(at, page, "Keep this layout")
+    await seen(lambda: "let the rest settle first" in said(page))
+    assert not LAYOUTS.rows(at.book)
+    push(at, page, "Let the rest settle")
+    # either all settles round it, or it is told which piece may not lie there
+    await seen(lambda: said(page).startswith(("Found", "copy 0 of piece", "the rest of hide")))
+    assert board.props["svg"] != before
+
+
+async def test_a_place_kept_free_is_kept_in_the_book_too(at: At) -> None:
+    page = await cut_four(at)
+    enter(at, page, "free-corners", "700 0, 760 0, 760 60")
+    push(at, page, "Keep it free")
+
+    def free() -> list[Any]:
+        return [f for stock in at.stock().values() for f in stock.hide.flaws if f.severity == 0]
+
+    await seen(lambda: len(free()) == 1)
+    await seen(lambda: "severity0" in one(page, CutBoard).props["svg"])
+    assert [flaw.outline for flaw in free()] == [((700.0, 0.0), (760.0, 0.0), (760.0, 60.0))]
+
+
+async def test_tools_are_laid_on_whole_sheets_and_their_rest_is_remembered(at: At) -> None:
+    order(at, "Label box", 1, status="agreed")
+    page = await at.user.open("/cutting")
+    await seen(lambda: len(at.stock()) == 2)
+    push(at, page, "Take the orders to be made")
+    await at.user.should_see("Label box: bottom with lid", retries=200)
+    enter(at, page, "question", "fewest sheets")
+    await seen(lambda: any(e.props.get("id") == "leather" for e in page.elements.values()))
+    board = next(
+        name
+        for name in (e.props.get("value") for e in page.elements.values())
+        if str(name).startswith("clear acrylic")
+    )
+    enter(at, page, "leather", board)
+    enter(at, page, "seconds", "2")
+    push(at, page, "Cut")
+    await seen(lambda: said(page).startswith("Found"))
+    push(at, page, "Mark as cut")
+    await at.user.should_see("Marked as cut", retries=100)
+    (rest,) = SHEETS.rows(at.book).values()
+    assert rest.material == board
+    assert 0.0 < rest.area_m2 < 0.24
+
+
+async def test_a_hide_is_added_by_its_sort_and_area(at: At) -> None:
+    page = await at.user.open("/cutting")
+    await seen(lambda: len(at.stock()) == 2)
+    enter(at, page, "new-sort", "bend")
+    enter(at, page, "new-area", "0.9 m2")
+    enter(at, page, "new-name", "the good bend")
+    push(at, page, "Add it")
+    await seen(lambda: "the good bend" in at.stock())
+    assert at.stock()["the good bend"].area_m2 == pytest.approx(0.9)
+    enter(at, page, "new-area", "90 m2")
+    push(at, page, "Add it")
+    await at.user.should_see("a hide of 90 m2", retries=50)
+
+
+@pytest.mark.parametrize(
+    ("corners", "words"),
+    [
+        ("0 0, 100 100, 100 0, 0 100", "crosses or touches itself"),
+        ("0 0, 100 0", "fewer than three corners"),
+    ],
+)
+async def test_a_hide_that_is_none_is_not_kept(at: At, corners: str, words: str) -> None:
+    page = await at.user.open("/cutting/hide/new")
+    enter(at, page, "mark-corners", corners)
+    push(at, page, "Add it")
+    push(at, page, "Keep it")
+    if "fewer" in words:
+        await at.user.should_see("There is no hide yet", retries=50)
+    else:
+        await seen(lambda: words in said(page))
+    await asyncio.sleep(0.2)
+    assert len(HIDES.rows(at.book)) <= 2
+
+
+async def test_a_hide_is_drawn_marked_and_kept(at: At) -> None:
+    page = await at.user.open("/cutting/hide/new")
+    enter(at, page, "hide-name", "drawn by hand")
+    board = one(page, CutBoard)
+    for x, y in ((0, 0), (800, 0), (800, 500), (0, 500)):
+        send(at, board, "corner", {"x": x, "y": y})
+    push(at, page, "Add it")
+    enter(at, page, "mark-sort", "flaw scar")
+    enter(at, page, "mark-corners", "900 900, 910 900, 910 910")
+    push(at, page, "Add it")
+    push(at, page, "Keep it")
+    await seen(lambda: "lies outside hide" in said(page))
+    push(at, page, "Take away")
+    enter(at, page, "hide-thickness", "1.5 mm")
+    push(at, page, "All of it is that thick")
+    enter(at, page, "mark-sort", "grade 2")
+    enter(at, page, "mark-corners", "0 0, 400 0, 400 500, 0 500")
+    push(at, page, "Add it")
+    enter(at, page, "hide-backbone", "15 deg")
+    push(at, page, "Keep it")
+    await seen(lambda: said(page) == "Kept in the book.")
+    stock = at.stock()["drawn by hand"]
+    assert stock.area_m2 == pytest.approx(0.4)
+    assert stock.thickness_mm == (1.5, 1.5)
+    assert [area.grade for area in stock.hide.areas] == [2]
+    assert stock.hide.backbone_deg == 15.0
+    assert stock.hide.flaws == ()
+
+
+async def test_a_hide_that_is_gone_from_the_book_is_told(at: At) -> None:
+    await at.user.open("/cutting/hide/none")
+    await at.user.should_see("no longer in the book")

@@ -1,0 +1,243 @@
+"""Money and papers as the maker meets them, in a real browser: access, a phone, the keyboard."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
+]
+PATIENCE_MS = 90_000
+FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+PANELS = ("Orders", "Quotes", "Rates", "Material prices")
+
+
+@pytest.fixture(scope="module")
+def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Yield the address of a server of these tests, with a book of its own."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    book = tmp_path_factory.mktemp("money") / "book.sqlite"
+    process = subprocess.Popen(
+        [sys.executable, "-m", "hidewright", "app", "--no-show", "--book", str(book),
+         "--port", str(port)],
+        # the server must not take itself for a test
+        env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    for _ in range(600):
+        try:
+            urllib.request.urlopen(f"{address}/words", timeout=5).read()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield address
+    process.terminate()
+    try:
+        process.wait(20)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any, url: str) -> Iterator[Callable[..., Any]]:
+    """Return the function that opens a page; at the end none may have complained."""
+    pages: list[Any] = []
+    troubles: list[str] = []
+
+    def opened(path: str, width: int = 1400, height: int = 900) -> Any:
+        page = chromium.new_page(viewport={"width": width, "height": height})
+        page.set_default_timeout(PATIENCE_MS)
+        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
+        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+        pages.append(page)
+        page.goto(path if path.startswith("http") else url + path)
+        return page
+
+    yield opened
+    for page in pages:
+        page.close()
+    assert not troubles
+
+
+def money_of(page: Any, url: str, name: str = "Lens case") -> str:
+    """Open a design's money and return the address of the design."""
+    page.goto(url)
+    href = page.locator(".card .open", has_text=name).first.get_attribute("href")
+    address = str(href).rpartition("/")[0]
+    page.goto(f"{url}{address}/money")
+    page.locator(".money-picture").nth(1).wait_for()
+    return address
+
+
+def panel(page: Any, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).click()
+    page.locator(f".tabs button[aria-pressed='true']:text-is('{name}')").wait_for()
+    page.wait_for_timeout(700)
+
+
+def fits(page: Any) -> bool:
+    return bool(
+        page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth + 1")
+    )
+
+
+def test_a_slider_moved_by_the_keyboard_moves_price_lines_and_pictures(
+    open_page: Callable[..., Any], url: str
+) -> None:
+    page = open_page("/")
+    money_of(page, url)
+    before = page.locator(".price-now").inner_text()
+    ladder = page.locator(".money-picture").first.get_attribute("aria-label")
+    page.locator("#money-rate").focus()
+    for _ in range(12):
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(60)  # answers come in between: none may set the slider back
+    page.wait_for_function(
+        "(before) => document.querySelector('.price-now').textContent !== before", arg=before
+    )
+    page.locator(".field", has=page.locator("#money-rate")).get_by_text("+12 %").wait_for()
+    page.wait_for_function(
+        "(was) => document.querySelector('.money-picture').getAttribute('aria-label') !== was",
+        arg=ladder,
+    )
+    cents = page.locator(".price-now").inner_text().split()[0]
+    total = page.locator(".sums .total td").first.inner_text()
+    assert total == cents, "the table's price is not the price told over it"
+    page.get_by_role("button", name="As it is").click()
+    page.wait_for_function(
+        "(before) => document.querySelector('.price-now').textContent === before", arg=before
+    )
+    assert page.locator("#money-rate").input_value() == "100"
+
+
+def test_what_is_being_typed_is_left_alone_when_something_else_changes(
+    open_page: Callable[..., Any], url: str
+) -> None:
+    page, other = open_page("/money"), open_page("/money")
+    for one in (page, other):
+        panel(one, "Rates")
+    page.locator("#rate-margin").fill("3")
+    page.locator("#rate-margin").focus()
+    other.bring_to_front()
+    panel(other, "Quotes")
+    other.fill("#manner-valid_days", "45")
+    other.keyboard.press("Tab")
+    page.bring_to_front()
+    page.get_by_role("group", name="Units").hover()
+    page.locator("#rate-tax").evaluate(
+        "(e) => { e.value = '101 %'; e.dispatchEvent(new Event('change')); }"
+    )
+    page.locator("#rate-tax-wrong", has_text="101 %").wait_for()
+    assert page.locator("#rate-margin").input_value() == "3"
+
+
+def test_what_is_entered_stands_as_it_is_kept_and_survives_a_reload(
+    open_page: Callable[..., Any], url: str
+) -> None:
+    page = open_page("/")
+    money_of(page, url)
+    page.fill("#new-customer", "Northmere Museum")
+    page.get_by_role("button", name="Write it down at this price").click()
+    page.get_by_text("Give it this price").wait_for()
+    page.goto(f"{url}/money")
+    paid = page.locator("input[id^=paid_minor]")
+    paid.fill("100")
+    paid.press("Tab")
+    page.wait_for_function(
+        "() => document.querySelector('input[id^=paid_minor]').value === '100.00 EUR'"
+    )
+    page.locator(".orders select").select_option("agreed")
+    page.locator(".sums tbody td", has_text="100.00").wait_for()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Write a quote for").first.click()
+    assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
+    page.reload()
+    page.wait_for_function(
+        "() => document.querySelector('input[id^=paid_minor]')?.value === '100.00 EUR'"
+    )
+    assert page.locator(".orders select").input_value() == "agreed"
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (700, 450)], ids=["phone", "200 %"])
+def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
+    open_page: Callable[..., Any], url: str, width: int, height: int
+) -> None:
+    page = open_page("/", width, height)
+    address = money_of(page, url)
+    assert fits(page)
+    price = page.locator(".price-now").bounding_box()
+    slider = page.locator("#money-batch").bounding_box()
+    assert price["y"] < slider["y"], "the price does not come first"
+    page.goto(f"{url}/money")
+    for name in PANELS:
+        panel(page, name)
+        assert fits(page), name
+    page.goto(f"{url}{address}/papers")
+    page.get_by_text("Make the pack").wait_for()
+    assert fits(page)
+
+
+def test_no_page_of_money_or_papers_keeps_anyone_out_by_the_rules_of_axe(
+    open_page: Callable[..., Any], url: str
+) -> None:
+    from axe_core_python.sync_playwright import Axe
+
+    axe, found = Axe(), list[str]()
+
+    def look(page: Any, where: str) -> None:
+        found.extend(
+            f"{where} {one['id']}: {one['nodes'][0]['html'][:160]}"
+            for one in axe.run(page)["violations"]
+        )
+
+    page = open_page("/")
+    address = money_of(page, url)
+    look(page, "money of a design")
+    page.goto(f"{url}/money")
+    for name in PANELS:
+        panel(page, name)
+        look(page, name)
+    page.goto(f"{url}{address}/papers")
+    page.get_by_role("button", name="Show these steps to phones").click()
+    shown = page.locator(".bench-code a, .state:text-matches('no home network')").first
+    shown.wait_for()
+    look(page, "papers")
+    bench = shown.get_attribute("href")
+    if bench is not None:
+        phone = open_page(bench, 390, 844)
+        look(phone, "bench list")
+        phone.locator("section a").first.click()
+        phone.locator("input[type=checkbox]").first.check()
+        phone.locator(".timer button").first.click()
+        phone.reload()
+        assert phone.locator("input[type=checkbox]").first.is_checked()
+        assert "left. Press to stop." in phone.locator(".timer button").first.inner_text()
+        assert fits(phone)
+        look(phone, "bench steps")
+        page.get_by_role("button", name="Switch it off").click()
+        page.get_by_text("It is off.").wait_for()
+    assert not found, "\n".join(found)

@@ -1,0 +1,293 @@
+"""The pages of money built in process: what they say, and what is written into the book."""
+
+import asyncio
+import csv
+import io
+import sys
+from collections.abc import AsyncIterator, Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+import pytest_asyncio
+from nicegui import ui
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from hidewright.app import server
+from hidewright.app.asked_money import MONEY, BenchAsked, MoneyAsked
+from hidewright.app.pages.money_rates import GROUPS
+from hidewright.app.shop import Shop
+from hidewright.app.worker import Done, Part, Progress, Tell, loaded
+from hidewright.costing.charges import WhatIf
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.customer_order import CustomerOrder
+from hidewright.errors import RequestError
+from hidewright.store.book_designs import list_designs
+from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_quotes import QUOTES
+from hidewright.store.book_rates import change_rate, rates_in
+from hidewright.workshop.money_view import in_currency
+from hidewright.workshop.priced import Priced
+
+pytestmark = pytest.mark.asyncio
+EUR = in_currency("EUR")
+ORDER = CustomerOrder(
+    customer="Northmere Museum",
+    design="none",
+    article="Lens case",
+    quantity=12,
+    received=date(2026, 3, 2),
+    price_minor=12390,
+)
+
+
+class Here:
+    """A worker that answers in this process, and notes what it was asked and what it told."""
+
+    noted: list[tuple[Any, Any]] = []  # noqa: RUF012 - of all of them
+    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
+
+    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
+        self._answer = self.answers.get(make) or loaded(make)
+        self.answers[make] = self._answer
+
+    def start(self) -> None: ...
+
+    def stop(self) -> None: ...
+
+    def cancel(self, key: str) -> None: ...
+
+    def ask(self, key: str, question: object, tell: Tell) -> None:
+        asyncio.get_running_loop().call_soon(self._tell, question, tell)
+
+    def _tell(self, question: object, tell: Tell) -> None:
+        try:
+            for value in self._answer(question, lambda words: tell(Progress(words))):
+                self.noted.append((question, value))
+                tell(Part(value))
+            tell(Done())
+        except RequestError as refused:
+            tell(Done(refused=refused))
+
+
+@pytest_asyncio.fixture
+async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
+    """Yield the app with the demo's articles, and a user of it."""
+    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
+    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
+    built: list[Shop] = []
+    build = server.build
+    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
+    main = tmp_path / "main.py"
+    main.write_text(
+        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
+        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
+    )
+    # the simulation forgets the modules of its pages; other tests hold on to them
+    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
+    Here.noted = []
+    async with user_simulation(main_file=main) as user:
+        yield built[0], user
+    sys.modules.update(kept)
+
+
+async def seen(test: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if test():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it was never seen")
+
+
+def control(page: Any, id: str) -> ui.element:
+    found = [e for e in page.elements.values() if e.props.get("id") == id]
+    assert len(found) == 1, id
+    element: ui.element = found[0]
+    return element
+
+
+def enter(page: Any, id: str, text: str, event: str = "change") -> None:
+    """Enter a value as the page's own script would tell it."""
+    element = control(page, id)
+    for listener in element._event_listeners.values():
+        if listener.type == event:
+            element._handle_event({"listener_id": listener.id, "args": text})
+
+
+def alerts(page: Any) -> list[str]:
+    return [
+        e.text
+        for e in page.elements.values()
+        if getattr(e, "text", "") and e.props.get("role") == "alert"
+    ]
+
+
+async def address(shop: Shop, name: str) -> str:
+    return next(row.id for row in list_designs(shop.book) if row.name == name)
+
+
+async def test_a_price_is_told_with_its_lines_ladder_and_tornado_and_moves_with_a_slider(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open(f"/design/{await address(held, 'Lens case')}/money")
+    await seen(lambda: len(Here.noted) >= 2)
+    question, first = Here.noted[0]
+    assert isinstance(question, MoneyAsked)
+    assert isinstance(first, Priced)
+    assert (question.batch, question.what_if, first.ladder) == (10, WhatIf(), ())
+    await user.should_see(f"{EUR(first.asked.gross_minor)} for one")
+    html = " ".join(str(getattr(e, "content", "")) for e in page.elements.values())
+    for part in ("Cost lines, EUR", "By batch size, EUR", "money-picture"):
+        assert part in html
+    enter(page, "money-rate", "150", "input")
+    enter(page, "money-batch", "40", "input")
+    await seen(lambda: Here.noted[-1][0].batch == 40 and bool(Here.noted[-1][1].ladder))
+    question, moved = Here.noted[-1]
+    assert question.what_if == WhatIf(rate=1.5)
+    assert (moved.cost.batch, len(moved.ladder)) == (40, 120)
+    await user.should_see(f"{EUR(moved.asked.gross_minor)} for one")
+    again = moved.ladder[39].asked
+    assert again == moved.asked, "the ladder's rung of 40 is not the price of 40"
+
+
+async def test_an_order_at_the_price_shown_is_written_and_its_quote_agrees_to_the_cent(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    id = await address(held, "Lens case")
+    page = await user.open(f"/design/{id}/money")
+    await seen(lambda: len(Here.noted) >= 2)
+    enter(page, "new-customer", "Northmere Museum", "input")
+    enter(page, "new-quantity", "many", "input")
+    user.find("Write it down at this price").click()
+    await seen(lambda: "'many' articles. Give a whole number, such as 12" in alerts(page))
+    enter(page, "new-quantity", "12", "input")
+    user.find("Write it down at this price").click()
+    await seen(lambda: bool(ORDERS.rows(held.book)))
+    ((order_id, order),) = ORDERS.rows(held.book).items()
+    price = Here.noted[-1][1].asked
+    assert (order.design, order.quantity, order.status) == (id, 12, "asked")
+    assert order.price_minor == price.gross_minor
+    await user.open("/money")
+    user.find("Write a quote, A4").click()
+    await seen(lambda: bool(QUOTES.rows(held.book)))
+    ((number, kept),) = QUOTES.rows(held.book).items()
+    assert kept.order == order_id
+    assert kept.quote.items[0].net_minor == price.net_minor
+    assert kept.quote.total_minor == 12 * price.gross_minor
+    download = await user.download.next()
+    assert download.content.startswith(b"%PDF")
+    await seen(lambda: ORDERS.get(held.book, order_id).status == "quoted")
+    assert ORDERS.get(held.book, order_id).deposit_minor == kept.quote.deposit_minor
+    user.find("Quotes").click()
+    await user.should_see(number)
+
+
+async def test_payments_and_status_move_the_ledger_and_wrong_sums_are_refused(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    ORDERS.put(held.book, "0123456789", ORDER)
+    page = await user.open("/money")
+    await seen(
+        lambda: any("12 x Lens case" in getattr(e, "text", "") for e in page.elements.values())
+    )
+    enter(page, "paid_minor-01234567", "500 GBP")
+    await seen(lambda: any("never exchanged" in words for words in alerts(page)))
+    assert ORDERS.get(held.book, "0123456789") == ORDER
+    enter(page, "paid_minor-01234567", "500")
+    await seen(lambda: ORDERS.get(held.book, "0123456789").paid_minor == 50000)
+    enter(page, "status-01234567", "agreed")
+    await seen(lambda: ORDERS.get(held.book, "0123456789").status == "agreed")
+    owed = 12 * 12390 - 50000
+    await user.should_see(f"In all {EUR(12 * 12390)}, owed {EUR(owed)}")
+    user.find("Export as a table (CSV)").click()
+    table = (await user.download.next()).content.decode()
+    (row,) = csv.DictReader(io.StringIO(table))
+    assert (row["total"], row["paid"], row["owed"]) == ("1486.80", "500.00", "986.80")
+
+
+async def test_every_rate_has_its_field_and_is_kept_refused_or_taken_back(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    names = [name for group in GROUPS.values() for name in group]
+    assert sorted(names) == sorted(WorkshopRates.__dataclass_fields__)
+    page = await user.open("/money")
+    user.find("Rates").click()
+    await user.should_see("The hour")
+    for name in names:
+        assert control(page, f"rate-{name}").props["defaultValue"]
+    enter(page, "rate-margin", "41 %")
+    await seen(lambda: rates_in(held.book).rates.margin == 0.41)
+    enter(page, "rate-margin", "98 %")
+    await seen(lambda: any("98 %" in words for words in alerts(page)))
+    assert rates_in(held.book).rates.margin == 0.41
+    enter(page, "rate-margin", "")
+    await seen(lambda: rates_in(held.book).rates == WorkshopRates())
+
+
+async def test_prices_are_sought_kept_and_taken_back(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    page = await user.open("/money")
+    user.find("Material prices").click()
+    await user.should_see("Shelf")
+    enter(page, "price-kind", "consumable")
+    enter(page, "price-sought", "edge paint", "input")
+    await seen(lambda: not any(e.props.get("id") == "price-1" for e in page.elements.values()))
+    before = rates_in(held.book).prices
+    enter(page, "price-0", "21.50")
+    await seen(lambda: any(p.price == "21.50 EUR" for p in rates_in(held.book).prices))
+    enter(page, "price-0", "")
+    await seen(lambda: rates_in(held.book).prices == before)
+
+
+async def test_rates_changed_elsewhere_move_the_price_that_is_shown(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    await user.open(f"/design/{await address(held, 'Lens case')}/money")
+    await seen(lambda: len(Here.noted) >= 2)
+    before = Here.noted[-1][1].asked.gross_minor
+    change_rate(held.book, "pay_per_hour", "60.00 EUR")
+    held.tell("rates")
+    await seen(lambda: Here.noted[-1][1].asked.gross_minor > before)
+    await user.should_see(f"{EUR(Here.noted[-1][1].asked.gross_minor)} for one")
+
+
+async def test_the_papers_page_shows_the_steps_to_phones_until_it_is_switched_off(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, user = shop
+    monkeypatch.setattr("hidewright.app.bench.lan_address", lambda: "127.0.0.1")
+    id = await address(held, "Lens case")
+    await user.open(f"/design/{id}/papers")
+    await user.should_see("It is off.")
+    user.find("Show these steps to phones").click()
+    await seen(lambda: held.bench.is_on)
+    question, page = next(one for one in Here.noted if isinstance(one[0], BenchAsked))
+    assert held.bench.pages[id].html == page
+    assert question.key == id
+    await user.should_see(held.bench.address)
+    user.find("Switch it off").click()
+    await seen(lambda: not held.bench.is_on)
+    await user.should_see("It is off.")
+
+
+async def test_a_refused_article_says_why_in_place_of_a_price(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    id = await address(held, "Lens case")
+    desk = await held.desk(id)
+    page = await user.open(f"/design/{id}/money")
+    await seen(lambda: len(Here.noted) >= 2)
+    leather = desk.spec.brief.leathers[0][1]
+    renamed = replace(leather, name="a leather of nobody's")
+    others = desk.spec.brief.leathers[1:]
+    brief = replace(desk.spec.brief, leathers=(("body", renamed), *others))
+    desk.put(replace(desk.spec, brief=brief), "leather: another")
+    await seen(lambda: any("a leather of nobody's" in words for words in alerts(page)))
+    assert MONEY in held._others

@@ -1,0 +1,197 @@
+"""How often the truth lies in the likely range: 2,000 simulated workshops on a fitted press."""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from hidewright.catalogue.shelf import built_in_catalogue, find
+from hidewright.geometry.segment import Floats
+from hidewright.learning.belief import Belief, Values
+from hidewright.learning.models import free_shrinkage
+from hidewright.learning.priors import leather_prior
+from hidewright.learning.update import Observation, updated
+from hidewright.workshop.learned_pressing import (
+    DRY,
+    LIE,
+    SheetForetold,
+    disc,
+    plug_sheet,
+    sheet_foretold,
+)
+
+LEATHER = find(built_in_catalogue().leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
+NAMES = (*LIE, *DRY)
+WORKSHOPS, SEED = 2000, 8
+NORMAL_95 = 1.6448536269514722
+#: (what, of which size, deviation), as they are read on test plug and square.
+READ = (
+    ("along 0", 40.0, 0.15),
+    ("across 0", 40.0, 0.15),
+    ("pull-in along", 1.0, 0.3),
+    ("pull-in across", 1.0, 0.3),
+    ("free along", 100.0, 0.15),
+    ("free across", 100.0, 0.15),
+)
+
+
+@pytest.fixture(scope="module")
+def press() -> SheetForetold:
+    """The round test plug at 12 mm, fitted once."""
+    sheet = plug_sheet(LEATHER, 12.0)
+    return sheet_foretold(sheet, LEATHER, leather_prior(LEATHER), disc())
+
+
+class Batch:
+    """Readings of many workshops at once: an independent way to the same posterior."""
+
+    def __init__(self, press: SheetForetold) -> None:
+        curve = press.surrogate
+        belief = curve.belief
+        self.rows = [belief.place(name) for name in NAMES]
+        self.start, self.sd = belief.mean[self.rows], belief.deviations[self.rows]
+        fixed = len(curve.over) - len(NAMES)
+        assert curve.over[: len(NAMES)] == NAMES
+        self.pairs = [(i, j) for i in range(len(curve.over)) for j in range(i, len(curve.over))]
+        self.terms = curve.terms
+        self.fixed = fixed
+
+    def predict(self, logs: Floats) -> Floats:
+        """Return (n, readings) what (n, k) workshops read without error."""
+        x = np.hstack([(logs - self.start) / self.sd, np.zeros((len(logs), self.fixed))])
+        ones = np.column_stack([np.ones(len(x)), x, *(x[:, i] * x[:, j] for i, j in self.pairs)])
+        held, along, across = (
+            np.exp(logs[:, NAMES.index(name)])
+            for name in ("held_shrinkage", "shrinkage_along", "shrinkage_across")
+        )  # held is learned on what lacks to 1
+        free = {"free along": (1 - along) ** (1 / held), "free across": (1 - across) ** (1 / held)}
+        told: Floats = np.column_stack(
+            [
+                size * (free[what] if what in free else ones @ self.terms[what])
+                for what, size, _ in READ
+            ]
+        )
+        return told
+
+    def slopes(self, logs: Floats, step: float = 1e-5) -> Floats:
+        """Return (n, readings, k) slopes."""
+        found = np.zeros((len(logs), len(READ), logs.shape[1]))
+        for k in range(logs.shape[1]):
+            off = np.zeros(logs.shape[1])
+            off[k] = step
+            found[:, :, k] = (self.predict(logs + off) - self.predict(logs - off)) / (2 * step)
+        return found
+
+    def posterior(self, read: Floats) -> tuple[Floats, Floats]:
+        """Return (n, k) most probable logarithms and (n, k, k) covariances, by short steps."""
+        error = np.array([e for _, _, e in READ])
+        precision = np.diag(self.sd**-2)
+        logs = np.tile(self.start, (len(read), 1))
+        for _ in range(100):
+            slope = self.slopes(logs) / error[:, None]
+            off = (read - self.predict(logs)) / error
+            hessian = np.einsum("nri,nrj->nij", slope, slope) + precision
+            gradient = np.einsum("nri,nr->ni", slope, off) - (logs - self.start) / self.sd**2
+            step = np.linalg.solve(hessian, gradient[:, :, None])[:, :, 0]
+            far = np.abs(step / self.sd).max(axis=1, keepdims=True)
+            logs = logs + step * np.minimum(0.7, 0.3 / np.maximum(far, 1e-12))
+        return logs, np.linalg.inv(hessian)
+
+
+def simulated(batch: Batch, prior_off: float = 0.0) -> tuple[Floats, Floats]:
+    """Return true logarithms of all workshops, drawn from the prior or beside it, and readings."""
+    draw = np.random.default_rng(SEED)
+    truth = batch.start + batch.sd * (draw.standard_normal((WORKSHOPS, len(NAMES))) + prior_off)
+    error = np.array([e for _, _, e in READ])
+    return truth, batch.predict(truth) + error * draw.standard_normal((WORKSHOPS, len(READ)))
+
+
+def test_nine_times_in_ten_the_truth_lies_in_the_likely_range(press: SheetForetold) -> None:
+    batch = Batch(press)
+    truth, read = simulated(batch)
+    mean, spread = batch.posterior(read)
+    sd = np.sqrt(np.diagonal(spread, axis1=1, axis2=2))
+    inside = np.abs(truth - mean) <= NORMAL_95 * sd
+    for name, share in zip(NAMES, inside.mean(axis=0), strict=True):
+        assert 0.85 <= share <= 0.95, f"{name}: {share:.3f}"
+    # and so does the next dry size, read with the calliper's error
+    draw = np.random.default_rng(SEED + 1)
+    slope = batch.slopes(mean)[:, 1, :]
+    doubt = np.sqrt(np.einsum("ni,nij,nj->n", slope, spread, slope) + 0.15**2)
+    following = batch.predict(truth)[:, 1] + 0.15 * draw.standard_normal(WORKSHOPS)
+    share = float((np.abs(following - batch.predict(mean)[:, 1]) <= NORMAL_95 * doubt).mean())
+    assert 0.85 <= share <= 0.95, share
+
+
+def test_what_is_read_is_foretold_even_where_the_catalogue_is_wrong(press: SheetForetold) -> None:
+    """Every truth a deviation beside its prior: what matters, the dry size, is still found."""
+    batch = Batch(press)
+    truth, read = simulated(batch, prior_off=1.0)
+    mean, spread = batch.posterior(read)
+    slope = batch.slopes(mean)[:, :2, :]
+    doubt = np.sqrt(np.einsum("nri,nij,nrj->nr", slope, spread, slope))
+    off = np.abs(batch.predict(truth) - batch.predict(mean))[:, :2]
+    before = np.abs(batch.predict(truth) - batch.predict(batch.start[None, :]))[:, :2]
+    assert (off <= NORMAL_95 * doubt).mean() > 0.8
+    assert np.median(off) < 0.25 * np.median(before)
+
+
+def test_the_batch_of_this_test_and_the_workshops_own_inference_agree(
+    press: SheetForetold,
+) -> None:
+    batch = Batch(press)
+    _, read = simulated(batch)
+    mean, spread = batch.posterior(read[:5])
+    belief = press.surrogate.belief
+    for n in range(5):
+        after = updated(belief, _observations(press, read[n]))
+        assert after.mean[batch.rows] == pytest.approx(mean[n], abs=2e-4)
+        own = after.spread[np.ix_(batch.rows, batch.rows)]
+        assert own == pytest.approx(spread[n], abs=2e-4)
+
+
+def _observations(press: SheetForetold, read: Floats) -> list[Observation]:
+    def free(name: str, size: float) -> Callable[[Values], float]:
+        return lambda v: size * free_shrinkage(v[f"shrinkage_{name}"], v["held_shrinkage"])
+
+    def pressed(name: str, size: float) -> Callable[[Values], float]:
+        predict = press.prediction(name)
+        return lambda v: size * predict(v)
+
+    return [
+        Observation(
+            key=what,
+            value=float(value),
+            error=error,
+            predict=free(what.removeprefix("free "), size)
+            if what.startswith("free")
+            else pressed(what, size),
+        )
+        for (what, size, error), value in zip(READ, read, strict=True)
+    ]
+
+
+def test_the_fitted_press_agrees_with_solving_it_anew(press: SheetForetold) -> None:
+    """Half a deviation off in everything: pull-in within 0.05 mm, dry over plug within 5e-4."""
+    from hidewright.learning.priors import leather_with
+    from hidewright.workshop.learned_pressing import measures_of
+
+    belief: Belief = press.surrogate.belief
+    logs = belief.mean.copy()
+    logs[[belief.place(name) for name in NAMES]] += (
+        0.5
+        * belief.deviations[[belief.place(name) for name in NAMES]]
+        * np.array([1, -1, 1, -1, 1, -1])
+    )
+    values = belief.values_at(logs)
+    solved = measures_of(
+        plug_sheet(leather_with(LEATHER, values), 12.0), leather_with(LEATHER, values)
+    )
+    for name in ("along 0", "across 0", "height 0"):
+        assert press.prediction(name)(values) == pytest.approx(solved[name], abs=5e-4)
+    for name in ("pull-in along", "pull-in across"):
+        assert press.prediction(name)(values) == pytest.approx(solved[name], abs=0.05)
+    assert math.exp(press.prediction("log use")(values)) == pytest.approx(
+        math.exp(solved["log use"]), rel=0.02
+    )

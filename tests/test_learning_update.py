@@ -1,0 +1,191 @@
+"""Beliefs after readings: closed forms, an independent regression, a grid; odd readings."""
+
+import math
+from dataclasses import replace
+from itertools import permutations
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from hidewright.errors import RequestError
+from hidewright.geometry.segment import Floats
+from hidewright.learning.belief import Belief, Predict, prior
+from hidewright.learning.quantities import BOARD, EXPONENT, LEATHER, Quantity
+from hidewright.learning.update import ODD, Observation, learned, updated
+
+KERF = BOARD[0]
+LIKELY = NormalDist().inv_cdf(0.95)
+THREE = tuple(
+    Quantity(name=name, words=name, unit="", spread=s)
+    for name, s in zip("abc", (0.3, 0.5, 0.2), strict=True)
+)
+
+
+def kerf(likely: float = 0.2, spread: float = 0.25) -> Belief:
+    return prior({"kerf_mm": likely}, (KERF,), kerf_mm=spread)
+
+
+def of_log(key: str, value: float, error: float, *, keep: bool = False) -> Observation:
+    """A reading of the logarithm itself: linear, so that the closed form is exact."""
+    return Observation(
+        key=key, value=value, error=error, predict=lambda v: math.log(v["kerf_mm"]), keep=keep
+    )
+
+
+def linear(row: Floats) -> Predict:
+    return lambda v: float(sum(x * math.log(v[n]) for x, n in zip(row, "abc", strict=True)))
+
+
+def test_readings_of_a_logarithm_give_the_conjugate_posterior_of_a_normal_mean() -> None:
+    before = kerf()
+    readings = [math.log(0.17), math.log(0.18), math.log(0.165)]
+    after = updated(before, [of_log(str(k), y, 0.08) for k, y in enumerate(readings)])
+    # normal mean, known variance: precisions add, the mean is weighted by them
+    precision = 1 / 0.25**2 + 3 / 0.08**2
+    mean = (math.log(0.2) / 0.25**2 + sum(readings) / 0.08**2) / precision
+    assert after.mean[0] == pytest.approx(mean, abs=1e-9)
+    assert after.spread[0, 0] == pytest.approx(1 / precision, rel=1e-9)
+    told = after.interval("kerf_mm")
+    away = LIKELY / math.sqrt(precision)
+    assert told.likely == pytest.approx(math.exp(mean), rel=1e-9)  # the lognormal's median
+    assert (told.low, told.high) == pytest.approx((math.exp(mean - away), math.exp(mean + away)))
+
+
+def test_few_readings_move_a_belief_a_little_and_many_decide() -> None:
+    before, read = kerf(0.2, 0.25), math.log(0.15)
+    moved = []
+    for count in (1, 4, 100):
+        after = updated(before, [of_log(str(k), read, 0.5) for k in range(count)])
+        moved.append((after.mean[0] - math.log(0.2)) / (read - math.log(0.2)))
+    # weight of n readings of error e against a prior of spread s: n s^2 / (n s^2 + e^2)
+    assert moved == pytest.approx([n * 0.0625 / (n * 0.0625 + 0.25) for n in (1, 4, 100)], abs=1e-8)
+    assert moved[0] < 0.25 < 0.95 < moved[2]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 2**32 - 1), st.integers(1, 5))
+def test_linear_readings_agree_with_a_gaussian_regression_in_any_order_and_grouping(
+    seed: int, count: int
+) -> None:
+    draw = np.random.default_rng(seed)
+    rows, values = draw.normal(size=(count, 3)), draw.normal(size=count)
+    errors = draw.uniform(0.05, 1.0, count)
+    before = prior({"a": 1.0, "b": 2.0, "c": 0.5}, THREE)
+    seen = [
+        Observation(key=str(k), value=values[k], error=errors[k], predict=linear(rows[k]))
+        for k in range(count)
+    ]
+    # least squares of the stacked system, by numpy alone
+    start, sd = np.log([1.0, 2.0, 0.5]), np.array([0.3, 0.5, 0.2])
+    matrix = np.vstack([np.diag(1 / sd), rows / errors[:, None]])
+    right = np.concatenate([start / sd, values / errors])
+    mean = np.linalg.lstsq(matrix, right, rcond=None)[0]
+    spread = np.linalg.inv(matrix.T @ matrix)
+    for order in list(permutations(range(count)))[:6]:
+        batch = updated(before, [seen[k] for k in order])
+        one_by_one = before
+        for k in order:
+            one_by_one = updated(one_by_one, [seen[k]])
+        for after in (batch, one_by_one):
+            assert after.mean == pytest.approx(mean, abs=1e-7)
+            assert after.spread == pytest.approx(spread, abs=1e-7)
+
+
+def test_a_reading_in_mm_agrees_with_the_posterior_on_a_grid() -> None:
+    before = kerf(0.203, 0.25)
+    seen = [
+        Observation(key=str(k), value=y, error=0.02, predict=lambda v: v["kerf_mm"])
+        for k, y in enumerate((0.16, 0.175, 0.17))
+    ]
+    after = updated(before, seen)
+    logs = np.linspace(math.log(0.203) - 2, math.log(0.203) + 2, 200_001)
+    weight = -0.5 * ((logs - math.log(0.203)) / 0.25) ** 2
+    for one in seen:
+        weight = weight - 0.5 * ((one.value - np.exp(logs)) / one.error) ** 2
+    weight = np.exp(weight - weight.max())
+    total = np.cumsum(weight) / weight.sum()
+    grid = np.exp(np.interp([0.05, 0.5, 0.95], total, logs))
+    told = after.interval("kerf_mm")
+    assert (told.low, told.likely, told.high) == pytest.approx(grid, rel=0.01)
+
+
+def test_a_growth_that_reads_below_nothing_stays_above_nothing() -> None:
+    growth = next(q for q in LEATHER if q.name == "soak_growth_along")
+    before = prior({"soak_growth_along": 0.005}, (growth,))
+    reading = Observation(
+        key="r", value=99.9, error=0.15, predict=lambda v: 100 * (1 + v["soak_growth_along"])
+    )
+    told = updated(before, [reading]).interval("soak_growth_along")
+    assert 0.0 < told.low < told.likely < 0.005
+
+
+def test_a_reading_is_judged_by_those_before_it_and_an_odd_one_left_out() -> None:
+    before = kerf()
+    good, slip = of_log("good", math.log(0.18), 0.1), of_log("slip", math.log(0.5), 0.1)
+    result = learned(before, [good, slip])
+    alone = learned(before, [good])
+    one, two = result.judged
+    assert not one.questioned
+    assert one.off == pytest.approx((math.log(0.18) - math.log(0.2)) / math.hypot(0.25, 0.1))
+    assert two.questioned
+    deviation = math.hypot(float(alone.after.deviations[0]), 0.1)
+    assert two.off == pytest.approx((math.log(0.5) - float(alone.after.mean[0])) / deviation)
+    assert two.foretold.low == pytest.approx(alone.after.mean[0] - LIKELY * deviation)
+    assert result.after.mean.tobytes() == alone.after.mean.tobytes()
+    assert result.after.spread.tobytes() == alone.after.spread.tobytes()
+
+
+@pytest.mark.parametrize(("share", "questioned"), [(0.999, False), (1.001, True)])
+def test_the_line_between_honest_and_odd_is_three_deviations(
+    share: float, *, questioned: bool
+) -> None:
+    away = share * ODD * math.hypot(0.25, 0.1)
+    (verdict,) = learned(kerf(), [of_log("r", math.log(0.2) + away, 0.1)]).judged
+    assert verdict.questioned is questioned
+
+
+def test_an_odd_reading_that_the_maker_keeps_counts_as_any_other() -> None:
+    before = kerf()
+    slip = of_log("slip", math.log(0.5), 0.1)
+    kept = learned(before, [replace(slip, keep=True)])
+    assert not kept.judged[0].questioned
+    assert kept.after.mean.tolist() == updated(before, [slip]).mean.tolist()
+    assert abs(kept.judged[0].off) > ODD
+
+
+def test_only_quantities_that_readings_bear_on_are_informed() -> None:
+    before = prior({"a": 1.0, "b": 2.0, "c": 0.5}, THREE)
+    seen = Observation(key="r", value=0.1, error=0.1, predict=linear(np.array([1.0, 0.0, 0.0])))
+    assert learned(before, [seen]).informed == ("a",)
+    assert learned(before, []).informed == ()
+
+
+def test_a_prediction_has_the_doubt_of_what_it_depends_on_and_of_the_next_reading() -> None:
+    before = prior({"a": 1.0, "b": 2.0, "c": 0.5}, THREE)
+    told = before.foretold(linear(np.array([2.0, -1.0, 0.0])), error=0.4)
+    deviation = math.sqrt((2 * 0.3) ** 2 + 0.5**2 + 0.4**2)
+    assert told.likely == pytest.approx(-math.log(2.0))
+    assert told.high - told.likely == pytest.approx(LIKELY * deviation, rel=1e-6)
+    half = before.foretold(linear(np.array([2.0, -1.0, 0.0])), share=0.5)
+    assert half.high - half.likely == pytest.approx(
+        NormalDist().inv_cdf(0.75) * math.hypot(0.6, 0.5), rel=1e-6
+    )
+
+
+@given(st.sampled_from((*BOARD, *LEATHER, EXPONENT)), st.floats(-8.0, -0.01))
+def test_a_quantity_never_leaves_what_it_can_be_and_comes_back_from_its_logarithm(
+    quantity: Quantity, log: float
+) -> None:
+    value = quantity.from_log(log)
+    assert {"value": value > 0, "1 - value": value < 1, "value - 1": value > 1}[quantity.scale]
+    assert quantity.to_log(value) == pytest.approx(log, rel=1e-6, abs=1e-9)
+
+
+def test_an_impossible_value_is_refused_in_words() -> None:
+    with pytest.raises(RequestError, match=r"kerf of 0: it is above 0"):
+        KERF.to_log(0.0)
+    with pytest.raises(RequestError, match="it is below 1"):
+        next(q for q in LEATHER if q.name == "set_ratio").to_log(1.0)

@@ -1,0 +1,420 @@
+"""Lists, labels, care cards and data sheets: reckoned another way, and read back from the PDF."""
+
+import io
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pikepdf
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from hidewright.catalogue.prices import built_in_prices
+from hidewright.costing.cost import cost_of
+from hidewright.costing.shopping import shopping
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.drawing.build_sheet import BOTTOM_MM, SIDE_MM, Stamp
+from hidewright.drawing.cards import CARD_MM, CareCard, care_cards_pdf
+from hidewright.drawing.qr import qr_boxes, qr_svg
+from hidewright.drawing.table_sheet import Table, table_sheet_pdf
+from hidewright.drawing.tiles import PAPERS_MM, Paper
+from hidewright.errors import RequestError
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.store.design_file import read_design
+from hidewright.workshop import article
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.lists import cut_mm, laser_minutes
+from hidewright.workshop.paper_choice import PaperChoice
+from hidewright.workshop.pattern_pack import pattern_pack
+from hidewright.workshop.product import care_card, leather_g, outside_mm, volume_mm3
+from hidewright.workshop.views.solid_view import pieces_solid
+
+ADDRESS = "http://127.0.0.1:8377/design/0d9a1c52-7f3e-4a69-8f40-3b1f5f0a7c11/carry"
+CHOICE = PaperChoice(
+    batch=7, address=ADDRESS, maker="Alder Row", stock=(("MDF 6 mm", 1.0),), day="2 March 2026"
+)
+CACHE = Cache()
+PAPERS: tuple[Paper, ...] = ("A4", "Letter")
+LISTS = ("cutting list", "tooling list", "shopping list")
+WANTED = (
+    "design",
+    "pressed blanks",
+    "all leathers",
+    "sheets",
+    "needs",
+    "steps",
+    "board facts",
+    "bench list files",
+    "buyer files",
+)
+
+
+@cache
+def values_of(name: str, paper: Paper = "A4", dye: str = "none") -> Mapping[str, Any]:
+    path = Path("examples") / f"{name}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    bench: Any = BenchChoice(dye=dye, colour="tan")  # type: ignore[arg-type]
+    inputs = {
+        **inputs_of(spec, paper),
+        "paper choice": CHOICE,
+        "rates": CHOICE.rates,
+        "bench": bench,
+    }
+    return evaluate(article.NODES, inputs, WANTED, CACHE).values
+
+
+# --- read back -----------------------------------------------------------------------------------
+
+
+def letters_of(font: Any) -> dict[int, str]:
+    text = font.ToUnicode.read_bytes().decode("ascii")
+    found: dict[int, str] = {}
+    for block in re.findall(r"beginbfchar(.*?)endbfchar", text, re.S):
+        for code, letter in re.findall(r"<(\w+)>\s*<(\w+)>", block):
+            found[int(code, 16)] = bytes.fromhex(letter).decode("utf-16-be")
+    for low, array in re.findall(r"<(\w+)>\s*<\w+>\s*\[(.*?)\]", text, re.S):
+        for i, letter in enumerate(re.findall(r"<(\w+)>", array)):
+            found[int(low, 16) + i] = bytes.fromhex(letter).decode("utf-16-be")
+    return found
+
+
+@cache
+def pages_of(
+    data: bytes,
+) -> tuple[tuple[tuple[float, float], tuple[tuple[str, float, float], ...]], ...]:
+    """Size of every page and the words on it with where they begin, mm."""
+    out = []
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            maps = {key: letters_of(font) for key, font in page.Resources.Font.items()}
+            letters: dict[int, str] = {}
+            words = []
+            at = (0.0, 0.0)
+            for one in pikepdf.parse_content_stream(page):
+                operands, operator = list(one.operands), str(one.operator)
+                if operator == "Tf":
+                    letters = maps[str(operands[0])]
+                elif operator == "Tm":
+                    at = (float(operands[4]) * 25.4 / 72, float(operands[5]) * 25.4 / 72)
+                elif operator == "Tj":
+                    words.append(("".join(letters[c] for c in bytes(operands[0])), *at))
+            size = (float(page.mediabox[2]) * 25.4 / 72, float(page.mediabox[3]) * 25.4 / 72)
+            out.append((size, tuple(words)))
+    return tuple(out)
+
+
+def boxes_of(data: bytes) -> list[tuple[float, float, float, float]]:
+    """Every filled rectangle of the first page: left, bottom, width, height, mm."""
+    found: list[tuple[float, float, float, float]] = []
+    waiting: list[tuple[float, float, float, float]] = []
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for one in pikepdf.parse_content_stream(pdf.pages[0]):
+            operator = str(one.operator)
+            if operator == "re":
+                x, y, w, h = (float(v) * 25.4 / 72 for v in list(one.operands))
+                waiting.append((x, y, w, h))
+            elif operator in ("f", "F", "f*"):
+                found += waiting
+                waiting = []
+            elif operator in ("S", "s", "n"):
+                waiting = []
+    return found
+
+
+def read_code(boxes: list[tuple[float, float, float, float]], size_mm: float) -> str:
+    """Draw rectangles (left, bottom, width, height) and have an independent reader read them."""
+    dots = 12.0
+    side = math.ceil((size_mm + 8) * dots)
+    picture = np.full((side, side), 255, dtype=np.uint8)
+    left, bottom = (min(box[i] for box in boxes) for i in (0, 1))
+    for x, y, w, h in boxes:
+        x0, x1 = (round((v - left + 4) * dots) for v in (x, x + w))
+        y0, y1 = (round((v - bottom + 4) * dots) for v in (y, y + h))
+        picture[side - y1 : side - y0, x0:x1] = 0
+    text, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(picture)
+    return str(text)
+
+
+# --- shopping ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["lens-case", "compass-pouch"])
+def test_leather_bought_is_the_leather_that_the_price_pays_for(name: str) -> None:
+    """Cost lines give what is begun; what is bought is that over the share of good articles."""
+    values, rates = values_of(name), WorkshopRates()
+    needs = values["needs"]
+    cost = cost_of(needs, rates, built_in_prices(), 7)
+    paid = math.fsum(line.quantity for line in cost.lines if line.group in ("leather", "lining"))
+    bought = math.fsum(
+        one.needed
+        for one in shopping(needs, rates, built_in_prices(), 7, {})
+        if one.kind == "leather"
+    )
+    assert bought == pytest.approx(paid / (1 - rates.rejects), rel=1e-6)
+
+
+# --- cutting and tooling lists -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["lens-case", "compass-pouch"])
+def test_laser_minutes_are_length_over_speed_slower_in_thicker_board(name: str) -> None:
+    values = values_of(name)
+    sheets, facts = values["sheets"][0], values["board facts"]
+    assert sum(map(cut_mm, sheets)) / 1000 == pytest.approx(sum(f.cut_m for f in facts))
+    for speed in (5.0, 20.0):
+        rates = WorkshopRates(laser_speed=speed)
+        for sheet in sheets:
+            expected = cut_mm(sheet) * sheet.board.thickness_mm / 3.0 / speed / 60.0
+            assert laser_minutes(sheet, rates) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("what", LISTS)
+def test_a_list_on_paper_holds_every_row_inside_its_margins(what: str, paper: Paper) -> None:
+    values = values_of("lens-case", paper)
+    data = values["bench list files"][f"papers/{what} {paper}.pdf"]
+    pages = pages_of(data)
+    for number, (size, words) in enumerate(pages, start=1):
+        assert size == pytest.approx(PAPERS_MM[paper], abs=0.01)
+        told = [w for w, _, _ in words]
+        assert f"page {number} of {len(pages)}" in told
+        assert any(w.startswith("revision") and w.endswith("2 March 2026") for w in told)
+        assert all(SIDE_MM - 0.01 <= x <= size[0] - SIDE_MM for _, x, _ in words)
+        assert all(5.0 <= y <= size[1] - 5.0 for _, _, y in words)
+    everything = "".join(w for _, words in pages for w, _, _ in words).replace(" ", "")
+    if what == "tooling list":
+        names = [p.cut.part for sheet in values["sheets"][0] for p in sheet.placed]
+        names += [f"{s.board.name}, sheet {s.number}" for s in values["sheets"][0]]
+    elif what == "cutting list":
+        names = [f"blank {one.blank.name}" for one in values["pressed blanks"][0]]
+        names += [leather.name for _, leather in values["all leathers"][:1]]
+    else:
+        names = [m.use.name for m in values["needs"].materials]
+        names += [use.name for tools in values["needs"].tools for use in tools.sheets]
+    assert names
+    for name in names:
+        assert name.replace(" ", "") in everything, name
+
+
+def test_a_long_table_runs_on_under_its_heading_and_loses_no_row() -> None:
+    stamp = Stamp(title="Pouch", revision="1", day="")
+    rows = tuple((f"row {n}", "x") for n in range(150))
+    columns = (("what", 0.5), ("how", 0.5))
+    tables = (
+        Table(title="One", columns=columns, rows=rows),
+        Table(title="None", columns=columns, rows=()),
+        Table(title="Two", columns=columns, rows=rows[:3]),
+    )
+    pages = pages_of(table_sheet_pdf(stamp, "List", "Lead.", tables, "Letter"))
+    told = [[w for w, _, _ in words] for _, words in pages]
+    flat = [w for page in told for w in page]
+    assert [w for w in flat if w.startswith("row")] == [r[0] for r in (*rows, *rows[:3])]
+    assert len(pages) > 1
+    assert all("what" in page for page in told)
+    written = [y for _, words in pages for w, _, y in words if w.startswith("row")]
+    assert min(written) > BOTTOM_MM, "a row stands in the foot of its page"
+    assert (flat.count("One"), flat.count("Two"), flat.count("None")) == (1, 1, 0)
+    with pytest.raises(RequestError, match="without a row"):
+        table_sheet_pdf(stamp, "List", "Lead.", tables[1:2], "A4")
+
+
+# --- labels and cards ----------------------------------------------------------------------------
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.text("abcdefghijklmnopqrstuvwxyz0123456789-/:.", min_size=1, max_size=120))
+def test_a_code_is_read_back_by_another_reader(text: str) -> None:
+    boxes = [(a, b, c - a, d - b) for a, b, c, d in qr_boxes(text, (10.0, 20.0), 40.0)]
+    assert read_code(boxes, 40.0) == text
+    left, right = min(x for x, _, _, _ in boxes), max(x + w for x, _, w, _ in boxes)
+    module = min(w for _, _, w, _ in boxes)
+    assert left >= 10.0 + 4 * module - 1e-6, "the quiet zone is narrower than four modules"
+    assert right <= 50.0 - 4 * module + 1e-6
+    assert qr_svg(text, 200).count("<path") == 1
+    # the square marks stand in three corners, none at the lower right: it is not mirrored
+    edges = [(x, w, y) for x, y, w, _ in boxes if w == pytest.approx(7 * module)]
+    top, bottom = max(y for _, _, y in edges), min(y for _, _, y in edges)
+    at_top = {round(x, 3) for x, _, y in edges if y == pytest.approx(top)}
+    at_bottom = {round(x, 3) for x, _, y in edges if y == pytest.approx(bottom)}
+    assert {round(left, 3), round(right - 7 * module, 3)} <= at_top
+    assert round(left, 3) in at_bottom
+    assert round(right - 7 * module, 3) not in at_bottom
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_label_on_paper_opens_the_design(paper: Paper) -> None:
+    files = values_of("lens-case", paper)["bench list files"]
+    data = files[f"papers/labels {paper}.pdf"]
+    boxes = boxes_of(data)
+    by_label: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
+    width, height = PAPERS_MM[paper]
+    for box in boxes:
+        column = int(box[0] > width / 2)
+        row = int((height / 2 + 2 * CARD_MM[1] - box[1]) / CARD_MM[1])
+        by_label.setdefault((column, row), []).append(box)
+    assert len(by_label) == 3
+    for some in by_label.values():
+        assert read_code(some, 32.0) == ADDRESS
+    assert ADDRESS in [w for w, _, _ in pages_of(data)[0][1]]
+
+
+def test_equal_choices_make_equal_papers() -> None:
+    path = Path("examples/lens-case.yaml")
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    inputs = {**inputs_of(spec, "A4"), "paper choice": CHOICE, "rates": CHOICE.rates}
+    nodes = [node for node in article.NODES if node.name in ("bench list files", "buyer files")]
+    for node in nodes:
+        values = evaluate(article.NODES, inputs, node.needs, CACHE).values
+        arguments = [inputs.get(need, values.get(need)) for need in node.needs]
+        assert node.compute(*arguments) == node.compute(*arguments)
+
+
+def test_no_address_makes_no_label() -> None:
+    path = Path("examples/lens-case.yaml")
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    inputs = {**inputs_of(spec, "A4"), "paper choice": PaperChoice(), "rates": WorkshopRates()}
+    files = evaluate(article.NODES, inputs, ("bench list files",), CACHE).values["bench list files"]
+    assert sorted(files) == sorted(f"papers/{what} A4.pdf" for what in LISTS)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_eight_care_cards_lie_on_a_sheet_each_whole(paper: Paper) -> None:
+    data = values_of("forceps-pocket", paper)["buyer files"][f"papers/care cards {paper}.pdf"]
+    ((size, words),) = pages_of(data)
+    titles = [(x, y) for w, x, y in words if w == "Forceps and pin pocket"]
+    assert len(titles) == 8
+    left, top = (size[0] - 2 * CARD_MM[0]) / 2, (size[1] + 4 * CARD_MM[1]) / 2
+    assert left > 7.0
+    assert top < size[1] - 7.0, "a printer cannot print so near the edge"
+    assert {round(x - left, 2) for x, _ in titles} == {4.0, CARD_MM[0] + 4.0}
+    texts = {(i, j): "" for i in range(2) for j in range(4)}
+    for w, x, y in words:
+        texts[int((x - left) / CARD_MM[0]), int((top - y) / CARD_MM[1])] += w + " "
+    assert len(set(texts.values())) == 1
+    assert "implants" in texts[0, 0]
+
+
+def test_a_card_says_what_this_article_is_made_of_and_must_not_meet() -> None:
+    said: dict[tuple[str, str], str] = {}
+    for name in ("forceps-pocket", "lens-case"):
+        for dye in ("none", "pieces"):
+            values = values_of(name, dye=dye)
+            card = care_card(values["design"][0], values["all leathers"], values["steps"])
+            said[name, dye] = " ".join(s for _, part in card.parts for s in part)
+            assert values["design"][0].leathers[0][1].name in said[name, dye]
+    assert {k for k, words in said.items() if "magnets" in words} == {
+        ("forceps-pocket", "none"),
+        ("forceps-pocket", "pieces"),
+    }
+    assert {k[1] for k, words in said.items() if "Dye can rub off" in words} == {"pieces"}
+
+
+def test_words_that_do_not_fit_on_a_card_are_refused() -> None:
+    card = CareCard(title="Pouch", parts=(("Care", ("word " * 400,)),))
+    with pytest.raises(RequestError, match="more words than room"):
+        care_cards_pdf(card, Stamp(title="Pouch", revision="1", day=""), "A4")
+
+
+# --- data sheet ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["compass-pouch", "lens-case"])
+def test_weight_is_volume_by_density_and_flat_pieces_have_their_own(name: str) -> None:
+    values = values_of(name)
+    design, leathers = values["design"][0], values["all leathers"]
+    pressed = values["pressed blanks"]
+    groups = {g.name: g for g in pieces_solid(design, pressed[0], leathers).groups}
+    flat = [p for p in design.pieces if not p.zones and not p.folds and not p.cut_outs]
+    for piece in (p for p in flat if p.name in groups and not p.holes):
+        thick = design.leather(piece.role).thickness_mm
+        volume = volume_mm3(groups[piece.name])
+        assert volume == pytest.approx(piece.outline.area * thick, rel=2e-3)
+    heavier = tuple((role, replace(x, density_g_cm3=2 * x.density_g_cm3)) for role, x in leathers)
+    grams = leather_g(design, pressed, leathers)
+    assert leather_g(design, pressed, heavier) == pytest.approx(2 * grams)
+    # a moulded piece is never lighter than the plate it would be flat
+    least = math.fsum(
+        p.outline.area * dict(leathers)[p.role].thickness_mm * dict(leathers)[p.role].density_g_cm3
+        for p in design.pieces
+        if not any(z.cut_height_mm is not None for z in p.zones)
+    )
+    assert grams > 0.9 * least / 1000
+
+
+@pytest.mark.parametrize("name", ["compass-pouch", "lens-case"])
+def test_the_outside_holds_the_inside_and_its_leather(name: str) -> None:
+    values = values_of(name)
+    design = values["design"][0]
+    outside = outside_mm(design, values["pressed blanks"], values["all leathers"])
+    for hollow in design.hollows:
+        inside = sorted((hollow.outline.width, hollow.outline.height, hollow.depth_mm))[::-1]
+        assert all(out > room for out, room in zip(outside, inside, strict=True))
+        thin = min(leather.thickness_min_mm for _, leather in design.leathers)
+        assert outside[2] > hollow.depth_mm + 1.5 * thin
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_data_sheet_is_one_page_with_sizes_materials_and_things(paper: Paper) -> None:
+    values = values_of("lens-case", paper)
+    ((size, words),) = pages_of(values["buyer files"][f"papers/data sheet {paper}.pdf"])
+    assert size == pytest.approx(PAPERS_MM[paper], abs=0.01)
+    told = " ".join(w for w, _, _ in words)
+    outside = outside_mm(values["design"][0], values["pressed blanks"], values["all leathers"])
+    assert " x ".join(f"{v:.0f}" for v in outside) + " mm" in told
+    for one in values["design"][0].carried:
+        assert one.thing.name in told
+    assert "0.9 g/cm³" in told
+
+
+# --- all of them ---------------------------------------------------------------------------------
+
+
+@cache
+def packed(paper: Paper = "A4") -> Mapping[str, bytes]:
+    path = Path("examples/lens-case.yaml")
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    return article.pack(spec, CACHE, paper=paper, choice=CHOICE)[0]
+
+
+def test_every_paper_says_what_it_is() -> None:
+    files = packed()
+    pdfs = [p for p in files if p.endswith(".pdf") and p.startswith(("papers/", "patterns/"))]
+    assert len(pdfs) == 9
+    for path in pdfs:
+        with pikepdf.open(io.BytesIO(files[path])) as pdf:
+            subject, title = str(pdf.docinfo["/Subject"]), str(pdf.docinfo["/Title"])
+        expected = path.partition("/")[2].removesuffix(" A4.pdf").rstrip("s")
+        assert expected in subject or expected == "label", path
+        assert "paper patterns" not in subject or path.startswith("patterns/")
+        assert "Lens case" in title
+
+
+def test_a_pattern_pack_has_patterns_and_instructions_and_no_prices_or_addresses() -> None:
+    files = packed()
+    kept = pattern_pack(files, "Lens case")
+    folders = {path.partition("/")[0] for path in kept}
+    assert folders == {"cut", "patterns", "solids", "papers", "read me.txt"}
+    papers = {path for path in kept if path.startswith("papers/")}
+    assert {"papers/build sheet A4.pdf", "papers/cutting list A4.pdf"} < papers
+    told = "\n".join(
+        w for path in kept if path.endswith(".pdf") for _, ws in pages_of(kept[path])
+        for w, _, _ in ws
+    )  # fmt: skip
+    texts = told + "\n".join(
+        kept[path].decode() for path in kept if path.endswith((".html", ".svg", ".txt"))
+    )
+    for secret in (" EUR", "127.0.0.1", "Alder Row", "in stock"):
+        assert secret not in texts
+        everything = "\n".join(
+            w for path in files if path.endswith(".pdf") for _, ws in pages_of(files[path])
+            for w, _, _ in ws
+        )  # fmt: skip
+        assert secret in everything, "the test looks for what is nowhere"

@@ -1,0 +1,149 @@
+"""Hides read from rendered photos, against the hides that were rendered."""
+
+from dataclasses import replace
+from functools import cache
+
+import cv2
+import numpy as np
+import pytest
+
+from hidewright.errors import RequestError
+from hidewright.photo.cards import SIDE_MM, find_cards
+from hidewright.photo.reading import PhotoReading, read_hide
+from hidewright.photo.rectified import laid_flat
+from hidewright.photo.segment import Picture
+from photo_scene import Scene, against, cards_round, photo, round_hole, side
+
+#: Smaller photos for what does not ask for pixels.
+SMALL = (2016, 1512)
+
+
+def scene(seed: int, cards: int) -> Scene:
+    outline = side(seed)
+    return Scene(
+        seed=seed, floor="boards", outline=outline, cards=cards_round(outline, cards, seed)
+    )
+
+
+BOARDS = replace(scene(1, 4), k1=0.03, holes=(round_hole(1200, 500, 25),))
+TILES = replace(
+    scene(2, 6), floor="tiles", k1=-0.03, tilt=(-22.0, 10.0, -5.0), leather=(222, 186, 148)
+)
+CARPET = replace(
+    scene(3, 4), floor="carpet", k1=-0.03, tilt=(20.0, -12.0, 8.0), brightness=0.7,
+    leather=(150, 95, 60), outline=side(3, length_mm=1000.0, height_mm=620.0),
+    cards=cards_round(side(3, length_mm=1000.0, height_mm=620.0), 4, 3),
+)  # fmt: skip
+ONE_CARD = replace(scene(4, 1), size=SMALL, k1=0.0, floor="tiles", tilt=(8.0, 5.0, 0.0))
+
+
+@cache
+def read(scene: Scene) -> tuple[PhotoReading, Picture]:
+    return read_hide(photo(scene), "my hide.jpg")
+
+
+@pytest.mark.parametrize("scene", [BOARDS, TILES, CARPET], ids=["boards", "tiles", "carpet"])
+def test_area_within_1_percent_and_outline_within_4_mm(scene: Scene) -> None:
+    reading, _ = read(scene)
+    found = against(scene, reading)
+    assert abs(found.area) < 0.01
+    assert found.apart_mm < 4.0
+    assert found.holes == len(scene.holes)
+    low, high = reading.area_range_mm2
+    assert low < found.truth_mm2 < high
+    assert high / low < 1.03
+    assert not reading.rough
+    assert reading.cards == tuple(range(1, len(scene.cards) + 1))
+    assert reading.hide.name == "my hide"
+    assert min(x for x, _ in reading.hide.outline) == pytest.approx(0, abs=0.01)
+    assert min(y for _, y in reading.hide.outline) == pytest.approx(0, abs=0.01)
+
+
+def test_a_hole_is_where_it_was_cut() -> None:
+    reading, _ = read(BOARDS)
+    (hole,) = reading.hide.holes
+    xs, ys = np.array(hole).T
+    area = abs(float(xs @ np.roll(ys, -1) - ys @ np.roll(xs, -1))) / 2
+    assert area == pytest.approx(np.pi * 25**2, rel=0.12)
+
+
+def test_the_photo_laid_flat_shows_every_card_at_its_size_and_place() -> None:
+    reading, picture = read(TILES)
+    xs, ys = zip(*reading.hide.outline, strict=True)
+    box = (min(xs) - 200, min(ys) - 200, max(xs) + 200, max(ys) + 200)
+    flat = laid_flat(picture, reading.view, box, 1.5)
+    grey = np.asarray(cv2.cvtColor(flat, cv2.COLOR_BGR2GRAY), np.uint8)
+    before = find_cards(np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8))
+    after = find_cards(grey)
+    assert len(after) >= 4
+    for number, corners in after.items():
+        floor = (corners + 0.5) / 1.5 * (1, -1) + (box[0], box[3])
+        sides = np.hypot(*(np.roll(floor, -1, axis=0) - floor).T)
+        assert sides == pytest.approx(np.full(4, SIDE_MM), abs=0.25)
+        assert floor == pytest.approx(reading.view.to_floor(before[number]), abs=0.25)
+
+
+def test_one_card_makes_a_rough_outline_whose_interval_holds_the_truth() -> None:
+    reading, _ = read(ONE_CARD)
+    found = against(ONE_CARD, reading)
+    low, high = reading.area_range_mm2
+    assert reading.rough
+    assert low < found.truth_mm2 < high
+    assert high / low > 1.05
+    assert any("fewer than 4 cards" in words for words in reading.said)
+
+
+def as_jpeg(picture: Picture) -> bytes:
+    done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 92])
+    assert done
+    return bytes(data)
+
+
+def test_a_hide_that_runs_out_of_the_photo_is_rough() -> None:
+    reading, picture = read(ONE_CARD)
+    lower = int(reading.view.to_photo(np.array([[900.0, 60.0]]))[0, 1])  # through the shanks
+    cut, _ = read_hide(as_jpeg(picture[:lower]), "cut.jpg")
+    assert cut.rough
+    assert any("runs out of the photo" in words for words in cut.said)
+
+
+def without_cards(picture: Picture, half: bool) -> Picture:
+    grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)
+    (corners,) = find_cards(grey).values()
+    left, top = np.floor(corners.min(axis=0)).astype(int) - 12
+    right, low = np.ceil(corners.max(axis=0)).astype(int) + 12
+    bare = picture.copy()
+    bare[top : (top + low) // 2 if half else low, left:right] = 150
+    return bare
+
+
+@pytest.mark.parametrize("half", [False, True], ids=["no card", "half a card"])
+def test_without_a_whole_card_there_is_no_scale(half: bool) -> None:
+    _, picture = read(ONE_CARD)
+    with pytest.raises(RequestError, match="no scale card is seen whole in") as refused:
+        read_hide(as_jpeg(without_cards(picture, half)), "it.jpg")
+    assert "four" in refused.value.mend
+
+
+def test_a_floor_without_a_hide_is_refused_in_words() -> None:
+    _, picture = read(ONE_CARD)
+    grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)
+    (corners,) = find_cards(grey).values()
+    left, top = np.floor(corners.min(axis=0)).astype(int) - 10
+    right, low = np.ceil(corners.max(axis=0)).astype(int) + 10
+    draw = np.random.default_rng(1)
+    bare = np.clip(draw.normal(150, 12, picture.shape), 0, 255).astype(np.uint8)
+    bare[500 : 500 + low - top, 900 : 900 + right - left] = picture[top:low, left:right]
+    with pytest.raises(RequestError, match="no hide stands out"):
+        read_hide(as_jpeg(bare), "bare.jpg")
+
+
+@pytest.mark.parametrize("ruler_mm", [0.0, 80.0, 120.0, float("nan")])
+def test_a_ruler_that_cannot_be_is_refused_before_anything_is_read(ruler_mm: float) -> None:
+    with pytest.raises(RequestError, match="printed ruler"):
+        read_hide(b"", "it.jpg", ruler_mm=ruler_mm)
+
+
+def test_the_same_photo_reads_the_same_twice() -> None:
+    data = photo(replace(ONE_CARD, size=(1344, 1008)))
+    assert read_hide(data, "it.jpg")[0] == read_hide(data, "it.jpg")[0]
