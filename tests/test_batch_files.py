@@ -300,6 +300,7 @@ def test_an_alarm_goes_when_a_wait_ends_and_not_in_the_night(planned: dict[str, 
         ready = datetime.fromisoformat(one["ready"])
         goes = alarms[f"{one['what']} ({last['who']})", datetime.fromisoformat(last["end"])]
         assert goes >= ready
+        assert 7 <= goes.hour <= 21
         if 7 <= ready.hour < 21:
             assert goes == ready
 

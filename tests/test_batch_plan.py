@@ -314,12 +314,13 @@ def test_a_first_off_is_measured_before_the_batch_is_cut() -> None:
 
 
 def test_wet_leather_is_not_closed_longer_than_the_limit() -> None:
-    late = ((1260, 1380),)  # an hour or two in the evening: pressed then, opened the day after
-    early = ((420, 560),)
-    week: Week = (late, early, late, early, late, early, ())
-    for limit in (720, 480):
+    """An hour in the evening is too short to press and to open: it stays closed over night."""
+    evening, morning, long = ((1320, 1380),), ((420, 480),), ((540, 900),)
+    week: Week = (evening, morning, evening, morning, (), long, ())
+    saturday = 5
+    for limit, nights in ((720, True), (300, False)):
         shop = Workshop(
-            hands=(Hands(name="me", week=week),), wet_limit_minutes=limit, means=(means(1),)
+            hands=(Hands(name="me", week=week),), wet_limit_minutes=limit, means=(means(2),)
         )
         plan = planned(batch(order(2), shop=shop))
         by_key = {task.key: task for task in plan.tasks}
@@ -327,6 +328,22 @@ def test_wet_leather_is_not_closed_longer_than_the_limit() -> None:
             if task.step == "open":
                 closed = next(by_key[key] for key in task.after if by_key[key].step == "press")
                 assert task.start - closed.end <= limit
+        pressed = min(task.start for task in plan.tasks if task.step == "press") // DAY
+        assert (pressed < saturday) == nights
+
+
+def test_a_design_that_was_measured_once_needs_no_other_first_off() -> None:
+    one = batch(order(6), shop=Workshop(means=(means(proven=False),)))
+    plan = planned(one)
+    first = next(load for load in plan.loads if load.first_off)
+    last = max((t for t in plan.tasks if t.load == first.number), key=lambda task: task.end)
+    plan = ticked(plan, last.key, "done", last.end, one.workshop)
+    assert plan.is_finished(first.number)
+    rows = {"order 0": replace(one.orders["order 0"], made=1, quantity=9)}
+    now = NOW + timedelta(minutes=last.end - minute_of(NOW, plan.monday))
+    new = planned(replace(one, orders=rows, now=now, before=plan), anew=False)
+    assert [load.number for load in new.loads if load.first_off] == [first.number]
+    assert sum(load.count for load in new.loads) == 9
 
 
 # -- loads and groups -----------------------------------------------------------------------------
@@ -345,12 +362,14 @@ def test_orders_share_only_their_last_loads() -> None:
         Wanted(order="b", design="case", colour="tan", count=5, due=9000),
         Wanted(order="a", design="case", colour="tan", count=6, due=5000),
         Wanted(order="c", design="case", colour="black", count=1),
+        Wanted(order="d", design="case", colour="tan", count=3),
     ]
     loads = loads_for(rows, lambda *_: 4, lambda _: True)
     assert [[(s.order, s.count) for s in one.shares] for one in loads] == [
         [("a", 4)],
         [("b", 4)],
         [("a", 2), ("b", 1)],
+        [("d", 3)],
         [("c", 1)],
     ]
     apart = loads_for(rows, lambda *_: 4, lambda _: True, share=False)

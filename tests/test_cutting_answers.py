@@ -2,6 +2,7 @@
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from hidewright.design.cutting import Placement, turned_copy
 from hidewright.design.hide import KEPT_FREE, Corners, Flaw, GradeArea, Hide, ThicknessArea
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
+from hidewright.nesting.acceptance import faults_of
 from hidewright.workshop.cutting import answer_cut
 from hidewright.workshop.cutting_asked import CutAsked, articles_of_one
 from hidewright.workshop.cutting_layout import check_layout, problem_of
@@ -193,8 +195,9 @@ def test_what_is_left_overlaps_no_piece(least: CutLayout) -> None:
 def test_several_hides_are_cut_when_one_is_too_small() -> None:
     small = leather("a", 420.0), leather("b", 440.0)
     alone = answer_cut(asked("most sets", small[1])).sets
-    both = answer_cut(asked("least leather", *small, sets=alone + 1, rounds=2000))
+    both = answer_cut(asked("least leather", *reversed(small), sets=alone + 1, rounds=2000))
     assert set(both.used_hides) == {0, 1}
+    assert [hide.name for hide in both.hides] == ["a", "b"]  # the better one is left for last
     assert wrongs(both, of_sets(alone + 1)) == []
 
 
@@ -241,16 +244,36 @@ def test_each_layout_that_is_shown_on_the_way_is_sound_already(
         assert wrongs(layout, of_sets(layout.sets)) == []
 
 
+def test_what_the_checker_refuses_is_not_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("hidewright.workshop.cutting.SHOWN_EVERY_S", 0.0)
+    monkeypatch.setattr("hidewright.workshop.cutting.faults_of", lambda *_: ("refused",))
+    shown: list[CutLayout] = []
+    answer_cut(asked("most sets", leather(), rounds=60), show=shown.append)
+    assert shown == []
+
+
 def test_a_blank_that_makes_two_articles_is_cut_once_for_two() -> None:
     pair = piece("pair", box(90.0, 120.0), grade=1, articles=2)
     assert articles_of_one(((pair, 1), (STRAP, 1))) == 2
     assert articles_of_one(((pair, 2), (STRAP, 1))) == 1
+    assert articles_of_one(((pair, 1), (replace(pair, articles=3), 2))) == 6
     pieces = ((pair, 1), (STRAP, 1))
     found = answer_cut(asked("most sets", leather(), pieces=pieces, rounds=100))
     counts = Counter(found.pieces[p.piece].name for p in found.placements)
     assert counts["case: strap"] == found.sets == 2 * counts["case: pair"]
     three = answer_cut(asked("least leather", leather(), pieces=pieces, sets=3, rounds=100))
     assert sum(three.pieces[p.piece].name == "case: pair" for p in three.placements) == 2
+
+
+def test_mates_lie_in_leather_of_one_thickness_though_each_would_take_more() -> None:
+    pair = piece("mates", box(60.0, 40.0), others=(box(60.0, 40.0, 62.0),), thickness_mm=(1.4, 1.9))
+    pieces = ((replace(pair, mates=True), 1),)
+    found = answer_cut(asked("most sets", leather(), pieces=pieces, rounds=80))
+    assert check_layout(found) == ()
+    tops = {round(shape(found, p).bounds[3]) <= 250 for p in found.placements}
+    assert tops == {True}  # 1.5 mm below y = 250, of which there is more than of 1.8 mm above
+    apart = answer_cut(asked("most sets", leather(), pieces=((pair, 1),), rounds=80))
+    assert apart.bound > found.bound
 
 
 # -- by hand
@@ -295,6 +318,50 @@ def test_a_pin_on_a_flaw_is_refused_in_words(least: CutLayout) -> None:
     moved = tuple(there if q == p else q for q in least.placements)
     with pytest.raises(RequestError, match=r"shells on hide b .*\. Move it elsewhere"):
         settle_layout(least, moved, ((p.piece, p.copy),), rounds=50)
+
+
+Spoil = Callable[[CutLayout, Placement], Placement]
+
+
+def _into(x: float, y: float) -> Spoil:
+    """Return what moves a copy so that its middle lies somewhere."""
+
+    def move(layout: CutLayout, p: Placement) -> Placement:
+        middle = shape(layout, p).centroid
+        return replace(p, x_mm=p.x_mm + x - middle.x, y_mm=p.y_mm + y - middle.y)
+
+    return move
+
+
+#: On hide b, 500 mm wide: thick from y = 250 on, grade 3 left of x = 200, the hole at (100, 150).
+SPOILT: tuple[tuple[str, Spoil, str], ...] = (
+    ("turned", lambda _, p: replace(p, angle_deg=p.angle_deg + 1.0), "is turned by"),
+    ("mirrored", lambda _, p: replace(p, mirrored=True), "wrong face up"),
+    ("thick", _into(400.0, 320.0), "other thickness"),
+    ("poor", _into(120.0, 60.0), "grade is worse"),
+    ("holed", _into(106.0, 156.0), "touches a flaw"),
+    ("off", _into(500.0, 100.0), "over its edge"),
+)
+
+
+@pytest.mark.parametrize(("name", "spoil", "words"), SPOILT, ids=[name for name, _, _ in SPOILT])
+def test_the_checker_names_what_is_spoilt(
+    least: CutLayout, name: str, spoil: Spoil, words: str
+) -> None:
+    p = next(p for p in least.placements if least.pieces[p.piece].name == "case: shells")
+    bad = replace(
+        least, placements=tuple(spoil(least, q) if q == p else q for q in least.placements)
+    )
+    assert any("shells" in fault and words in fault for fault in check_layout(bad))
+
+
+def test_the_checker_misses_no_copy_and_no_pin(least: CutLayout) -> None:
+    problem = problem_of(least)
+    assert faults_of(problem, least.placements) == ()
+    assert any("instead of" in fault for fault in faults_of(problem, least.placements[1:]))
+    p = least.placements[0]
+    pinned = replace(problem, fixed=(replace(p, x_mm=p.x_mm + 1e-9),))
+    assert any("was fixed and is not there" in f for f in faults_of(pinned, least.placements))
 
 
 @pytest.mark.parametrize("by", [(0.05, 0.0), (0.0, 0.05), (-0.05, 0.0), (0.0, -0.05)])

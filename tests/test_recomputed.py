@@ -12,13 +12,18 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
 
+from hidewright.catalogue.prices import built_in_prices
+from hidewright.costing.charges import AS_IT_IS
+from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Change, Specification
+from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop.article import NODES as REAL_NODES
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.paper_choice import PaperChoice
 
 TABLE = Path(__file__).parents[1] / "docs" / "recomputed.csv"
 DESIGN = "compass-pouch.yaml"
@@ -42,6 +47,19 @@ Path_ = tuple[str | int, ...]
 
 def _spec() -> Specification[Any]:
     return read_design(demo_designs()[DESIGN], name=DESIGN).specification
+
+
+def _inputs(spec: Specification[Any], paper: Paper) -> dict[str, object]:
+    """Return all inputs of the graph: a design with the built-in rates and prices."""
+    return {
+        **inputs_of(spec, paper),
+        "paper choice": PaperChoice(),
+        "rates": WorkshopRates(),
+        "prices": built_in_prices(),
+        "batch": 10,
+        "yields": (),
+        "what if": AS_IT_IS,
+    }
 
 
 def _leaves(value: object, path: Path_ = ()) -> Iterator[Path_]:
@@ -103,21 +121,21 @@ def _rows() -> dict[str, str]:
     """Return, for every input field, the nodes computed when it changes."""
     spec = _spec()
     cache = Cache()
-    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)
     rows: dict[str, str] = {}
     for path in _leaves(spec):
-        evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)  # used last, it is not thrown out
+        evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)  # used last, it is not thrown out
         for other in _others(spec, path):
             try:
                 changed = _with(spec, path, other)
-                result = evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache)
+                result = evaluate(NODES, _inputs(changed, "A4"), NAMES, cache)
             except RequestError:
                 continue
             rows[_name(path)] = "; ".join(n for n in result.computed if n not in SLICES)
             break
         else:
             rows[_name(path)] = "not used by this design"
-    result = evaluate(NODES, inputs_of(spec, "Letter"), NAMES, cache)
+    result = evaluate(NODES, _inputs(spec, "Letter"), NAMES, cache)
     rows["paper"] = "; ".join(result.computed)
     return rows
 
@@ -138,6 +156,9 @@ def test_every_field_has_a_row_and_recomputes_just_the_nodes_in_it() -> None:
 #: Steps are reckoned from the design and what the crafts found, and written on papers that name the
 #: revision of the whole.
 STEPS = {"bench facts", "steps", "build steps", "first-off rows", "build sheet files"}
+#: The price is reckoned from the steps and what is used, and named on papers for bench and buyer.
+PRICE = {"all steps", "needs", "cost", "asked", "ladder", "tornado"}
+LISTS = {"bench list files", "buyer files"}
 
 
 @pytest.mark.parametrize(
@@ -168,20 +189,20 @@ STEPS = {"bench facts", "steps", "build steps", "first-off rows", "build sheet f
 def test_a_change_does_not_reach_further_than_it_must(path: Path_, allowed: set[str]) -> None:
     spec = _spec()
     cache = Cache()
-    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)
     changed = _with(spec, path, next(_others(spec, path)))
-    computed = set(evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache).computed) - SLICES
+    computed = set(evaluate(NODES, _inputs(changed, "A4"), NAMES, cache).computed) - SLICES
     assert computed
-    assert computed <= allowed
+    assert computed <= allowed | PRICE | LISTS
 
 
 def test_leather_thickness_reaches_everything_after_the_hollow() -> None:
     spec = _spec()
     cache = Cache()
-    evaluate(NODES, inputs_of(spec, "A4"), NAMES, cache)
+    evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)
     path: Path_ = ("brief", "leathers", 0, 1, "thickness_max_mm")
     changed = _with(spec, path, 1.8)
-    computed = set(evaluate(NODES, inputs_of(changed, "A4"), NAMES, cache).computed)
+    computed = set(evaluate(NODES, _inputs(changed, "A4"), NAMES, cache).computed)
     assert {"sewn", "mouldings", "trim templates", "cut files"} <= computed
     assert {"solid files", "pattern files"} <= computed
     assert "fit remarks" not in computed, "the hollow asked for is the dry one"

@@ -22,6 +22,7 @@ from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_reading
 from hidewright.store.book_stock import STOCK
 from hidewright.store.book_tooling import TOOLING
+from hidewright.workshop.paper_choice import PaperChoice
 
 pytestmark = pytest.mark.asyncio
 DAY = date(2026, 3, 2)
@@ -235,6 +236,38 @@ async def test_the_maker_may_reckon_with_the_catalogue_all_the_same(
     assert desk.revision > before, "open windows look again"
     _press(user, page, "the workshop's own values")
     assert held.knows.reckoned(desk.spec).tooling.mould_board.kerf_mm < 0.19
+
+
+async def test_a_pack_waits_for_what_is_being_learned_or_is_given_up(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A pack made in the moment after a reading must not be of the catalogue in silence."""
+    held, _ = shop
+    asked: list[Any] = []
+    told: list[Any] = []
+    monkeypatch.setattr(held._long, "ask", lambda key, question, tell: asked.append(question))
+    lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
+    spec = (await held.desk(lens.id)).spec
+
+    def pack(key: str) -> None:
+        held.pack(key, spec, "A4", PaperChoice(), told.append)
+
+    pack("at once")
+    assert [one.spec for one in asked] == [spec]
+    add_reading(held.book, KERF)
+    held.knows.learn()
+    pack("put off")
+    pack("given up")
+    held.cancel("given up")
+    assert len(asked) == 1
+    assert told == [
+        Progress("your readings, with which it is reckoned"),
+        Progress("your readings, with which it is reckoned"),
+        Done(dropped=True),
+    ]
+    await _seen(lambda: len(asked) > 1)
+    assert [one.spec for one in asked] == [spec, held.knows.reckoned(spec)]
+    assert asked[1].spec.tooling.mould_board.kerf_mm < 0.19
 
 
 async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) -> None:

@@ -179,8 +179,8 @@ async def test_an_order_at_the_price_shown_is_written_and_its_quote_agrees_to_th
     assert kept.order == order_id
     assert kept.quote.items[0].net_minor == price.net_minor
     assert kept.quote.total_minor == 12 * price.gross_minor
-    download = await user.download.next()
-    assert download.content.startswith(b"%PDF")
+    await seen(lambda: bool(user.download.http_responses))
+    assert user.download.http_responses[-1].content.startswith(b"%PDF")
     await seen(lambda: ORDERS.get(held.book, order_id).status == "quoted")
     assert ORDERS.get(held.book, order_id).deposit_minor == kept.quote.deposit_minor
     user.find("Quotes").click()
@@ -206,7 +206,8 @@ async def test_payments_and_status_move_the_ledger_and_wrong_sums_are_refused(
     owed = 12 * 12390 - 50000
     await user.should_see(f"In all {EUR(12 * 12390)}, owed {EUR(owed)}")
     user.find("Export as a table (CSV)").click()
-    table = (await user.download.next()).content.decode()
+    await seen(lambda: bool(user.download.http_responses))
+    table = user.download.http_responses[-1].content.decode()
     (row,) = csv.DictReader(io.StringIO(table))
     assert (row["total"], row["paid"], row["owed"]) == ("1486.80", "500.00", "986.80")
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from hidewright.app.asked import Progress
 from hidewright.app.asked_money import BenchAsked, MoneyAsked
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.workshop.bench_page import bench_page
 from hidewright.workshop.graph import Cache
 from hidewright.workshop.price import priced
@@ -32,6 +33,7 @@ class Reckoner:
                 asked.batch,
                 self.cache,
                 progress,
+                bench=BenchChoice(times=asked.times),
                 yields=asked.yields,
                 what_if=asked.what_if,
                 alone=alone,

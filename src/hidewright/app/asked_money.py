@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hidewright.catalogue.prices import Price
+from hidewright.catalogue.step_rows import WorkTime
 from hidewright.costing.charges import AS_IT_IS, WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
@@ -38,6 +39,7 @@ class MoneyAsked:
         rates: Of the workshop.
         prices: Of materials.
         batch: How many good articles are made at a time.
+        times: Minutes that were timed in this workshop, in the place of the built-in ones.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
         what_if: Factors to try.
     """
@@ -46,5 +48,6 @@ class MoneyAsked:
     rates: WorkshopRates
     prices: tuple[Price, ...]
     batch: int
+    times: tuple[WorkTime, ...] = ()
     yields: Yields = ()
     what_if: WhatIf = AS_IT_IS

@@ -56,6 +56,8 @@ class Knows:
         self.shelf: LearnedShelf = NOTHING
         self.uses = setting(shop.book, SETTING, True) is not False
         self.state = ""
+        self._asked: set[str] = set()
+        self._put_off: dict[str, tuple[Callable[[], None], Tell]] = {}
 
     def begin(self) -> None:
         """Learn from the readings that are there, if any are."""
@@ -72,15 +74,45 @@ class Knows:
         self.state = "Reckoning with your readings ..."
         self._shop.tell("learned")
         asked = BookAsked(path=self._shop.book.path, design=design)
-        self._shop.ask(BOOK, f"book {design}", asked, self._telling(told))
+        key = f"book {design}"
+        self._asked.add(key)
+        self._shop.ask(BOOK, key, asked, self._telling(key, told))
 
-    def _telling(self, told: Callable[[Effects | Done], None] | None) -> Tell:
+    def after(self, key: str, do: Callable[[], None], tell: Tell) -> None:
+        """Do something at once, or when what is being learned now is known.
+
+        Args:
+            key: By which it can be given up until then.
+            do: What to do.
+            tell: Hears what it waits for, and the end if it is given up.
+        """
+        if not self._asked or not self.uses:
+            do()
+            return
+        self._put_off[key] = (do, tell)
+        tell(Progress("your readings, with which it is reckoned"))
+
+    def give_up(self, key: str) -> bool:
+        """Give up what was put off; return whether it was."""
+        _, tell = self._put_off.pop(key, (None, None))
+        if tell is not None:
+            tell(Done(dropped=True))
+        return tell is not None
+
+    def _known(self, key: str) -> None:
+        self._asked.discard(key)
+        while self._put_off and not self._asked:
+            do, _ = self._put_off.pop(next(iter(self._put_off)))
+            do()
+
+    def _telling(self, key: str, told: Callable[[Effects | Done], None] | None) -> Tell:
         def tell(what: Part | Progress | Done) -> None:
             match what:
                 case Part(value=Learnt(shelf=shelf)):
                     self.shelf = shelf
                     self.state = ""
                     self._shop.look_anew()
+                    self._known(key)
                 case Part(value=Effects() as effects) if told is not None:
                     told(effects)
                 case Progress(words=words):
@@ -90,6 +122,7 @@ class Knows:
                     self.state = str(done.refused or "")
                     if done.crashed:
                         self.state = "This could not be reckoned: a mistake of ours, not yours."
+                    self._known(key)
                     if told is not None:
                         told(done)
             self._shop.tell("learned")

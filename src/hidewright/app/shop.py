@@ -257,8 +257,12 @@ class Shop:
 
     def pack(self, key: str, spec: Spec, paper: Paper, choice: PaperChoice, tell: Tell) -> None:
         """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""
-        asked = PackAsked(spec=self.knows.reckoned(spec), paper=paper, choice=choice)
-        self._long.ask(key, asked, tell)
+
+        def make() -> None:
+            asked = PackAsked(spec=self.knows.reckoned(spec), paper=paper, choice=choice)
+            self._long.ask(key, asked, tell)
+
+        self.knows.after(key, make, tell)
 
     def mend(self, key: str, spec: Spec, tell: Tell) -> None:
         """Look for what would mend a design; ``tell`` hears progress, findings and the end."""
@@ -266,7 +270,8 @@ class Shop:
 
     def cancel(self, key: str) -> None:
         """Give up a pack or a search."""
-        self._long.cancel(key)
+        if not self.knows.give_up(key):
+            self._long.cancel(key)
 
     def ask(self, make: str, key: str, question: object, tell: Tell) -> None:
         """Ask a process of its own, started at its first question.

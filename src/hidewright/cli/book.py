@@ -204,7 +204,7 @@ def draw_test_pieces(
 
     refuse_target(out, replace=False)
     shelf = catalogue_with(rows)
-    size: "Size" = "Letter" if paper == "Letter" else "A4"
+    size: Size = "Letter" if paper == "Letter" else "A4"
     files = bench_files(find(shelf.boards, board), find(shelf.leathers, leather), size)
     write_pack(files, out)
     typer.echo(f"Wrote {len(files)} files to {out}: begin with the sheet 'kerf comb.pdf'.")

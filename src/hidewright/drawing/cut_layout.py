@@ -56,7 +56,8 @@ def _of_hide(layout: CutLayout, number: int, shapes: list[tuple[Outline, ...]]) 
         mark = mark_of(placement)
         laid = [laid_outline(shape, placement) for shape in shapes[placement.piece]]
         strokes += [Stroke(curve=one, layer=CUT, part=mark) for one in laid]
-        texts.append(_words(mark, laid[len(layout.pieces[placement.piece].holes)]))
+        windows = len(layout.pieces[placement.piece].holes)
+        texts += [_words(mark, one) for one in laid[windows:]]
     title = f"{hide.name} {number + 1}" if len(layout.used_hides) > 1 else hide.name
     return Drawing(title=title, strokes=tuple(strokes), texts=tuple(texts))
 

@@ -2,14 +2,14 @@
 
 import math
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from hidewright.design.cutting import Cutting
-from hidewright.design.hide import Hide
+from hidewright.design.hide import Corners, Hide
 from hidewright.geometry.segment import Floats
 from hidewright.nesting.convex import convex_parts, turned
 from hidewright.nesting.ground import graded, marred, polygon_of, shape_of, thick
@@ -85,16 +85,26 @@ def orientations_of(
         angles_deg: Which angles stand for any, where a piece may be turned by any.
         backbone_deg: Direction of the hide's backbone, from which other turns are told.
     """
+    narrowest = min(_narrow(piece.outline) for piece in pieces)
     return tuple(
         _of_piece(
             number,
-            piece,
+            replace(piece, holes=tuple(h for h in piece.holes if _narrow(h) >= narrowest)),
             angles_deg
             if piece.rotations_deg is None
             else [angle + backbone_deg for angle in piece.rotations_deg],
         )
         for number, piece in enumerate(pieces)
     )
+
+
+def _narrow(ring: Corners) -> float:
+    """Return the shorter side of the smallest box round a polygon, however turned.
+
+    Windows narrower than the narrowest piece are not looked into.
+    """
+    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(ring)))
+    return float(min(np.hypot(*(box[1] - box[0])), np.hypot(*(box[2] - box[1]))))
 
 
 def _of_piece(number: int, piece: Cutting, angles_deg: Sequence[float]) -> tuple[Orientation, ...]:

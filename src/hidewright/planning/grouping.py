@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
 
-
 #: Stations that are held while leather dries; a vise and a frame are free within the day.
 OVERNIGHT = ("plug", "hold-down ring", "drying place")
 

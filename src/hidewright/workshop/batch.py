@@ -149,11 +149,7 @@ def laid_out(batch: Batch, *, share: bool = True) -> tuple[Laid | None, BatchPla
     shop = batch.workshop
     recipes = {(one.design, one.colour): one for one in batch.recipes}
 
-    measured = {
-        before.load(task.load).design
-        for task in (before.tasks if before else ())
-        if task.step == MEASURED and task.state == "done"
-    }
+    measured = set() if before is None else _measured(before)
 
     def loads(share: bool) -> tuple[Load, ...]:
         unfinished = (
@@ -213,6 +209,15 @@ def shifted(plan: BatchPlan, monday: date) -> BatchPlan:
             for one in plan.orders
         ),
     )
+
+
+def _measured(plan: BatchPlan) -> set[str]:
+    """Return the designs whose first-off is measured in a plan."""
+    return {
+        plan.load(task.load).design
+        for task in plan.tasks
+        if task.step == MEASURED and task.state == "done"
+    }
 
 
 def _pruned(plan: BatchPlan, now: int) -> BatchPlan:

@@ -12,6 +12,9 @@ from hidewright.errors import RequestError
 
 #: Room for the knife between pieces, and to the hide's edge, mm. Common practice, no source.
 SPACING_MM, EDGE_MM = 2.0, 5.0
+#: Room between the beam's paths round two parts, and to the sheet's edge, mm. Common practice, no
+#: source.
+BEAM_SPACING_MM, BEAM_EDGE_MM = 3.0, 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,11 +18,14 @@ from hidewright.units.area import parse_area
 from hidewright.workshop import article
 from hidewright.workshop.cut_problem import ENDLESS, LaidPiece, check_budget, told_if_slow
 from hidewright.workshop.cutting import answer_cut
-from hidewright.workshop.cutting_asked import SPACING_MM, CutAsked
-from hidewright.workshop.cutting_pieces import asked_pieces
-from hidewright.workshop.cutting_sheets import (
+from hidewright.workshop.cutting_asked import (
     BEAM_EDGE_MM,
     BEAM_SPACING_MM,
+    SPACING_MM,
+    CutAsked,
+)
+from hidewright.workshop.cutting_pieces import asked_pieces
+from hidewright.workshop.cutting_sheets import (
     boards_of,
     sheet_pieces,
     whole_sheet,

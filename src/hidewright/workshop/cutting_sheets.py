@@ -7,13 +7,9 @@ from hidewright.catalogue.boards import Board
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.hide import Hide
 from hidewright.design.stock_hide import StockHide
-from hidewright.geometry.outline import Outline
 from hidewright.tooling.sheets import Sheet
 from hidewright.workshop.cutting_pieces import corners_of
 
-#: Room between the beam's paths round two parts, and to the sheet's edge, mm. Common practice, no
-#: source.
-BEAM_SPACING_MM, BEAM_EDGE_MM = 3.0, 5.0
 #: Sorts of parts up to which every angle is tried.
 FREELY_TURNED = 6
 
@@ -23,8 +19,8 @@ def sheet_pieces(
 ) -> tuple[tuple[AskedPiece, int], ...]:
     """Return the parts of one board as the beam goes round them, each with how many are cut.
 
-    Others may lie in their windows; holes too small for the smallest part are left out. A board
-    has no direction: few parts may be turned by any angle, many by quarters.
+    Others may lie in their windows. A board has no direction: few parts may be turned by any
+    angle, many by quarters.
 
     Args:
         article: Whose tools they are.
@@ -32,7 +28,6 @@ def sheet_pieces(
         board: Which board.
     """
     cuts = [placed.cut for sheet in sheets if sheet.board == board for placed in sheet.placed]
-    narrowest = min((_narrow(cut.outer) for cut in cuts), default=0.0) + 2.0 * BEAM_SPACING_MM
     counts = Counter(cut.part for cut in cuts)
     free = len(counts) <= FREELY_TURNED
     return tuple(
@@ -42,7 +37,7 @@ def sheet_pieces(
                 piece=cut.part,
                 material=board.name,
                 outline=corners_of(cut.outer),
-                holes=tuple(corners_of(one) for one in cut.inner if _narrow(one) >= narrowest),
+                holes=tuple(corners_of(one) for one in cut.inner),
                 grade=1,
                 clear_of=3,
                 lie_deg=None if free else 0.0,
@@ -53,10 +48,6 @@ def sheet_pieces(
         )
         for cut in {cut.part: cut for cut in cuts}.values()
     )
-
-
-def _narrow(outline: Outline) -> float:
-    return min(outline.width, outline.height)
 
 
 def boards_of(sheets: Iterable[Sheet]) -> tuple[Board, ...]:

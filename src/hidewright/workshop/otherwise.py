@@ -10,7 +10,6 @@ from hidewright.planning.free_time import first_spans
 from hidewright.planning.hands import WEEKDAYS, clock, day_of
 from hidewright.planning.workshop import Workshop
 
-
 #: What is begun is brought to its end rather than left over a break, minutes.
 OVERTIME = 15
 

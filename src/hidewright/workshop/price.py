@@ -12,7 +12,7 @@ from hidewright.costing.needs import Needs
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
 from hidewright.planning.steps_choice import BenchChoice
-from hidewright.workshop import article, cost_chain, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.cost_chain import Yields
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -61,9 +61,8 @@ def priced(
         "yields": yields,
         "what if": what_if,
     }
-    nodes = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
     wanted = ("needs", "cost", "asked", *(() if alone else ("ladder", "tornado")))
-    values = evaluate(nodes, inputs, wanted, cache, progress).values
+    values = evaluate(article.NODES, inputs, wanted, cache, progress).values
     for value in values.values():
         if isinstance(value, Missing):
             raise value.because

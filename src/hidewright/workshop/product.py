@@ -115,7 +115,7 @@ def made_of(design: Design, leathers: Leathers, steps: Sequence[Step]) -> Iterat
     for name in dict.fromkeys(place.fitting.name for place in design.fittings):
         yield "fittings", name
     for name in dict.fromkeys(place.magnet.name for place in design.magnets):
-        yield "magnets", name
+        yield "magnets", f"magnet, {name}"
     colours = dict.fromkeys(step.setup for step in steps if step.work == "dye" and step.setup)
     if colours:
         yield "dyed", ", ".join(colours)

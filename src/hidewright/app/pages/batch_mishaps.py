@@ -59,7 +59,7 @@ class MishapsPart:
             with box("p", "batch-mishap"):
                 self._choice("who", "Away", tuple(names))
                 Words("label", "on", for_="batch-away-day")
-                day = box("input", type="date", id="batch-away-day", value=self._held["day"])
+                day = box("input", type="date", id="batch-away-day", defaultValue=self._held["day"])
                 day.on("change", partial(self._typed, "day"), js_handler=VALUE)
                 press("Away that day", self._away, "button")
 

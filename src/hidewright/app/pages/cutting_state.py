@@ -11,7 +11,13 @@ from hidewright.design.cutting import Layout
 from hidewright.design.hide_presets import PRESETS, hide_of, preset_named
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
-from hidewright.workshop.cutting_asked import EDGE_MM, SPACING_MM, CutAsked
+from hidewright.workshop.cutting_asked import (
+    BEAM_EDGE_MM,
+    BEAM_SPACING_MM,
+    EDGE_MM,
+    SPACING_MM,
+    CutAsked,
+)
 
 #: More rounds than any clock allows.
 ENDLESS = 10**12
@@ -165,8 +171,8 @@ class CuttingState:
             sets=1 if self.is_tools else self.sets,
             hides=hides,
             offered=self.offered(),
-            spacing_mm=self.spacing_mm,
-            edge_margin_mm=self.edge_margin_mm,
+            spacing_mm=BEAM_SPACING_MM if self.is_tools else self.spacing_mm,
+            edge_margin_mm=BEAM_EDGE_MM if self.is_tools else self.edge_margin_mm,
             fixed=fixed,
             rounds=ENDLESS,
             seed=1,

@@ -114,12 +114,13 @@ class DesignPage:
     def _build_solid_controls(self) -> None:
         with box("label", "slider") as self._close:
             Words("span", "Folded together")
-            slider = box("input", type="range", min=0, max=1, step=0.05, value=1)
+            slider = box("input", type="range", min=0, max=1, step=0.05, defaultValue=1)
             slider.on("input", lambda e: self._solid.close(float(e.args)), js_handler=VALUE)
         with box("label", "slider") as self._apart:
             Words("span", "Taken apart")
-            slider = box("input", type="range", min=0, max=1, step=0.05, value=APART)
+            slider = box("input", type="range", min=0, max=1, step=0.05, defaultValue=APART)
             slider.on("input", lambda e: self._solid.take_apart(float(e.args)), js_handler=VALUE)
+        first = "reserve" if self._shows.stage == "leather" else "leather"
         with box("label", "slider") as self._quantity:
             Words("span", "Coloured by")
             with box("select") as choose:
@@ -129,11 +130,10 @@ class DesignPage:
                     ("stretch", "stretch"),
                     ("thickness", "thickness"),
                 ):
-                    Words("option", words, value=value)
+                    chosen = {"selected": True} if value == first else {}
+                    Words("option", words, value=value, **chosen)
             choose.on("change", lambda e: self._colour(str(e.args)), js_handler=VALUE)
-        if self._shows.stage == "leather":
-            self._solid.colour_by("reserve")
-            choose.props["value"] = "reserve"
+        self._colour(first)
 
     def _colour(self, quantity: str) -> None:
         for known in get_args(Quantity):

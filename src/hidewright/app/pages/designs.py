@@ -90,7 +90,7 @@ class DesignsPage:
     async def _rename(self, row: KeptDesign) -> None:
         with ui.dialog() as dialog, box("div", "report"):
             Words("label", "New name", for_="new-name")
-            field = box("input", type="text", id="new-name", value=row.name, maxlength=80)
+            field = box("input", type="text", id="new-name", defaultValue=row.name, maxlength=80)
             trouble = Words("p", "", "trouble", role="alert")
             held = {"name": row.name}
             field.on("input", lambda e: held.update(name=str(e.args)), js_handler=VALUE)

@@ -166,9 +166,10 @@ class MoneyOfDesignPage:
             return
         asked = MoneyAsked(
             spec=self._shop.knows.reckoned(self._desk.spec),
-            rates=self._own.rates,
+            rates=self._shop.knows.rates(self._own.rates),
             prices=self._own.prices,
             batch=self._batch,
+            times=self._shop.knows.times(),
             yields=self._yields,
             what_if=self._what_if,
         )

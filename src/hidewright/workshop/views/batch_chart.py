@@ -13,7 +13,7 @@ from hidewright.workshop.otherwise import day_loads
 DAY_PX, LANE_PX, NAMES_PX, HEAD_PX = 84.0, 20.0, 270.0, 40.0
 #: A bar is seen even where it stands for a minute.
 LEAST_PX = 1.5
-_LETTER_PX = 7.0
+_LETTER_PX = 6.2
 _MINUTES_PX = 150.0
 
 

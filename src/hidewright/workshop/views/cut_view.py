@@ -50,7 +50,8 @@ def layout_view(layout: CutLayout, number: int, chosen: tuple[int, int] | None =
     """
     hide = layout.hides[number]
     type_mm = _type(hide)
-    marks = _hide_marks(replace(hide, thicknesses=()), type_mm)
+    on_board = layout.question == "fewest sheets"
+    marks = _hide_marks(replace(hide, thicknesses=()), type_mm, backbone=not on_board)
     for rest in layout.rests:
         if rest.of == number:
             marks += [polyline("rest", ring, closed=True) for ring in _rings(rest.hide)]
@@ -112,7 +113,7 @@ def _data(ring: Corners) -> str:
     return "M" + "L".join(f"{number(x)} {number(-y)}" for x, y in ring) + "Z"
 
 
-def _hide_marks(hide: Hide, type_mm: float) -> list[Mark]:
+def _hide_marks(hide: Hide, type_mm: float, *, backbone: bool = True) -> list[Mark]:
     marks = [polyline("skin", hide.outline, closed=True)]
     marks += [polyline("edge", ring, closed=True) for ring in _rings(hide)]
     grades = [polyline("grade", a.outline, f"grade{a.grade}", closed=True) for a in hide.areas]
@@ -131,7 +132,7 @@ def _hide_marks(hide: Hide, type_mm: float) -> list[Mark]:
                 "flaw", flaw.kind, (left, top + 0.3 * type_mm), type_mm, 0.8, "start", look="under"
             )
         )
-    return [*marks, *_backbone(hide, type_mm)]
+    return [*marks, *_backbone(hide, type_mm)] if backbone else marks
 
 
 def _backbone(hide: Hide, type_mm: float) -> tuple[Mark, ...]:
@@ -164,10 +165,9 @@ def _piece_marks(piece: Cutting, placement: Placement, look: str, type_mm: float
         f'vector-effect="non-scaling-stroke" d="{"".join(map(_data, rings))}">'
         f"<title>{escape(name)}</title></path>"
     )
-    middle = _middle(rings[0])
     words = f"{chr(ord('a') + placement.piece % 26)}{placement.copy + 1}"
     small = min(box[2] - box[0], box[3] - box[1]) < 2.2 * type_mm
-    label = said(
-        "piece", words, (middle[0], middle[1] - 0.3 * type_mm), type_mm, 0.6 if small else 0.8
-    )
-    return [Mark(layer="piece", svg=svg, box=box), label]
+    size = 0.6 if small else 0.8
+    middles = [_middle(ring) for ring in rings[: 1 + len(piece.others)]]
+    labels = [said("piece", words, (x, y - 0.3 * type_mm), type_mm, size) for x, y in middles]
+    return [Mark(layer="piece", svg=svg, box=box), *labels]
