@@ -147,6 +147,9 @@ def test_a_quote_holds_as_long_as_the_maker_says_and_takes_the_orders_own_deposi
     assert quote.deposit_minor == 123
     assert quote.items[0].what == "Lens case, oxblood"
     assert quote.buyer == ("R. Sample", "1 Long Street")
+    assert quote.lead_time == manner.lead_time
+    order = replace(order, promised=date(2026, 3, 20))
+    assert quote_for(order, "1", DAY, manner, WorkshopRates()).lead_time == "ready by 20 March 2026"
 
 
 def test_an_order_without_a_price_is_not_quoted_and_takes_no_number(book: Book) -> None:

@@ -165,6 +165,8 @@ async def test_a_day_is_told_before_an_order_is_accepted(at: At) -> None:
     await _seen(lambda: ORDERS.rows(at.shop.book))
     (row,) = ORDERS.rows(at.shop.book).values()
     assert (row.customer, row.quantity, row.status) == ("for stock", 4, "agreed")
+    assert row.promised is not None
+    assert row.promised > row.received
     assert page.elements
 
 

@@ -141,7 +141,7 @@ def quote_for(
         order: What is asked for, at its price with tax.
         number: Of the quote.
         day: On which it is written.
-        manner: How the workshop writes quotes.
+        manner: How the workshop writes quotes; its lead time holds where none was promised.
         rates: For the tax that the price holds.
 
     Raises:
@@ -155,6 +155,8 @@ def quote_for(
             where="price",
         )
     net = before_tax(order.price_minor, rates)
+    promised = f"ready by {day_in_words(order.promised)}" if order.promised else ""
+    lead_time = promised or manner.lead_time
     colour = "" if order.colour == "natural" else f", {order.colour}"
     item = QuoteItem(
         what=f"{order.article}{colour}",
@@ -166,7 +168,7 @@ def quote_for(
         number=number,
         day=day_in_words(day),
         valid_until=day_in_words(day + timedelta(days=manner.valid_days)),
-        lead_time=manner.lead_time,
+        lead_time=lead_time,
         seller=tuple(manner.seller.splitlines()),
         buyer=tuple(order.customer.splitlines()),
         items=(item,),

@@ -24,6 +24,7 @@ class CustomerOrder:
         colour: Of the dye; what the booth is set up for.
         received: Day on which it came in.
         due: Last day on which it should be ready; None for no matter when.
+        promised: Day that the week's plan promised for it; None when it was not asked.
         status: How far it is.
         made: How many of them are ready.
         currency: Three-letter code of the sums.
@@ -40,6 +41,7 @@ class CustomerOrder:
     colour: str = "natural"
     received: date
     due: date | None = None
+    promised: date | None = None
     status: Status = "asked"
     made: int = 0
     currency: str = "EUR"

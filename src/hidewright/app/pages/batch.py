@@ -207,10 +207,13 @@ class BatchPage:
         found = self._found
         if found is None:
             return None
+        knows, bench = self._shop.knows, found.workshop.bench
+        said = {row.name for row in bench.times}
+        timed = tuple(row for row in knows.times() if row.name not in said)
         return Shown(
             orders=found.orders,
-            designs=found.designs,
-            workshop=found.workshop,
+            designs={id: knows.reckoned(spec) for id, spec in found.designs.items()},
+            workshop=replace(found.workshop, bench=replace(bench, times=(*bench.times, *timed))),
             now=self._now().replace(second=0, microsecond=0),
             before=before or found.plan,
         )
@@ -347,10 +350,14 @@ class BatchPage:
         except RequestError as refused:
             self._orders.promised(bare(refused))
             return
+        spec = self._shop.knows.reckoned(spec)
         shown = replace(shown, designs={**shown.designs, order.design: spec})
         asked = PromiseAsked(shown=shown, order=order)
         self._questions.ask(
-            "promise", asked, lambda found: self._orders.promised(found.words), self._no_promise
+            "promise",
+            asked,
+            lambda found: self._orders.promised(found.words, found.day),
+            self._no_promise,
         )
 
     def _no_promise(self, done: Done) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare
-from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
+from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder, Status
 from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY
@@ -42,6 +42,7 @@ class OrdersPart:
         self._shop, self._today, self._ask, self._changed = shop, today, ask, changed
         self._held: dict[str, str] = {}
         self._editing = ""
+        self._promised: date | None = None
         self._designs: Mapping[str, str] = {}
 
     def build(self) -> None:
@@ -83,9 +84,10 @@ class OrdersPart:
             self._designs = dict(designs)
             self._clean()
 
-    def promised(self, words: str) -> None:
-        """Tell when the order in the form could be ready."""
+    def promised(self, words: str, day: date | None = None) -> None:
+        """Tell when the order in the form could be ready; added, it is promised for that day."""
         self._words.text = words
+        self._promised = day
 
     def _one(self, id: str, order: CustomerOrder, ready: Any, plan: BatchPlan | None) -> None:
         told = f"{order.quantity} {order.article}, {order.colour}"
@@ -122,6 +124,7 @@ class OrdersPart:
 
     def _clean(self) -> None:
         self._editing = ""
+        self._promised = None
         first = next(iter(self._designs), "")
         self._held = {
             "customer": "",
@@ -157,7 +160,7 @@ class OrdersPart:
             control = box(
                 "input",
                 id=f"batch-{name}",
-                value=self._held[name],
+                defaultValue=self._held[name],
                 autocomplete="off",
                 **{"type": "text", **more},
             )
@@ -166,6 +169,7 @@ class OrdersPart:
     def _typed(self, name: str, event: Any) -> None:
         self._held[name] = str(event.args)
         self._words.text = ""
+        self._promised = None
 
     def _order(self) -> CustomerOrder:
         """Return the order that is in the form.
@@ -220,7 +224,8 @@ class OrdersPart:
     def _kept(self, order: CustomerOrder, agreed: bool) -> None:
         book = self._shop.book
         if not self._editing:
-            new = replace(order, status="agreed" if agreed else "asked")
+            status: Status = "agreed" if agreed else "asked"
+            new = replace(order, status=status, promised=self._promised)
             ORDERS.put(book, str(uuid.uuid4()), new)
             return
 

@@ -130,7 +130,7 @@ class DesignPage:
                     ("stretch", "stretch"),
                     ("thickness", "thickness"),
                 ):
-                    chosen = {"selected": True} if value == first else {}
+                    chosen: dict[str, Any] = {"selected": True} if value == first else {}
                     Words("option", words, value=value, **chosen)
             choose.on("change", lambda e: self._colour(str(e.args)), js_handler=VALUE)
         self._colour(first)
