@@ -38,7 +38,7 @@ FIELD = {
     "carry": ("carried.1.thing.width", "mm", 58.0, 0.1),
     "leather": ("leathers.body.thickness", "mm", 1.4, 0.01),
     "tooling": ("measures.margin", "mm", 18.0, 0.1),
-    "seams": ("measures.pitch", "mm", 3.6, 0.02),
+    "seams": ("measures.pitch", "mm", 3.0, 0.15),
 }
 EDIT = """async ([field, text, sort]) => {
   const shown = () => sort === "solid"

@@ -57,7 +57,8 @@ class Fields(ui.element, component="fields.js"):
             phase: Literal["move", "end"] = "move" if told["phase"] == "move" else "end"
             self._on_edit(Edit(field=str(told["field"]), text=str(told["text"]), phase=phase))
         finally:
-            self._props["answered"] = int(told["sent"])
+            with self._props.suspend_updates():
+                self._props["answered"] = int(told["sent"])
             self.run_method("answer", int(told["sent"]))
 
 

@@ -23,9 +23,9 @@ from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.workshop.form import form_of
 
 #: Looked at closely after the maker has paused so long, s.
-PAUSE_S = 0.4
-#: Fields and head follow so long after an edit, so that the picture goes before them, s.
-FOLLOW_S = 0.06
+PAUSE_S = 0.7
+#: Fields and head follow the picture, or an edit after so long, s.
+FOLLOW_S = 0.25
 #: How far tools are taken apart at first, as a share.
 APART = 0.5
 
@@ -160,6 +160,9 @@ class DesignPage:
         match what:
             case Part(value=Shown() as shown) if shown.view == self._view:
                 self._show(shown)
+                if self._following is not None:
+                    self._following.cancel()
+                    self._following = asyncio.get_running_loop().call_later(0.01, self._follow)
             case Part(value=Figures() as figures):
                 self._figures = figures
                 self._show_figures()
