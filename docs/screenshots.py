@@ -26,6 +26,13 @@ SHOTS = (
     ("seams", "Compass pouch", "seams", "Seams", 1400),
     ("phone", "Compass pouch", "shape", "Put together", 390),
 )
+#: (file, page of the whole workshop, buttons pressed in turn, what is there then, ms to wait more).
+PLACES = (
+    ("batch", "/batch", ("Try it with the orders of Alder Row", "Plan it"), ".batch-day", 9000),
+    ("cutting", "/cutting", ("Take the orders to be made", "Cut"), "[data-copy]", 30_000),
+    ("money", "/money", (), ".card", 500),
+    ("book", "/book", ("Put in the demo workshop's invented readings",), ".range", 500),
+)
 FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 
 
@@ -64,6 +71,20 @@ def main() -> None:
                 page.get_by_role("button", name=button).click()
                 _looked_at(page)
                 page.screenshot(path=HERE / f"{name}.png")
+            page.set_viewport_size({"width": 1400, "height": 900})
+            page.set_default_timeout(120_000)
+            for name, path, buttons, there, more in PLACES:
+                page.goto(url + path)
+                for words in buttons:
+                    page.get_by_role("button", name=words, exact=True).click()
+                    page.wait_for_timeout(1500)
+                page.locator(there).first.wait_for()
+                page.wait_for_timeout(more)
+                page.screenshot(path=HERE / f"{name}.png")
+            page.goto(url + address["Lens case"].rpartition("/")[0] + "/money")
+            page.locator(".showing svg").first.wait_for()
+            page.wait_for_timeout(4000)
+            page.screenshot(path=HERE / "price.png")
             browser.close()
         finally:
             server.terminate()
