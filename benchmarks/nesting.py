@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from hidewright.store.nest_problem import GOALS
-from hidewright.workshop.cut_problem import cut_problem
+from hidewright.workshop.cutting.problem import cut_problem
 
 
 def main() -> None:

@@ -20,7 +20,7 @@ from hidewright.planning.workshop import Means, OwnStep, Workshop
 from hidewright.store.demo import demo_orders
 from hidewright.store.holidays import read_holidays
 from hidewright.store.orders_file import OrdersFile, read_orders
-from hidewright.workshop import settings_words
+from hidewright.workshop.batch import settings_words
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 DEMO = EXAMPLES / "workshop" / "orders.yaml"

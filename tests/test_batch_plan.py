@@ -20,11 +20,11 @@ from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Span
 from hidewright.planning.schedule import Budget
 from hidewright.planning.workshop import Means, Moulds, OwnStep, Workshop
-from hidewright.workshop.batch import Batch, laid_out, plan_batch, shifted
-from hidewright.workshop.batch_words import plain_plan
-from hidewright.workshop.otherwise import asked_for, difference, newly_made, ticked
-from hidewright.workshop.promise import promised
-from hidewright.workshop.relief import reliefs
+from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
+from hidewright.workshop.batch.promise import promised
+from hidewright.workshop.batch.relief import reliefs
+from hidewright.workshop.batch.week import Batch, laid_out, plan_batch, shifted
+from hidewright.workshop.batch.words import plain_plan
 
 MONDAY = date(2026, 11, 30)
 NOW = datetime.combine(MONDAY, time(8))

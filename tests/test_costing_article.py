@@ -27,8 +27,8 @@ from hidewright.store.rates_file import read_rates
 from hidewright.workshop import article, cost_chain, steps_chain
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.price import priced
-from hidewright.workshop.priced import as_figures, in_words
+from hidewright.workshop.money.price import priced
+from hidewright.workshop.money.priced import as_figures, in_words
 
 NODES = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))

@@ -16,10 +16,10 @@ from hidewright.design.hide import KEPT_FREE, Corners, Flaw, GradeArea, Hide, Th
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
 from hidewright.nesting.acceptance import faults_of
-from hidewright.workshop.cutting import answer_cut
-from hidewright.workshop.cutting_asked import CutAsked, articles_of_one
-from hidewright.workshop.cutting_layout import check_layout, problem_of
-from hidewright.workshop.cutting_moves import settle_layout
+from hidewright.workshop.cutting.asked import CutAsked, articles_of_one
+from hidewright.workshop.cutting.layout import check_layout, problem_of
+from hidewright.workshop.cutting.moves import settle_layout
+from hidewright.workshop.cutting.questions import answer_cut
 
 LEATHER = "shoulder"
 SPACING, EDGE = 2.0, 5.0
@@ -235,7 +235,7 @@ def test_the_same_rounds_and_seed_give_the_same_layout() -> None:
 def test_each_layout_that_is_shown_on_the_way_is_sound_already(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("hidewright.workshop.cutting.SHOWN_EVERY_S", 0.0)
+    monkeypatch.setattr("hidewright.workshop.cutting.questions.SHOWN_EVERY_S", 0.0)
     shown: list[CutLayout] = []
     last = answer_cut(asked("most sets", leather()), show=shown.append)
     assert shown
@@ -245,8 +245,8 @@ def test_each_layout_that_is_shown_on_the_way_is_sound_already(
 
 
 def test_what_the_checker_refuses_is_not_shown(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("hidewright.workshop.cutting.SHOWN_EVERY_S", 0.0)
-    monkeypatch.setattr("hidewright.workshop.cutting.faults_of", lambda *_: ("refused",))
+    monkeypatch.setattr("hidewright.workshop.cutting.questions.SHOWN_EVERY_S", 0.0)
+    monkeypatch.setattr("hidewright.workshop.cutting.questions.faults_of", lambda *_: ("refused",))
     shown: list[CutLayout] = []
     answer_cut(asked("most sets", leather(), rounds=60), show=shown.append)
     assert shown == []

@@ -32,7 +32,7 @@ from hidewright.store.book import Book
 from hidewright.store.book_hides import HIDES
 from hidewright.store.hides_file import demo_hides, read_hides
 from hidewright.units.area import format_area, parse_area
-from hidewright.workshop.hide_outline import hide_from
+from hidewright.workshop.cutting.hide_outline import hide_from
 
 
 def box(width: float, height: float, x: float = 0.0, y: float = 0.0) -> Corners:

@@ -30,11 +30,11 @@ from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.store.hides_file import demo_hides
 from hidewright.workshop import article
-from hidewright.workshop.cutting import answer_cut
-from hidewright.workshop.cutting_asked import CutAsked
-from hidewright.workshop.cutting_layout import check_layout
-from hidewright.workshop.cutting_pieces import CHORD_MM, asked_pieces
-from hidewright.workshop.cutting_sheets import boards_of, sheet_pieces, whole_sheet
+from hidewright.workshop.cutting.asked import CutAsked
+from hidewright.workshop.cutting.layout import check_layout
+from hidewright.workshop.cutting.pieces import CHORD_MM, asked_pieces
+from hidewright.workshop.cutting.questions import answer_cut
+from hidewright.workshop.cutting.sheets import boards_of, sheet_pieces, whole_sheet
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.cut_view import hide_view, laid_rings, layout_view

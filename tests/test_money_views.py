@@ -13,10 +13,10 @@ from hidewright.catalogue.prices import built_in_prices
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.store.design_file import read_design
 from hidewright.workshop.graph import Cache
-from hidewright.workshop.money_pictures import ladder_picture, tornado_picture
-from hidewright.workshop.money_view import build_up_table, ladder_table, lines_table
-from hidewright.workshop.price import priced
-from hidewright.workshop.priced import CAUSES, Priced
+from hidewright.workshop.money.pictures import ladder_picture, tornado_picture
+from hidewright.workshop.money.price import priced
+from hidewright.workshop.money.priced import CAUSES, Priced
+from hidewright.workshop.money.tables import build_up_table, ladder_table, lines_table
 
 NAMES = ("lens-case", "forceps-pocket")
 

@@ -9,7 +9,7 @@ from hidewright.errors import RequestError
 from hidewright.nesting.soundness import refuse_unsound
 from hidewright.store.json_fields import LARGEST_BYTES
 from hidewright.store.nest_problem import read_problem
-from hidewright.workshop.cut_problem import cut_problem
+from hidewright.workshop.cutting.problem import cut_problem
 
 SQUARE = [[0, 0], [10, 0], [10, 10], [0, 10]]
 FIELD = [[0, 0], [100, 0], [100, 100], [0, 100]]

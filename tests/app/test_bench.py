@@ -24,7 +24,7 @@ from hidewright.drawing.build_sheet import SheetStep, Stamp
 from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan, State, Task, Work
 from hidewright.planning.loads import Load, Share
-from hidewright.workshop.day_list import day_list
+from hidewright.workshop.batch.day_list import day_list
 
 pytestmark = pytest.mark.asyncio
 

@@ -26,7 +26,7 @@ from hidewright.store.book_designs import list_designs
 from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
-from hidewright.workshop.cutting_layout import check_layout
+from hidewright.workshop.cutting.layout import check_layout
 
 pytestmark = pytest.mark.asyncio
 

@@ -29,8 +29,8 @@ from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_quotes import QUOTES
 from hidewright.store.book_rates import change_rate, rates_in
-from hidewright.workshop.money_view import in_currency
-from hidewright.workshop.priced import Priced
+from hidewright.workshop.money.priced import Priced
+from hidewright.workshop.money.tables import in_currency
 
 pytestmark = pytest.mark.asyncio
 EUR = in_currency("EUR")

@@ -16,7 +16,10 @@ from hidewright.app.asked_batch import (
 )
 from hidewright.catalogue.prices import built_in_prices
 from hidewright.planning.schedule import Budget
-from hidewright.workshop.batch import (
+from hidewright.workshop.batch.promise import Promised, promised
+from hidewright.workshop.batch.recipes import recipes_for, tools_for
+from hidewright.workshop.batch.relief import Relief, moulded, reliefs
+from hidewright.workshop.batch.week import (
     REPLAN_ROUNDS,
     USUAL_ROUNDS,
     Batch,
@@ -24,9 +27,6 @@ from hidewright.workshop.batch import (
     plan_batch,
 )
 from hidewright.workshop.graph import Cache
-from hidewright.workshop.promise import Promised, promised
-from hidewright.workshop.recipes import recipes_for, tools_for
-from hidewright.workshop.relief import Relief, moulded, reliefs
 
 Answered = Planned | Promised | tuple[Relief, ...] | Blanks
 

@@ -29,13 +29,13 @@ from hidewright.nesting.soundness import refuse_unsound_hide
 from hidewright.store.write_pack import zip_bytes
 from hidewright.tooling.sheets import Sheet
 from hidewright.workshop import article
-from hidewright.workshop.cutting import answer_cut
-from hidewright.workshop.cutting_files import layout_files
-from hidewright.workshop.cutting_moves import settle_layout
-from hidewright.workshop.cutting_pieces import asked_pieces
-from hidewright.workshop.cutting_sheets import boards_of, sheet_pieces, whole_sheet
+from hidewright.workshop.cutting.files import layout_files
+from hidewright.workshop.cutting.hide_outline import hide_from
+from hidewright.workshop.cutting.moves import settle_layout
+from hidewright.workshop.cutting.pieces import asked_pieces
+from hidewright.workshop.cutting.questions import answer_cut
+from hidewright.workshop.cutting.sheets import boards_of, sheet_pieces, whole_sheet
 from hidewright.workshop.graph import Cache, Missing, evaluate
-from hidewright.workshop.hide_outline import hide_from
 from hidewright.workshop.inputs import inputs_of
 
 Progress = Callable[[str], None]

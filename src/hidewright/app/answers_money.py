@@ -8,8 +8,8 @@ from hidewright.app.asked_money import BenchAsked, MoneyAsked
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.workshop.bench_page import bench_page
 from hidewright.workshop.graph import Cache
-from hidewright.workshop.price import priced
-from hidewright.workshop.priced import Priced
+from hidewright.workshop.money.price import priced
+from hidewright.workshop.money.priced import Priced
 
 
 @dataclass(slots=True)

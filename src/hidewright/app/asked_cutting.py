@@ -10,7 +10,7 @@ from hidewright.design.hide import Hide
 from hidewright.design.specification import Specification
 from hidewright.design.stock_hide import StockHide
 from hidewright.drawing.tiles import Paper
-from hidewright.workshop.cutting_asked import CutAsked
+from hidewright.workshop.cutting.asked import CutAsked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

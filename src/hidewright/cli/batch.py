@@ -48,7 +48,7 @@ def plan(
         _plan_problem(problem, seed, rounds, seconds, as_json)
         return
     assert orders is not None
-    from hidewright.workshop.batch_words import in_words, plain_plan
+    from hidewright.workshop.batch.words import in_words, plain_plan
 
     made = _plan_orders(orders, seed, rounds, seconds)
     _write(made, ics, csv, pdf, paper)
@@ -61,10 +61,10 @@ def plan(
 
 def _plan_orders(orders: Path, seed: int, rounds: int | None, seconds: float | None) -> "BatchPlan":
     from hidewright.store.orders_file import LARGEST_BYTES, read_orders
-    from hidewright.workshop.batch import USUAL_ROUNDS, Batch, kinds_of, plan_batch
-    from hidewright.workshop.budget import budget_for
+    from hidewright.workshop.batch.budget import budget_for
+    from hidewright.workshop.batch.recipes import recipes_for
+    from hidewright.workshop.batch.week import USUAL_ROUNDS, Batch, kinds_of, plan_batch
     from hidewright.workshop.graph import Cache
-    from hidewright.workshop.recipes import recipes_for
 
     budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
     now = datetime.now().replace(second=0, microsecond=0)  # noqa: TID251, DTZ005 - the wall's clock
@@ -117,7 +117,7 @@ def _plan_problem(
     problem: Path, seed: int, rounds: int | None, seconds: float | None, as_json: bool
 ) -> None:
     from hidewright.store.plan_problem import LARGEST_BYTES, read_problem
-    from hidewright.workshop.plan_problem import plan_problem
+    from hidewright.workshop.batch.problem import plan_problem
 
     asked = read_problem(bytes_of(problem, LARGEST_BYTES), name=problem.name)
     told = plan_problem(asked, seed=seed, rounds=rounds, seconds=seconds)

@@ -60,7 +60,7 @@ def cut(
         return
     if not designs:
         raise RequestError("nothing to cut", mend="Give design files, or --problem FILE")
-    from hidewright.workshop.cutting_run import as_figures, cut_designs, cut_tooling
+    from hidewright.workshop.cutting.run import as_figures, cut_designs, cut_tooling
 
     asked = [_counted(text) for text in designs]
     wanted = _sets(sets)
@@ -115,7 +115,7 @@ def _sets(text: str) -> int | None:
 
 def _hides(words: str) -> "tuple[StockHide, ...]":
     from hidewright.store.json_fields import LARGEST_BYTES
-    from hidewright.workshop.cutting_run import hides_in, preset_hide
+    from hidewright.workshop.cutting.run import hides_in, preset_hide
 
     file = Path(words)
     if file.suffix.lower() in (".json", ".svg", ".dxf"):
@@ -132,7 +132,7 @@ def _write(
     replace: bool,
 ) -> None:
     from hidewright.store.write_pack import refuse_target, write_pack
-    from hidewright.workshop.cutting_files import layout_files
+    from hidewright.workshop.cutting.files import layout_files
     from hidewright.workshop.papers_chain import file_stem
 
     if paper not in ("A4", "Letter"):
@@ -167,7 +167,7 @@ def _problem(
     as_json: bool,
 ) -> None:
     from hidewright.store.json_fields import LARGEST_BYTES
-    from hidewright.workshop.cut_problem import cut_problem
+    from hidewright.workshop.cutting.problem import cut_problem
 
     with Working() as progress:
         report = cut_problem(

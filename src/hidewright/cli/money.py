@@ -29,8 +29,8 @@ def price(
     """Say what an article costs, what to ask for it, and what moves the price."""
     from hidewright.store.rates_file import LARGEST_BYTES, read_rates
     from hidewright.workshop.graph import Cache
-    from hidewright.workshop.price import priced
-    from hidewright.workshop.priced import as_figures, in_words
+    from hidewright.workshop.money.price import priced
+    from hidewright.workshop.money.priced import as_figures, in_words
 
     design = read(file)
     data = b"{}" if rates is None else bytes_of(rates, LARGEST_BYTES)

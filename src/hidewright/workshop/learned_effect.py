@@ -21,7 +21,7 @@ from hidewright.workshop.learned import (
     with_learned,
 )
 from hidewright.workshop.learned_effect_rows import DrySize, Effect, Moved
-from hidewright.workshop.price import priced
+from hidewright.workshop.money.price import priced
 
 #: A batch for which minutes and price are told.
 BATCH = 10

@@ -43,9 +43,9 @@ from hidewright.store.book_workshop import (
     workshop_of,
 )
 from hidewright.store.plan_ticks import keep_ticks
-from hidewright.workshop.batch import shifted
-from hidewright.workshop.otherwise import asked_for, difference, newly_made, ticked
-from hidewright.workshop.relief import Relief
+from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
+from hidewright.workshop.batch.relief import Relief
+from hidewright.workshop.batch.week import shifted
 
 KINDS = frozenset({ORDERS.kind, WORKSHOPS.kind, PLANS.kind, "design"})
 

@@ -8,7 +8,7 @@ from hidewright.planning.batch_plan import BatchPlan, Task, Work
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import clock, day_of
 from hidewright.units.minutes import format_minutes
-from hidewright.workshop.otherwise import called_day
+from hidewright.workshop.batch.otherwise import called_day
 
 #: Days that are open when the page is: today, or the next with work, and the one behind it.
 OPEN = 2

@@ -16,7 +16,7 @@ from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY
 from hidewright.planning.workshop import NATURAL
 from hidewright.store.book_orders import ORDERS
-from hidewright.workshop.otherwise import called_day
+from hidewright.workshop.batch.otherwise import called_day
 
 #: Orders in these are still of some matter here.
 OPEN = ("asked", "quoted", *TO_BE_MADE, "ready")

@@ -10,8 +10,8 @@ from hidewright.app.components.days import Days
 from hidewright.app.pages.batch_days import choices_of, rows_of
 from hidewright.app.parts import Words, box, press
 from hidewright.planning.batch_plan import BatchPlan, State
-from hidewright.workshop.otherwise import overdue
-from hidewright.workshop.views.batch_chart import by_load, by_station, minutes_a_day
+from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
+from hidewright.workshop.batch.otherwise import overdue
 
 PICTURES: tuple[tuple[str, Callable[[BatchPlan], str] | None], ...] = (
     ("Days", None),

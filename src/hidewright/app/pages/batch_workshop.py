@@ -18,7 +18,7 @@ from hidewright.planning.workshop import GOALS, Means, Moulds, Workshop
 from hidewright.store.book_workshop import keep_workshop, workshop_of
 from hidewright.store.holidays import LARGEST_BYTES, read_holidays
 from hidewright.units.minutes import format_minutes, parse_minutes
-from hidewright.workshop import settings_words as words_of
+from hidewright.workshop.batch import settings_words as words_of
 
 #: Holidays are brought for so long.
 HOLIDAYS_AHEAD = timedelta(days=800)

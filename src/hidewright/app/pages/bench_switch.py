@@ -77,7 +77,7 @@ class BenchSwitch:
 
     def _today(self) -> bytes | None:
         """Return the day's list; None when no plan is in the book."""
-        from hidewright.workshop.day_list import day_list_page
+        from hidewright.workshop.batch.day_list import day_list_page
 
         plan = plan_of(self._shop.book)
         day = date.fromisoformat(self._shop.now()[:10])

@@ -11,7 +11,7 @@ from hidewright.design.cutting import Layout
 from hidewright.design.hide_presets import PRESETS, hide_of, preset_named
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
-from hidewright.workshop.cutting_asked import (
+from hidewright.workshop.cutting.asked import (
     BEAM_EDGE_MM,
     BEAM_SPACING_MM,
     EDGE_MM,

@@ -27,15 +27,15 @@ from hidewright.store.book_rates import OWN_PRICES, RATES, rates_in
 from hidewright.store.book_settings import put_setting, setting
 from hidewright.store.rates_file import RatesFile
 from hidewright.units.minutes import format_minutes
-from hidewright.workshop.money_pictures import ladder_picture, tornado_picture
-from hidewright.workshop.money_view import (
+from hidewright.workshop.money.pictures import ladder_picture, tornado_picture
+from hidewright.workshop.money.priced import CAUSES, Priced
+from hidewright.workshop.money.tables import (
     build_up_table,
     in_currency,
     ladder_table,
     lines_table,
 )
 from hidewright.workshop.paper_choice import USUAL_BATCH
-from hidewright.workshop.priced import CAUSES, Priced
 
 #: Ends of a what-if slider, per cent of what it is.
 LEAST, MOST = 50, 200

@@ -21,7 +21,7 @@ from hidewright.errors import RequestError
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_quotes import KeptQuote, give_quote, manner_in
 from hidewright.store.book_rates import rates_in
-from hidewright.workshop.money_view import in_currency
+from hidewright.workshop.money.tables import in_currency
 
 #: Orders in these are over and shown only when asked for.
 OVER: tuple[Status, ...] = ("paid", "called off")

@@ -15,7 +15,7 @@ from hidewright.drawing.tiles import Paper
 from hidewright.store.book_quotes import ID, MANNERS, QUOTES, KeptQuote, manner_in
 from hidewright.units.quantity import format as written
 from hidewright.units.quantity import parse
-from hidewright.workshop.money_view import in_currency
+from hidewright.workshop.money.tables import in_currency
 
 #: Fields of how quotes are written: (name, label, meaning, lines).
 MANNER = (

@@ -6,7 +6,7 @@ from typing import Any
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import clock, time_of
-from hidewright.workshop.otherwise import called_day, day_loads
+from hidewright.workshop.batch.otherwise import called_day, day_loads
 
 
 def in_words(plan: BatchPlan) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from hidewright.design.hide import Hide
 from hidewright.drawing.reading import Reading
 from hidewright.errors import RequestError
-from hidewright.workshop.cutting_pieces import corners_of
+from hidewright.workshop.cutting.pieces import corners_of
 
 
 def hide_from(reading: Reading, name: str) -> tuple[Hide, tuple[str, ...]]:

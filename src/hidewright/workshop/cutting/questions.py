@@ -16,8 +16,8 @@ from hidewright.nesting.cut import Answer, cut
 from hidewright.nesting.problem import Problem
 from hidewright.nesting.soundness import refuse_unsound_hide
 from hidewright.nesting.worth import worth_m2
-from hidewright.workshop.cutting_asked import CutAsked, articles_of_one
-from hidewright.workshop.cutting_layout import layout_maker, problem_for
+from hidewright.workshop.cutting.asked import CutAsked, articles_of_one
+from hidewright.workshop.cutting.layout import layout_maker, problem_for
 
 #: Rounds after which some hides are taken to be too few for a batch.
 ATTEMPT = 300

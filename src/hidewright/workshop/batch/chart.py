@@ -7,7 +7,7 @@ from html import escape
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import clock, day_of
-from hidewright.workshop.otherwise import day_loads
+from hidewright.workshop.batch.otherwise import day_loads
 
 #: Pixels a day, a lane, and for the names at the left.
 DAY_PX, LANE_PX, NAMES_PX, HEAD_PX = 84.0, 20.0, 270.0, 40.0

@@ -8,7 +8,7 @@ from hidewright.errors import RequestError
 from hidewright.planning.hands import day_of
 from hidewright.planning.outlook import promise
 from hidewright.planning.schedule import Budget
-from hidewright.workshop.batch import Batch, laid_out, monday_for
+from hidewright.workshop.batch.week import Batch, laid_out, monday_for
 
 #: Id of the order that is asked about.
 NEW = "the new order"

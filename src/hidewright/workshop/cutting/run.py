@@ -16,22 +16,22 @@ from hidewright.nesting.warm import compile_kernels
 from hidewright.store.hides_file import read_hides
 from hidewright.units.area import parse_area
 from hidewright.workshop import article
-from hidewright.workshop.cut_problem import ENDLESS, LaidPiece, check_budget, told_if_slow
-from hidewright.workshop.cutting import answer_cut
-from hidewright.workshop.cutting_asked import (
+from hidewright.workshop.cutting.asked import (
     BEAM_EDGE_MM,
     BEAM_SPACING_MM,
     SPACING_MM,
     CutAsked,
 )
-from hidewright.workshop.cutting_pieces import asked_pieces
-from hidewright.workshop.cutting_sheets import (
+from hidewright.workshop.cutting.hide_outline import hide_from
+from hidewright.workshop.cutting.pieces import asked_pieces
+from hidewright.workshop.cutting.problem import ENDLESS, LaidPiece, check_budget, told_if_slow
+from hidewright.workshop.cutting.questions import answer_cut
+from hidewright.workshop.cutting.sheets import (
     boards_of,
     sheet_pieces,
     whole_sheet,
 )
 from hidewright.workshop.graph import Cache, Missing, evaluate
-from hidewright.workshop.hide_outline import hide_from
 from hidewright.workshop.inputs import inputs_of
 
 #: Stands for the leather of the pieces, where a hide does not say its own.

@@ -14,7 +14,7 @@ from hidewright.planning.hands import day_of
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.workshop import Moulds, Workshop
 from hidewright.units.money import Money, format_money
-from hidewright.workshop.batch import Batch, laid_out, monday_for
+from hidewright.workshop.batch.week import Batch, laid_out, monday_for
 
 #: Rounds of each search.
 ROUNDS = 10

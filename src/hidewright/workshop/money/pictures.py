@@ -7,8 +7,8 @@ from html import escape
 from hidewright.costing.ladder import Rung
 from hidewright.costing.tornado import BY, Swing
 from hidewright.drawing.line_styles import number
-from hidewright.workshop.money_view import in_currency
-from hidewright.workshop.priced import CAUSES
+from hidewright.workshop.money.priced import CAUSES
+from hidewright.workshop.money.tables import in_currency
 
 WIDTH = 420.0
 #: Height of the ladder; room at its left, right, top and bottom.

@@ -16,7 +16,7 @@ from hidewright.workshop import article
 from hidewright.workshop.cost_chain import Yields
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.priced import Priced
+from hidewright.workshop.money.priced import Priced
 
 
 def priced(

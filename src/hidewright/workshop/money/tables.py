@@ -7,7 +7,7 @@ from hidewright.costing.asking import Asked
 from hidewright.costing.cost import GROUPS, Cost
 from hidewright.costing.ladder import Rung
 from hidewright.units.money import Money, format_money
-from hidewright.workshop.priced import SHOWN
+from hidewright.workshop.money.priced import SHOWN
 
 Says = Callable[[int], str]
 

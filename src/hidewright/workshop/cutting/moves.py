@@ -7,7 +7,7 @@ from dataclasses import replace
 from hidewright.design.cut_layout import CutLayout
 from hidewright.design.cutting import Layout
 from hidewright.nesting.settle import settled
-from hidewright.workshop.cutting_layout import problem_of, rests_of
+from hidewright.workshop.cutting.layout import problem_of, rests_of
 
 #: Rounds that let the rest settle round what was moved.
 SETTLING = 4000

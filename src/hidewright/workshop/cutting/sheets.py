@@ -8,7 +8,7 @@ from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.hide import Hide
 from hidewright.design.stock_hide import StockHide
 from hidewright.tooling.sheets import Sheet
-from hidewright.workshop.cutting_pieces import corners_of
+from hidewright.workshop.cutting.pieces import corners_of
 
 #: Sorts of parts up to which every angle is tried.
 FREELY_TURNED = 6

@@ -13,7 +13,7 @@ from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.ground import laid
 from hidewright.nesting.problem import Goal, Problem
 from hidewright.nesting.remnants import remnants_of
-from hidewright.workshop.cutting_asked import CutAsked
+from hidewright.workshop.cutting.asked import CutAsked
 
 
 def problem_for(

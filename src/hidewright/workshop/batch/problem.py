@@ -4,7 +4,7 @@ from typing import Any
 
 from hidewright.planning.schedule import schedule
 from hidewright.store.plan_problem import ProblemFile
-from hidewright.workshop.budget import budget_for
+from hidewright.workshop.batch.budget import budget_for
 
 #: Rounds done when neither rounds nor seconds are asked for.
 USUAL_ROUNDS = 400
