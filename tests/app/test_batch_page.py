@@ -1,8 +1,7 @@
 """The page of the batch built in process: orders, plan, ticks, mishaps, and what the book keeps."""
 
 import asyncio
-import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -12,7 +11,6 @@ import pytest
 import pytest_asyncio
 from nicegui import Client
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
 from hidewright.app import server
 from hidewright.app.components.days import Days
@@ -20,8 +18,6 @@ from hidewright.app.pages.batch_days import rows_of
 from hidewright.app.pages.batch_mishaps import losses
 from hidewright.app.parts import Words
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell, loaded
-from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import minute_of
@@ -29,35 +25,10 @@ from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
+from page_here import app_here, seen
 
 pytestmark = pytest.mark.asyncio
 MONDAY = date(2026, 11, 30)
-
-
-class Here:
-    """A worker that answers in this process, before the event loop turns again."""
-
-    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
-
-    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
-        self._answer = self.answers.setdefault(make, loaded(make))
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    def cancel(self, key: str) -> None: ...
-
-    def ask(self, key: str, question: object, tell: Tell) -> None:
-        asyncio.get_running_loop().call_soon(self._tell, question, tell)
-
-    def _tell(self, question: object, tell: Tell) -> None:
-        try:
-            for value in self._answer(question, lambda words: tell(Progress(words))):
-                tell(Part(value))
-            tell(Done())
-        except RequestError as refused:
-            tell(Done(refused=refused))
 
 
 @dataclass
@@ -82,34 +53,12 @@ class At:
 
 @pytest_asyncio.fixture
 async def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[At]:
-    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
-    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
     monkeypatch.setattr("hidewright.app.answers_batch.USUAL_ROUNDS", 3)
-    built: list[Shop] = []
-    build = server.build
-    clock = {"now": At.now}
-    monkeypatch.setattr(server, "now", lambda: clock["now"])
-    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
-    main = tmp_path / "main.py"
-    main.write_text(
-        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
-        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
-    )
-    # the simulation forgets the modules of its pages; other tests hold on to them
-    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
-    async with user_simulation(main_file=main) as user:
-        here = At(built[0], user)
+    monkeypatch.setattr(server, "now", lambda: At.now)
+    async with app_here(tmp_path, monkeypatch) as (shop, user):
+        here = At(shop, user)
         here.shop._clock = lambda: here.now
         yield here
-    sys.modules.update(kept)
-
-
-async def _seen(test: Callable[[], object]) -> None:
-    for _ in range(400):
-        if test():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError("it was never seen")
 
 
 def _with_demo(at: At) -> None:
@@ -125,7 +74,7 @@ async def _planned(at: At) -> Client:
     page = await at.open()
     at.user.find("Plan it").click()
     await at.user.should_see("The plan is made.", retries=200)
-    await _seen(lambda: _days(page).props["days"])
+    await seen(lambda: _days(page).props["days"])
     return page
 
 
@@ -162,7 +111,7 @@ async def test_a_day_is_told_before_an_order_is_accepted(at: At) -> None:
     await at.user.should_see("It can be ready on", retries=200)
     assert not ORDERS.rows(at.shop.book)
     at.user.find("Add it as agreed").click()
-    await _seen(lambda: ORDERS.rows(at.shop.book))
+    await seen(lambda: ORDERS.rows(at.shop.book))
     (row,) = ORDERS.rows(at.shop.book).values()
     assert (row.customer, row.quantity, row.status) == ("for stock", 4, "agreed")
     assert row.promised is not None
@@ -181,7 +130,7 @@ async def test_the_plan_is_made_kept_and_shown_again(at: At) -> None:
     assert _days(again).props["days"] == shown
     for picture in ("By station", "By load", "Minutes a day"):
         at.user.find(picture).click()
-        await _seen(lambda: any("batch-chart" in str(getattr(e, "content", "")) for e in
+        await seen(lambda: any("batch-chart" in str(getattr(e, "content", "")) for e in
                                 again.elements.values()))  # fmt: skip
 
 
@@ -191,7 +140,7 @@ async def test_ticks_are_kept_and_count_what_is_made(at: At) -> None:
     soak = _task(plan, "soak pair of shells")
     at.now = "2026-11-30T12:00:00+01:00"
     await _send(page, "tick", key=soak.key, state="done")
-    await _seen(lambda: at.plan().task(soak.key).state == "done")  # type: ignore[union-attr]
+    await seen(lambda: at.plan().task(soak.key).state == "done")  # type: ignore[union-attr]
     before = at.plan().task(soak.after[0])
     assert before is not None
     assert before.state == "done"
@@ -200,10 +149,10 @@ async def test_ticks_are_kept_and_count_what_is_made(at: At) -> None:
     pack = next(t for t in plan.tasks if t.step == "pack" and t.load == soak.load)
     await _send(page, "tick", key=pack.key, state="done")
     (order,) = first
-    await _seen(lambda: ORDERS.get(at.shop.book, order).made == 4)
+    await seen(lambda: ORDERS.get(at.shop.book, order).made == 4)
     assert ORDERS.get(at.shop.book, order).status == "ready"
     await _send(page, "tick", key=pack.key, state="planned")
-    await _seen(lambda: ORDERS.get(at.shop.book, order).made == 0)
+    await seen(lambda: ORDERS.get(at.shop.book, order).made == 0)
 
 
 async def test_a_plug_breaks_and_somebody_is_away(at: At) -> None:
@@ -211,13 +160,13 @@ async def test_a_plug_breaks_and_somebody_is_away(at: At) -> None:
     design = next(iter(at.plan().loads)).design
     at.now = "2026-12-01T08:30:00+01:00"
     at.user.find("It is gone").click()
-    await _seen(lambda: workshop_of(at.shop.book).of(design).moulds[0].plugs == 3)
+    await seen(lambda: workshop_of(at.shop.book).of(design).moulds[0].plugs == 3)
     await at.user.should_see("One plug of the pair of shells, Lens case less.", retries=200)
-    await _seen(lambda: dict(at.plan().stations)[f"plug of pair of shells, {design}"] == 3)
+    await seen(lambda: dict(at.plan().stations)[f"plug of pair of shells, {design}"] == 3)
     at.user.find("Away that day").click()
-    await _seen(lambda: len(workshop_of(at.shop.book).hands[0].days_off) == 2)
+    await seen(lambda: len(workshop_of(at.shop.book).hands[0].days_off) == 2)
     day = (date(2026, 12, 1) - at.plan().monday).days
-    await _seen(lambda: all(w.start // DAY != day for w, _, _ in at.plan().entries()))
+    await seen(lambda: all(w.start // DAY != day for w, _, _ in at.plan().entries()))
 
 
 async def test_a_step_is_moved_taken_back_or_refused_with_its_reason(at: At) -> None:
@@ -225,13 +174,13 @@ async def test_a_step_is_moved_taken_back_or_refused_with_its_reason(at: At) -> 
     plan = at.plan()
     sew = _task(plan, "sew rim")
     await _send(page, "move", key=sew.key, day=sew.start // DAY + 1)
-    await _seen(lambda: at.plan() != plan)
+    await seen(lambda: at.plan() != plan)
     moved = at.plan().task(sew.key)
     assert moved is not None
     assert moved.start // DAY == sew.start // DAY + 1
     await at.user.should_see("Take the move back", retries=100)
     at.user.find("Take the move back").click()
-    await _seen(lambda: at.plan() == plan)
+    await seen(lambda: at.plan() == plan)
     await _send(page, "move", key=sew.key, day=0)
     await at.user.should_see("cannot be done on Monday 30 November", retries=200)
     assert at.plan() == plan
@@ -253,7 +202,7 @@ async def test_what_would_make_it_sooner_is_a_button(at: At) -> None:
     await at.user.should_see("in board.")
     before = at.plan().finish
     at.user.find("Reckon with it").click()
-    await _seen(lambda: at.plan().finish < before)
+    await seen(lambda: at.plan().finish < before)
 
 
 async def test_others_ticks_while_it_is_planned_are_not_lost(at: At) -> None:
@@ -262,7 +211,7 @@ async def test_others_ticks_while_it_is_planned_are_not_lost(at: At) -> None:
     cut = _task(plan, "cut blank pair of shells")
     at.user.find("Plan it anew").click()
     await _send(page, "tick", key=cut.key, state="done")
-    await _seen(lambda: at.plan().task(cut.key).state == "done")  # type: ignore[union-attr]
+    await seen(lambda: at.plan().task(cut.key).state == "done")  # type: ignore[union-attr]
     await asyncio.sleep(1.0)
     kept = at.plan().task(cut.key)
     assert kept is not None
@@ -290,14 +239,14 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
         await asyncio.sleep(0)
 
     await enter("vises", "3")
-    await _seen(lambda: workshop_of(at.shop.book).vises == 3)
+    await seen(lambda: workshop_of(at.shop.book).vises == 3)
     await enter("hands-0-week", "Monday: 8-12")
-    await _seen(lambda: workshop_of(at.shop.book).hands[0].week[0] == ((480, 720),))
+    await seen(lambda: workshop_of(at.shop.book).hands[0].week[0] == ((480, 720),))
     assert workshop_of(at.shop.book).hands[0].week[1] == ()
     await enter("wet_limit_minutes", "10 h")
-    await _seen(lambda: workshop_of(at.shop.book).wet_limit_minutes == 600)
+    await seen(lambda: workshop_of(at.shop.book).wet_limit_minutes == 600)
     await enter("goals", "cheap")
-    await _seen(
+    await seen(
         lambda: any(
             isinstance(e, Words) and "no goal is 'cheap'" in e.text for e in page.elements.values()
         )

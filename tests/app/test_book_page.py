@@ -1,8 +1,6 @@
 """The Book page built in process: readings in, what is known out, and designs that follow."""
 
-import asyncio
-import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,78 +9,27 @@ from typing import Any
 import pytest
 import pytest_asyncio
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
-from hidewright.app import server
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell, loaded
+from hidewright.app.worker import Done, Progress
 from hidewright.design.bench_reading import BenchReading
-from hidewright.errors import RequestError
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_reading
 from hidewright.store.book_stock import STOCK
 from hidewright.store.book_tooling import TOOLING
 from hidewright.workshop.paper_choice import PaperChoice
+from page_here import app_here, seen
 
 pytestmark = pytest.mark.asyncio
 DAY = date(2026, 3, 2)
 KERF = BenchReading(what="kerf", subject="MDF 6 mm", value=0.15, day=DAY)
 
 
-class Here:
-    """A worker that answers in this process, before the event loop turns again."""
-
-    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
-        self._answer = loaded(make)
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    def cancel(self, key: str) -> None: ...
-
-    def ask(self, key: str, question: object, tell: Tell) -> None:
-        asyncio.get_running_loop().call_soon(self._tell, question, tell)
-
-    def _tell(self, question: object, tell: Tell) -> None:
-        try:
-            for value in self._answer(question, lambda words: tell(Progress(words))):
-                tell(Part(value))
-            tell(Done())
-        except RequestError as refused:
-            tell(Done(refused=refused))
-
-
 @pytest_asyncio.fixture
 async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
     """Yield the app with the demo's articles, and a user of it."""
-    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
-    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
-    built: list[Shop] = []
-    build = server.build
-
-    def noted(book: Path) -> None:
-        built.append(build(book))
-
-    monkeypatch.setattr(server, "build", noted)
-    main = tmp_path / "main.py"
-    main.write_text(
-        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
-        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
-    )
-    # the simulation forgets the modules of its pages; other tests hold on to them
-    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
-    async with user_simulation(main_file=main) as user:
-        yield built[0], user
-    sys.modules.update(kept)
-
-
-async def _seen(test: Callable[[], bool]) -> None:
-    for _ in range(400):
-        if test():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError("it was never seen")
+    async with app_here(tmp_path, monkeypatch) as both:
+        yield both
 
 
 def _field(page: Any, id: str) -> Any:
@@ -143,7 +90,7 @@ async def test_a_reading_that_is_typed_in_is_kept_and_learned_from(
     _type(user, page, "value", "0.16 mm")
     _type(user, page, "day", "2026-03-02")
     _press(user, page, "Keep this reading")
-    await _seen(lambda: bool(held.knows.shelf.about))
+    await seen(lambda: bool(held.knows.shelf.about))
     assert list(READINGS.rows(held.book).values()) == [replace(KERF, value=0.16)]
     await user.should_see("kerf: MDF 6 mm", retries=100)
     await user.should_see("1 reading counts", retries=100)
@@ -182,7 +129,7 @@ async def test_inches_are_read_as_inches(shop: tuple[Shop, User]) -> None:
     _type(user, page, "subject", "MDF 6 mm")
     _type(user, page, "value", "0.007")
     _press(user, page, "Keep this reading")
-    await _seen(lambda: bool(READINGS.rows(held.book)))
+    await seen(lambda: bool(READINGS.rows(held.book)))
     (reading,) = READINGS.rows(held.book).values()
     assert reading.value == pytest.approx(0.1778)
     await user.should_see("0.007 in", retries=50)
@@ -199,7 +146,7 @@ async def test_a_slip_is_questioned_and_withdrawn_or_kept(shop: tuple[Shop, User
     await user.should_see("times the usual deviation off", retries=100)
     without = held.knows.shelf.of("board", "MDF 6 mm")
     _press(user, page, "It was a slip: withdraw kerf, 2026-03-03")
-    await _seen(lambda: READINGS.get(held.book, slip).standing == "withdrawn")
+    await seen(lambda: READINGS.get(held.book, slip).standing == "withdrawn")
     await user.should_not_see("Questioned", retries=100)
     again = held.knows.shelf.of("board", "MDF 6 mm")
     assert without is not None
@@ -208,7 +155,7 @@ async def test_a_slip_is_questioned_and_withdrawn_or_kept(shop: tuple[Shop, User
     _press(user, page, "Count it again kerf: MDF 6 mm, 2026-03-03")
     await user.should_see("Questioned", retries=100)
     _press(user, page, "It is right: keep kerf, 2026-03-03")
-    await _seen(lambda: READINGS.get(held.book, slip).standing == "kept")
+    await seen(lambda: READINGS.get(held.book, slip).standing == "kept")
     await user.should_not_see("Questioned", retries=100)
 
 
@@ -226,7 +173,7 @@ async def test_the_maker_may_reckon_with_the_catalogue_all_the_same(
     timed = BenchReading(what="minutes", subject="sew", value=90.0, of=60.0, count=10, day=DAY)
     add_reading(held.book, timed)
     held.knows.learn()
-    await _seen(lambda: bool(held.knows.times()))
+    await seen(lambda: bool(held.knows.times()))
     (sewing,) = held.knows.times()
     assert sewing.name == "sew"
     _press(user, page, "the catalogue")
@@ -265,7 +212,7 @@ async def test_a_pack_waits_for_what_is_being_learned_or_is_given_up(
         Progress("your readings, with which it is reckoned"),
         Done(dropped=True),
     ]
-    await _seen(lambda: len(asked) > 1)
+    await seen(lambda: len(asked) > 1)
     assert [one.spec for one in asked] == [spec, held.knows.reckoned(spec)]
     assert asked[1].spec.tooling.mould_board.kerf_mm < 0.19
 
@@ -276,12 +223,12 @@ async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) 
     for id, text in (("stock-name", "MDF 6 mm"), ("quantity", "2"), ("reorder", "2")):
         _type(user, page, id, text)
     _press(user, page, "Put on the shelf")
-    await _seen(lambda: len(STOCK.rows(held.book)) == 1)
+    await seen(lambda: len(STOCK.rows(held.book)) == 1)
     await user.should_see("2 sheets, buy again below 2; 0 used", retries=100)
     _press(user, page, "Take 1 sheets of MDF 6 mm")
     await user.should_see("1 sheets, buy again below 2; 1 used", retries=100)
     _press(user, page, "Strike out MDF 6 mm")
-    await _seen(lambda: not STOCK.rows(held.book))
+    await seen(lambda: not STOCK.rows(held.book))
 
 
 async def test_a_measured_sheet_put_on_the_shelf_is_a_reading_too(
@@ -292,7 +239,7 @@ async def test_a_measured_sheet_put_on_the_shelf_is_a_reading_too(
     for id, text in (("stock-name", "MDF 6 mm"), ("quantity", "3"), ("measured", "5.84 mm")):
         _type(user, page, id, text)
     _press(user, page, "Put on the shelf")
-    await _seen(lambda: held.knows.shelf.of("board", "MDF 6 mm") is not None)
+    await seen(lambda: held.knows.shelf.of("board", "MDF 6 mm") is not None)
     (reading,) = READINGS.rows(held.book).values()
     assert (reading.what, reading.value) == ("board thickness", 5.84)
     own = held.knows.shelf.of("board", "MDF 6 mm")
@@ -306,7 +253,7 @@ async def test_a_chosen_design_offers_its_hollows_and_its_leather(shop: tuple[Sh
     lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
     _type(user, page, "what", "dry size across", "change")
     _type(user, page, "design", lens.id, "change")
-    await _seen(lambda: any(one.props.get("id") == "book-place" for one in page.elements.values()))
+    await seen(lambda: any(one.props.get("id") == "book-place" for one in page.elements.values()))
     offers = {one.props.get("value") for one in page.elements.values() if one.tag == "option"}
     assert {"front/hollow", "back/hollow"} <= offers
     subject = _field(page, "subject")

@@ -1,8 +1,7 @@
 """The cutting pages built in process: hides added and marked, orders laid, kept and cut."""
 
 import asyncio
-import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,49 +11,20 @@ import pytest
 import pytest_asyncio
 from nicegui import Client
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
-from hidewright.app import server
 from hidewright.app.components.cut_board import CutBoard
 from hidewright.app.components.facts import Facts
 from hidewright.app.parts import Words
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell, loaded
 from hidewright.design.customer_order import CustomerOrder
-from hidewright.errors import RequestError
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
 from hidewright.workshop.cutting.layout import check_layout
+from page_here import app_here, seen
 
 pytestmark = pytest.mark.asyncio
-
-
-class Here:
-    """A worker that answers in this process, before the event loop turns again."""
-
-    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
-
-    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
-        self._answer = self.answers.setdefault(make, loaded(make))
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    def cancel(self, key: str) -> None: ...
-
-    def ask(self, key: str, question: object, tell: Tell) -> None:
-        asyncio.get_running_loop().call_soon(self._tell, question, tell)
-
-    def _tell(self, question: object, tell: Tell) -> None:
-        try:
-            for value in self._answer(question, lambda words: tell(Progress(words))):
-                tell(Part(value))
-            tell(Done())
-        except RequestError as refused:
-            tell(Done(refused=refused))
 
 
 @dataclass
@@ -74,20 +44,8 @@ class At:
 
 @pytest_asyncio.fixture
 async def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[At]:
-    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
-    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
-    built: list[Shop] = []
-    build = server.build
-    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
-    main = tmp_path / "main.py"
-    main.write_text(
-        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
-        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
-    )
-    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
-    async with user_simulation(main_file=main) as user:
-        yield At(built[0], user)
-    sys.modules.update(kept)
+    async with app_here(tmp_path, monkeypatch) as (shop, user):
+        yield At(shop, user)
 
 
 def element(page: Client, id: str) -> Any:
@@ -127,14 +85,6 @@ def push(at: At, page: Client, words: str) -> None:
         if isinstance(e, Words) and e.tag == "button" and e.text == words
     )
     send(at, next(buttons), "click", None)
-
-
-async def seen(test: Callable[[], bool]) -> None:
-    for _ in range(600):
-        if test():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError("it was never seen")
 
 
 def order(at: At, name: str, quantity: int, **more: Any) -> None:

@@ -1,10 +1,8 @@
 """The pages of money built in process: what they say, and what is written into the book."""
 
-import asyncio
 import csv
 import io
-import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -14,23 +12,20 @@ import pytest
 import pytest_asyncio
 from nicegui import ui
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
-from hidewright.app import server
 from hidewright.app.asked_money import MONEY, BenchAsked, MoneyAsked
 from hidewright.app.pages.money_rates import GROUPS
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell, loaded
 from hidewright.costing.charges import WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.customer_order import CustomerOrder
-from hidewright.errors import RequestError
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_quotes import QUOTES
 from hidewright.store.book_rates import change_rate, rates_in
 from hidewright.workshop.money.priced import Priced
 from hidewright.workshop.money.tables import in_currency
+from page_here import Here, app_here, seen
 
 pytestmark = pytest.mark.asyncio
 EUR = in_currency("EUR")
@@ -44,62 +39,11 @@ ORDER = CustomerOrder(
 )
 
 
-class Here:
-    """A worker that answers in this process, and notes what it was asked and what it told."""
-
-    noted: list[tuple[Any, Any]] = []  # noqa: RUF012 - of all of them
-    answers: dict[str, Any] = {}  # noqa: RUF012 - what one test has pressed serves the next
-
-    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
-        self._answer = self.answers.get(make) or loaded(make)
-        self.answers[make] = self._answer
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    def cancel(self, key: str) -> None: ...
-
-    def ask(self, key: str, question: object, tell: Tell) -> None:
-        asyncio.get_running_loop().call_soon(self._tell, question, tell)
-
-    def _tell(self, question: object, tell: Tell) -> None:
-        try:
-            for value in self._answer(question, lambda words: tell(Progress(words))):
-                self.noted.append((question, value))
-                tell(Part(value))
-            tell(Done())
-        except RequestError as refused:
-            tell(Done(refused=refused))
-
-
 @pytest_asyncio.fixture
 async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
     """Yield the app with the demo's articles, and a user of it."""
-    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
-    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
-    built: list[Shop] = []
-    build = server.build
-    monkeypatch.setattr(server, "build", lambda book: built.append(build(book)))
-    main = tmp_path / "main.py"
-    main.write_text(
-        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
-        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
-    )
-    # the simulation forgets the modules of its pages; other tests hold on to them
-    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
-    Here.noted = []
-    async with user_simulation(main_file=main) as user:
-        yield built[0], user
-    sys.modules.update(kept)
-
-
-async def seen(test: Callable[[], bool]) -> None:
-    for _ in range(400):
-        if test():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError("it was never seen")
+    async with app_here(tmp_path, monkeypatch) as both:
+        yield both
 
 
 def control(page: Any, id: str) -> ui.element:

@@ -1,8 +1,6 @@
 """Every page built in process, its answers reckoned at once: what it says, and what edits do."""
 
-import asyncio
-import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +8,8 @@ import pytest
 import pytest_asyncio
 from nicegui import Client, ui
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
-from hidewright.app import answers, server
+from hidewright.app import answers
 from hidewright.app.asked import Shown
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Fields
@@ -21,63 +18,18 @@ from hidewright.app.components.sheet import Sheet
 from hidewright.app.components.solid import Solid
 from hidewright.app.pages.stages import SOLID, STAGES, Shows
 from hidewright.app.shop import Shop
-from hidewright.app.worker import Done, Part, Progress, Tell, loaded
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.book_designs import list_designs
+from page_here import Here, app_here, seen
 
 pytestmark = pytest.mark.asyncio
-
-
-class Here:
-    """A worker that answers in this process, before the event loop turns again."""
-
-    def __init__(self, name: str, make: str, *, behind: bool = False) -> None:
-        self._answer = loaded(make)
-        self._asked: set[str] = set()
-
-    def start(self) -> None: ...
-
-    def stop(self) -> None: ...
-
-    def cancel(self, key: str) -> None:
-        self._asked.discard(key)
-
-    def ask(self, key: str, question: object, tell: Tell) -> None:
-        asyncio.get_running_loop().call_soon(self._tell, question, tell)
-
-    def _tell(self, question: object, tell: Tell) -> None:
-        try:
-            for value in self._answer(question, lambda words: tell(Progress(words))):
-                tell(Part(value))
-            tell(Done())
-        except RequestError as refused:
-            tell(Done(refused=refused))
-        except ZeroDivisionError as ours:
-            tell(Done(crashed=repr(ours)))
 
 
 @pytest_asyncio.fixture
 async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[tuple[Shop, User]]:
     """Yield the app with the demo's articles, and a user of it."""
-    monkeypatch.setattr("hidewright.app.shop.Worker", Here)
-    monkeypatch.setattr("hidewright.app.server.Guard", lambda inner: inner)  # hosts are made up
-    built: list[Shop] = []
-    build = server.build
-
-    def noted(book: Path) -> None:
-        built.append(build(book))
-
-    monkeypatch.setattr(server, "build", noted)
-    main = tmp_path / "main.py"
-    main.write_text(
-        "from pathlib import Path\nfrom nicegui import ui\nfrom hidewright.app import server\n"
-        f"server.build(Path({str(tmp_path / 'book.sqlite')!r}))\nui.run(reload=False)\n"
-    )
-    # the simulation forgets the modules of its pages; other tests hold on to them
-    kept = {name: held for name, held in sys.modules.items() if name.startswith("hidewright")}
-    async with user_simulation(main_file=main) as user:
-        yield built[0], user
-    sys.modules.update(kept)
+    async with app_here(tmp_path, monkeypatch) as both:
+        yield both
 
 
 async def _address(shop: Shop, name: str) -> str:
@@ -88,14 +40,6 @@ def _one(page: Client, sort: type) -> Any:
     found: list[Any] = [one for one in page.elements.values() if isinstance(one, sort)]
     assert len(found) == 1
     return found[0]
-
-
-async def _seen(test: Callable[[], bool]) -> None:
-    for _ in range(400):
-        if test():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError("it was never seen")
 
 
 async def test_the_first_page_shows_the_demo_and_says_how_to_begin(
@@ -134,18 +78,18 @@ async def test_each_stage_shows_its_fields_its_pictures_and_its_figures(
     for view, words in shows.pictures:
         user.find(words).click()
         if view in SOLID:
-            await _seen(lambda: str(solid.props["url"]).startswith("/held/"))
+            await seen(lambda: str(solid.props["url"]).startswith("/held/"))
             name = str(solid.props["url"]).rpartition("/")[2]
             data = held.held(name)
             assert data is not None
             assert len(data[0]) > 10_000
             solid.props["url"] = ""
         else:
-            await _seen(lambda view=view: sheet.props.get("name") == view)  # type: ignore[misc]
+            await seen(lambda view=view: sheet.props.get("name") == view)  # type: ignore[misc]
             assert "<svg" in sheet.props["svg"]
             assert sheet.props["alt"]
     facts = _one(page, Facts)
-    await _seen(lambda: bool(facts.props["chapters"]))
+    await seen(lambda: bool(facts.props["chapters"]))
 
 
 async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_its_field(
@@ -155,13 +99,13 @@ async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_it
     address = await _address(held, "Compass pouch")
     page = await user.open(f"{address}/shape")
     fields, sheet = _one(page, Fields), _one(page, Sheet)
-    await _seen(lambda: sheet.props.get("name") == "pieces")
+    await seen(lambda: sheet.props.get("name") == "pieces")
     with user:
         _send(fields, "edit", field="measures.width", text="81 mm", phase="end", sent=1)
-    await _seen(lambda: "81 mm" in sheet.props["svg"])
+    await seen(lambda: "81 mm" in sheet.props["svg"])
     assert fields.props["answered"] == 1
     facts = _one(page, Facts)
-    await _seen(lambda: "81.0 x" in str(facts.props["chapters"]))
+    await seen(lambda: "81.0 x" in str(facts.props["chapters"]))
     with user:
         _send(fields, "edit", field="measures.width", text="8100 mm", phase="end", sent=2)
     assert "Allowed" in fields.props["errors"]["measures.width"]
@@ -176,7 +120,7 @@ async def test_a_mistake_of_ours_is_told_with_what_to_report_and_the_page_lives_
     held, user = shop
     page = await user.open(f"{await _address(held, 'Compass pouch')}/shape")
     fields, sheet = _one(page, Fields), _one(page, Sheet)
-    await _seen(lambda: sheet.props.get("name") == "pieces")
+    await seen(lambda: sheet.props.get("name") == "pieces")
 
     def broken(*_: object) -> Shown:
         raise ZeroDivisionError("ours")
@@ -189,7 +133,7 @@ async def test_a_mistake_of_ours_is_told_with_what_to_report_and_the_page_lives_
         await user.should_see("ZeroDivisionError('ours')")
     with user:
         _send(fields, "edit", field="measures.width", text="78 mm", phase="end", sent=2)
-    await _seen(lambda: "78 mm" in sheet.props["svg"])
+    await seen(lambda: "78 mm" in sheet.props["svg"])
     await user.should_not_see("a mistake of ours", retries=100)
 
 
@@ -214,13 +158,13 @@ async def test_a_remedy_mends_and_the_remark_is_gone(shop: tuple[Shop, User]) ->
     def forbidding() -> list[Any]:
         return [r for r in remarks.props["remarks"] if r["severity"] == "forbids"]
 
-    await _seen(lambda: any(r["remedies"] for r in forbidding()))
+    await seen(lambda: any(r["remedies"] for r in forbidding()))
     at = next(i for i, r in enumerate(remarks.props["remarks"]) if r["remedies"])
     code = remarks.props["remarks"][at]["code"]
     with user:
         _send(remarks, "mend", remark=at, remedy=0)
     assert desk.spec.brief.measures.width_mm > 60
-    await _seen(lambda: code not in [r["code"] for r in forbidding()])
+    await seen(lambda: code not in [r["code"] for r in forbidding()])
 
 
 async def test_the_papers_are_made_and_told(shop: tuple[Shop, User]) -> None:

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any, get_args, get_type_hints
 
 from hidewright.app.components.bring import Bring
-from hidewright.app.pages.money_fields import chosen, entry
+from hidewright.app.components.entries import chosen, entry
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop, bare
 from hidewright.errors import RequestError

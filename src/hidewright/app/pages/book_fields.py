@@ -31,7 +31,7 @@ def typed(
             "input",
             type=sort,
             id=f"book-{name}",
-            value=kept.get(name, ""),
+            defaultValue=kept.get(name, ""),
             maxlength=120,
             autocomplete="off",
             **more,

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.pages.cutting_state import QUESTIONS, CuttingState
 from hidewright.app.pages.cutting_stock import CHECKED, picker
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.design.asked_piece import AskedPiece
@@ -52,14 +52,14 @@ class ChoiceArticles:
         self._list.clear()
         with self._list:
             for number, (id, name) in enumerate(names.items()):
-                photo_field(
+                entry_at_once(
                     f"{name}, in a set",
                     f"count-{number}",
                     str(self._state.counts.get(id, 0)),
                     partial(self._count, id),
                     classes="measure",
                 )
-            photo_field("Sets", "sets", str(self._state.sets), self._sets, classes="measure")
+            entry_at_once("Sets", "sets", str(self._state.sets), self._sets, classes="measure")
         if not names:
             with self._list:
                 Words("p", "No design yet: begin with one on the first page.", "empty")
@@ -138,7 +138,7 @@ class ChoicePieces:
             self._pick("Lies in", f"grade-{number}", GRADES, str(piece.grade), piece, self._grade)
             self._pick("Bears", f"flaws-{number}", FLAWS, str(piece.clear_of), piece, self._flaws)
             self._pick("Backbone", f"lie-{number}", LIES, self._lies(piece), piece, self._lie)
-            photo_field(
+            entry_at_once(
                 "May turn off that by",
                 f"turn-{number}",
                 f"{decimal_text(piece.tolerance_deg, 1)} deg",
@@ -219,7 +219,7 @@ class ChoiceQuestion:
         with box("div") as self._offer:
             sorts = [(preset.name, preset.name) for preset in PRESETS]
             picker("Sort to buy", "buy-sort", sorts, state.preset, self._sort)
-            photo_field(
+            entry_at_once(
                 "Its area",
                 "buy-area",
                 format_area(state.area_m2, unit),
@@ -231,9 +231,11 @@ class ChoiceQuestion:
             Words("summary", "Knife and time")
             spacing = format_length(state.spacing_mm, unit)
             edge = format_length(state.edge_margin_mm, unit)
-            photo_field("Room between pieces", "spacing", spacing, self._spacing, classes="measure")
-            photo_field("Room to the edge", "edge", edge, self._edge, classes="measure")
-            photo_field(
+            entry_at_once(
+                "Room between pieces", "spacing", spacing, self._spacing, classes="measure"
+            )
+            entry_at_once("Room to the edge", "edge", edge, self._edge, classes="measure")
+            entry_at_once(
                 "Seconds of search",
                 "seconds",
                 f"{state.seconds:g}",

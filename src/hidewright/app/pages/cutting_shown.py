@@ -6,10 +6,10 @@ from functools import partial
 from typing import Any
 
 from hidewright.app.components.cut_board import CutBoard
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.components.facts import Facts
 from hidewright.app.pages.cutting_state import CuttingState
 from hidewright.app.pages.cutting_stock import picker
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.design.cut_layout import CutLayout
@@ -78,7 +78,7 @@ class ShownLayout:
         with box("div", "actions", role="group", aria_label="Move the piece"):
             for words, way in DIRECTIONS:
                 press(words, partial(self._nudge, way), "button quiet")
-        photo_field(
+        entry_at_once(
             "Step",
             "step",
             format_length(self._by, self._shop.unit),
@@ -90,7 +90,7 @@ class ShownLayout:
             press("Take all pins out", self._no_pins, "button quiet")
         Words("h3", "Keep a place free")
         Words("p", "Press round the place in the picture, or type corners: x y, x y, ...", "lead")
-        photo_field("Corners in mm", "free-corners", "", self._typed)
+        entry_at_once("Corners in mm", "free-corners", "", self._typed)
         with box("p", "actions"):
             self._draw = press("Draw it", self._turn_drawing, "button", aria_pressed="false")
             press("Keep it free", self._keep_free, "button")

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.pages.cutting_state import CuttingState
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.parts import VALUE, Words, box, link, press, thumb
 from hidewright.app.shop import Shop, bare
 from hidewright.design.hide_presets import PRESETS, hide_of, preset_named
@@ -56,10 +56,10 @@ class StockPart:
     def _form(self) -> None:
         unit = self._shop.unit
         picker("Sort", "new-sort", [(p.name, p.name) for p in PRESETS], "shoulder", self._sort)
-        photo_field(
+        entry_at_once(
             "Area", "new-area", format_area(self._new["area"], unit), self._area, classes="measure"
         )
-        photo_field(
+        entry_at_once(
             "Thickness, if measured",
             "new-thickness",
             "",
@@ -70,7 +70,7 @@ class StockPart:
         leathers = [(row.name, row.name) for row in self._shop.shelf.leathers]
         self._new["leather"] = self._state.leather or leathers[0][0]
         picker("Leather", "new-leather", leathers, self._new["leather"], self._leather)
-        photo_field("Your name for it", "new-name", "", self._name)
+        entry_at_once("Your name for it", "new-name", "", self._name)
         self._trouble = Words("p", "", "trouble", role="alert")
         with box("p", "actions"):
             press("Add it", self._add, "button main")

@@ -11,9 +11,9 @@ from nicegui import ui
 from hidewright.app.asked_cutting import OutlineAsked, OutlineFound, SoundAsked
 from hidewright.app.components.bring import Bring
 from hidewright.app.components.cut_board import STYLE, CutBoard
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.pages.cutting_shown import corners_in
 from hidewright.app.pages.cutting_stock import picker
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
@@ -118,15 +118,15 @@ class HidePage:
 
     def _about(self) -> None:
         unit = self._shop.unit
-        photo_field(
+        entry_at_once(
             "Your name for it", "hide-name", self._fields["name"], partial(self._set, "name")
         )
         leathers = [(row.name, row.name) for row in self._shop.shelf.leathers]
         if self._fields["leather"] not in dict(leathers):
             leathers.append((self._fields["leather"], self._fields["leather"]))
         picker("Leather", "hide-leather", leathers, self._fields["leather"], self._leather)
-        photo_field("Lot", "hide-lot", self._fields["lot"], partial(self._set, "lot"))
-        photo_field(
+        entry_at_once("Lot", "hide-lot", self._fields["lot"], partial(self._set, "lot"))
+        entry_at_once(
             "Thickness",
             "hide-thickness",
             self._thickness_now(),
@@ -135,7 +135,7 @@ class HidePage:
             classes="measure",
         )
         degrees = f"{decimal_text(self._backbone_deg, 1)} deg"
-        photo_field(
+        entry_at_once(
             "Backbone, from level", "hide-backbone", degrees, self._backbone, classes="measure"
         )
         with box("p", "actions"):
@@ -161,7 +161,7 @@ class HidePage:
         )
         picker("It is", "mark-sort", list(SORTS), self._sort, self._choose_sort)
         picker("How bad", "mark-severity", SEVERITIES, "", partial(self._set, "severity"))
-        photo_field("Corners in mm", "mark-corners", "", self._typed, "x y, x y, x y ...")
+        entry_at_once("Corners in mm", "mark-corners", "", self._typed, "x y, x y, x y ...")
         with box("p", "actions"):
             press("Add it", self._add, "button main")
             press("Take the last corner back", self._back, "button quiet")

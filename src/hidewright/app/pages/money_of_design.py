@@ -10,9 +10,9 @@ from typing import Any
 from nicegui import background_tasks, ui
 
 from hidewright.app.asked_money import MONEY, MoneyAsked, Yields
+from hidewright.app.components.entries import BEGINS_WITH, tell
 from hidewright.app.desk import Desk, What
 from hidewright.app.pages.design_frame import design_frame
-from hidewright.app.pages.money_fields import BEGINS_WITH, tell
 from hidewright.app.parts import VALUE, Words, box, given, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress

@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from nicegui import ui
 
-from hidewright.app.pages.money_fields import chosen, entry
+from hidewright.app.components.entries import chosen, entry
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop, bare
 from hidewright.costing.ledger import Totals, ledger_csv, owed_minor, sum_from, totals

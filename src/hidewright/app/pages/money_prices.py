@@ -3,7 +3,7 @@
 from functools import partial
 from typing import Any, get_args
 
-from hidewright.app.pages.money_fields import entry
+from hidewright.app.components.entries import entry
 from hidewright.app.parts import VALUE, Words, box
 from hidewright.app.shop import Shop
 from hidewright.catalogue.prices import Price, PriceKind

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.pages.money_fields import entry
+from hidewright.app.components.entries import entry
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.costing.quote import Quote, QuoteManner

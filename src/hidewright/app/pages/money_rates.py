@@ -3,7 +3,7 @@
 from dataclasses import fields
 from functools import partial
 
-from hidewright.app.pages.money_fields import entry
+from hidewright.app.components.entries import entry
 from hidewright.app.parts import Words, box
 from hidewright.app.shop import Shop
 from hidewright.costing.workshop_rates import WorkshopRates

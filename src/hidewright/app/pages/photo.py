@@ -6,8 +6,8 @@ from nicegui import ui
 
 from hidewright.app.asked_photo import CardsAsked, CardsDrawn, PhotoAsked, PhotoRead
 from hidewright.app.components.bring import Bring
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.components.tracing import STYLE
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.pages.photo_hide import PhotoHide
 from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop, trouble_of
@@ -94,7 +94,7 @@ class PhotoPage:
             "JPEG or PNG, 12 megapixels are plenty. It stays on this machine.",
             "lead",
         )
-        photo_field(
+        entry_at_once(
             "The printed ruler measures",
             "ruler",
             format_length(self._ruler_mm, self._shop.unit),

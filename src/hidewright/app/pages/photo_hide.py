@@ -11,8 +11,8 @@ from typing import Any
 from nicegui import ui
 
 from hidewright.app.asked_photo import PhotoRead
+from hidewright.app.components.entries import entry_at_once
 from hidewright.app.components.tracing import Mode, Ring, TracedPhoto
-from hidewright.app.pages.photo_field import photo_field
 from hidewright.app.parts import VALUE, Words, box, link, press
 from hidewright.app.shop import Shop, bare
 from hidewright.app.tracing import Mark, Tracing
@@ -220,12 +220,12 @@ class PhotoHide:
     def _keeping(self) -> None:
         leathers = [leather.name for leather in self._shop.shelf.leathers]
         Words("h2", "4. Keep it")
-        photo_field("Name", "hide-name", self._name, self._keep_name)
+        entry_at_once("Name", "hide-name", self._name, self._keep_name)
         with box("div", "field"):
             options = tuple((name, name) for name in leathers)
             self._pick("Leather", "hide-leather", options, self._material, self._keep_leather)
-        photo_field("Lot", "hide-lot", self._lot, self._keep_lot, "May stay empty.")
-        photo_field(
+        entry_at_once("Lot", "hide-lot", self._lot, self._keep_lot, "May stay empty.")
+        entry_at_once(
             "Thickness",
             "hide-thickness",
             "" if self._thickness_mm is None else format_length(self._thickness_mm),

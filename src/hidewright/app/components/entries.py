@@ -1,4 +1,4 @@
-"""Fields of the money pages: what is entered is kept at once, or refused beside the field."""
+"""Fields whose entry is kept at once, or refused beside the field."""
 
 import asyncio
 import json
@@ -42,37 +42,81 @@ def entry(
         label: In words.
         id: Of the control, unique in the page.
         value: What stands in it.
-        keep: Keeps an entry; a refusal leaves everything as it was.
+        keep: Keeps an entry, beside the event loop; a refusal leaves everything as it was.
         then: Called in the event loop after an entry was kept.
         says: What it means; always shown.
         lines: More than one for a text of several lines.
     """
+    field, control, trouble = _field(label, id, value, says, "measure", lines)
+
+    async def entered(event: Any) -> None:
+        try:
+            written = await asyncio.to_thread(keep, str(event.args))
+        except RequestError as refused:
+            _refused(field, trouble, refused)
+            return
+        _taken(field, control, trouble, id, written)
+        then()
+
+    control.on("change", entered, js_handler=VALUE)
+
+
+def entry_at_once(
+    label: str, id: str, value: str, keep: Keep, says: str = "", *, classes: str = ""
+) -> None:
+    """Build a field whose entry is kept before anything else happens in the page.
+
+    Nothing in it waits, so that a press of a button right after finds what was entered.
+
+    Args:
+        label: In words.
+        id: Of the control, unique in the page.
+        value: What stands in it.
+        keep: Takes what is entered, quickly, and returns how it is written, or refuses.
+        says: What it means.
+        classes: Of the control; ``measure`` is narrow, its words flush right.
+    """
+    field, control, trouble = _field(label, id, value, says, classes, 1)
+
+    def entered(event: Any) -> None:
+        try:
+            written = keep(str(event.args))
+        except RequestError as refused:
+            _refused(field, trouble, refused)
+            return
+        _taken(field, control, trouble, id, written)
+
+    control.on("change", entered, js_handler=VALUE)
+
+
+def _field(
+    label: str, id: str, value: str, says: str, classes: str, lines: int
+) -> tuple[ui.element, ui.element, Words]:
+    """Build a field; return it, its control and where a refusal is told."""
     with box("div", "field wide" if lines > 1 else "field") as field:
         Words("label", label, for_=id)
         about = {"aria_describedby": f"{id}-says {id}-wrong"}
         if lines > 1:
             control = box("textarea", id=id, rows=lines, **about)
         else:
-            control = box("input", "measure", type="text", id=id, autocomplete="off", **about)
+            control = box("input", classes, type="text", id=id, autocomplete="off", **about)
         control.props[BEGINS_WITH] = value
         if says:
             Words("p", says, "meaning", id=f"{id}-says")
         trouble = Words("p", "", "trouble", id=f"{id}-wrong", role="alert")
+    return field, control, trouble
 
-    async def entered(event: Any) -> None:
-        try:
-            written = await asyncio.to_thread(keep, str(event.args))
-        except RequestError as refused:
-            trouble.text = bare(refused)
-            field.classes(add="wrong")
-            return
-        trouble.text = ""
-        field.classes(remove="wrong")
-        control.props[BEGINS_WITH] = written
-        tell(id, written)
-        then()
 
-    control.on("change", entered, js_handler=VALUE)
+def _refused(field: ui.element, trouble: Words, refused: RequestError) -> None:
+    trouble.text = bare(refused)
+    field.classes(add="wrong")
+
+
+def _taken(field: ui.element, control: ui.element, trouble: Words, id: str, written: str) -> None:
+    trouble.text = ""
+    field.classes(remove="wrong")
+    control.props[BEGINS_WITH] = written
+    tell(id, written)
 
 
 def chosen(
