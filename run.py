@@ -5,6 +5,7 @@
     python3 run.py app          open the app in the browser
     python3 run.py test         run the test suite; what follows goes to pytest
     python3 run.py test --all   the same with the slow and the browser tests
+    python3 run.py test --sweeps   all of that, and every sweep at its full length
 
 Everything is installed into the folder .venv beside this file, by the locked versions and hashes in
 requirements/. Tried on Linux; written for Windows and macOS too, but untested there.
@@ -62,10 +63,16 @@ def trouble_with_python(version):
 
 def pytest_arguments(rest):
     # type: (list[str]) -> list[str]
-    """Return the arguments for pytest: all cores, and without --all no slow or browser tests."""
-    chosen = [] if "--all" in rest else ["-m", "not slow and not browser"]
-    cores = [] if "-n" in rest else ["-n", "auto"]
-    return cores + chosen + [argument for argument in rest if argument != "--all"]
+    """Return the arguments for pytest: all cores, and no long tests that were not asked for."""
+    if "--sweeps" in rest:
+        chosen = []
+    elif "--all" in rest:
+        chosen = ["-m", "not sweep"]
+    else:
+        chosen = ["-m", "not slow and not browser and not sweep"]
+    # a file's tests share what was made for them: they run one after the other
+    cores = [] if "-n" in rest else ["-n", "auto", "--dist", "loadfile"]
+    return cores + chosen + [one for one in rest if one not in ("--all", "--sweeps")]
 
 
 def set_up(lock):

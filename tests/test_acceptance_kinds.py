@@ -31,7 +31,7 @@ def test_what_is_made_of_random_measures_is_accepted(kind: Kind[Any], drawn: Dra
     _sweep(kind, drawn, examples=6, looked_at=2)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_what_is_made_of_many_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
     _sweep(kind, drawn, examples=8, looked_at=3)

@@ -816,7 +816,7 @@ def test_a_result_with_one_thing_broken_is_rejected(seed: int) -> None:
     assert told, f"{name} passed"
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 def test_all_of_1000_results_with_one_thing_broken_are_rejected() -> None:
     told = [_broken(seed) for seed in range(1000)]
     passed = [(seed, name) for seed, (is_told, name) in enumerate(told) if not is_told]

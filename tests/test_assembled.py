@@ -34,7 +34,7 @@ def test_mating_holes_of_random_measures_coincide_in_the_closed_article(
     _close(kind, drawn, examples=6)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_mating_holes_of_many_random_measures_coincide_in_the_closed_article(
     kind: Kind[Any], drawn: Drawn
@@ -49,7 +49,7 @@ def test_what_is_made_to_be_carried_lies_inside_the_dry_hollow(
     _carry(kind, drawn, examples=5)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_many_things_that_are_made_to_be_carried_lie_inside_the_dry_hollow(
     kind: Kind[Any], drawn: Drawn

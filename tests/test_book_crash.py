@@ -92,7 +92,7 @@ def _edits(book: Book) -> int:
     return max(even, odd)
 
 
-@pytest.mark.parametrize("kills", [30, pytest.param(200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("kills", [30, pytest.param(200, marks=pytest.mark.sweep)])
 def test_a_killed_program_loses_at_most_the_edit_in_flight(path: Path, kills: int) -> None:
     draw = random.Random(kills)
     done = 0
@@ -117,7 +117,7 @@ def test_a_killed_program_loses_at_most_the_edit_in_flight(path: Path, kills: in
     assert done > kills, "the writers did write"
 
 
-@pytest.mark.parametrize("edits", [200, pytest.param(1000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("edits", [200, pytest.param(1000, marks=pytest.mark.sweep)])
 def test_two_programs_on_one_design_lose_no_edit(path: Path, edits: int) -> None:
     editors = [
         subprocess.Popen(

@@ -77,7 +77,7 @@ def test_a_spoilt_dxf_file_is_rejected(seed: int) -> None:
     assert _spoilt(seed), f"{SPOILS[seed % len(SPOILS)].__name__} passed"
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 def test_each_of_200_spoilt_dxf_files_is_rejected() -> None:
     passed = [seed for seed in range(200) if not _spoilt(seed)]
     assert passed == [], [SPOILS[seed % len(SPOILS)].__name__ for seed in passed]

@@ -90,7 +90,7 @@ def test_booleans_of_random_shapes_are_those_of_fine_polygons() -> None:
     assert sweep(range(60)) == 0
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("block", range(8))
 def test_booleans_of_two_thousand_random_shapes_are_those_of_fine_polygons(block: int) -> None:
     assert sweep(range(1000 + 250 * block, 1250 + 250 * block)) <= 1

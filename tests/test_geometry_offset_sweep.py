@@ -168,7 +168,7 @@ def test_offsets_of_random_outlines_are_the_area_swept() -> None:
     assert sweep(range(8000, 8200)) == 0
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("block", range(10))
 def test_offsets_of_two_thousand_random_outlines_are_the_area_swept(block: int) -> None:
     assert sweep(range(200 * block, 200 * block + 200)) <= 1

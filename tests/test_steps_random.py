@@ -35,7 +35,7 @@ def test_steps_of_random_measures_can_be_done_and_leave_nothing(
     _sweep(kind, drawn, designs=1)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_steps_of_many_random_measures_can_be_done(kind: Kind[Any], drawn: Drawn) -> None:
     _sweep(kind, drawn, designs=6)

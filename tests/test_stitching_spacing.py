@@ -67,7 +67,7 @@ def test_ends_and_corners_have_holes_gaps_are_equal_and_miss_the_pitch_least(
             assert miss <= abs(other[0] - pitch) + 1e-7
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @settings(max_examples=1500, deadline=None)
 @given(path=stitch_lines(), pitch=st.floats(1.5, 10.0))
 def test_every_stretch_of_many_lines_can_be_cut_into_equal_chords(path: Path, pitch: float) -> None:

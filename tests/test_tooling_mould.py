@@ -162,7 +162,7 @@ def test_every_random_mould_holds_together(m: Made) -> None:
     assert len(set(names)) == len(names)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @given(moulds())
 @settings(max_examples=60, deadline=None)
 def test_many_more_random_moulds_hold_together(m: Made) -> None:

@@ -257,7 +257,7 @@ async def test_a_chosen_design_offers_its_hollows_and_its_leather(shop: tuple[Sh
     offers = {one.props.get("value") for one in page.elements.values() if one.tag == "option"}
     assert {"front/hollow", "back/hollow"} <= offers
     subject = _field(page, "subject")
-    assert subject.props["value"] == "vegetable-tanned shoulder 1.4-1.6 mm"
+    assert subject.props["defaultValue"] == "vegetable-tanned shoulder 1.4-1.6 mm"
 
 
 async def test_pressings_of_a_mould_are_counted(shop: tuple[Shop, User]) -> None:

@@ -6,8 +6,6 @@ from typing import Any
 
 from hidewright.app.asked import (
     Asked,
-    BringAsked,
-    Brought,
     Checked,
     Facts,
     Figures,
@@ -19,16 +17,12 @@ from hidewright.app.asked import (
     Shown,
     View,
 )
-from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.design import Design
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
-from hidewright.drawing.read_outlines import read_outlines
 from hidewright.errors import Remark, RequestError
-from hidewright.store.design_file import read_design
 from hidewright.store.write_pack import zip_bytes
 from hidewright.workshop import article, facts, forming_papers
-from hidewright.workshop.begin_free import begin_from_outlines
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -44,7 +38,6 @@ from hidewright.workshop.views import (
     solid_view,
 )
 from hidewright.workshop.views.svg_view import FlatView, Handle
-from hidewright.workshop.views.thumbnail import thumbnail
 
 #: Remarks of these nodes are told while the maker edits.
 QUICK_REMARKS = ("change remarks", "kind remarks", "fit remarks", "fitting remarks")
@@ -257,11 +250,9 @@ class Check:
 
     cache: Cache = field(default_factory=Cache)
 
-    def answer(
-        self, asked: Specification[Any] | BringAsked, progress: Progress
-    ) -> Iterator[Checked | Brought]:
-        """Yield all findings on a design, or what a file holds."""
-        yield brought(asked) if isinstance(asked, BringAsked) else self._checked(asked, progress)
+    def answer(self, asked: Specification[Any], progress: Progress) -> Iterator[Checked]:
+        """Yield all findings on a design."""
+        yield self._checked(asked, progress)
 
     def _checked(self, spec: Specification[Any], progress: Progress) -> Checked:
         findings = article.judge(spec, self.cache, progress)
@@ -309,35 +300,13 @@ class Long:
         )
 
 
-def brought(asked: BringAsked) -> Brought:
-    """Return what a design file or a drawing holds.
-
-    Raises:
-        RequestError: When it can be read as neither.
-    """
-    if asked.name.lower().endswith((".yaml", ".yml")):
-        spec = read_design(asked.data, name=asked.name).specification
-        said: tuple[str, ...] = (f"A design file of a {spec.brief.kind}, read as it is.",)
-    else:
-        reading = read_outlines(asked.data, name=asked.name, unit=asked.unit)
-        spec, said = begin_from_outlines(
-            reading, built_in_catalogue(), name=asked.name.rpartition(".")[0][:80]
-        )
-    try:
-        design = kind_named(spec.brief.kind).construct(spec.brief)
-        picture = thumbnail(design)
-    except RequestError as refused:
-        picture, said = "", (*said, f"It cannot be drawn yet: {refused}")
-    return Brought(spec=spec, said=said, picture=picture)
-
-
 def live() -> Callable[[Asked, Progress], Iterator[Shown | Figures]]:
     """Return what answers while the maker edits; nothing in it takes half a second."""
     return Live().answer
 
 
-def check() -> Callable[[Specification[Any] | BringAsked, Progress], Iterator[Checked | Brought]]:
-    """Return what looks closely at a design once the maker pauses, and reads what is brought."""
+def check() -> Callable[[Specification[Any], Progress], Iterator[Checked]]:
+    """Return what looks closely at a design once the maker pauses."""
     return Check().answer
 
 

@@ -43,6 +43,8 @@ from hidewright.workshop.views.thumbnail import thumbnail
 Spec = Specification[Any]
 #: What reckons; loaded by the processes beside the server alone.
 ANSWERS = "hidewright.app.answers"
+#: What reads files; a process of its own, so that they need not wait for a calculation.
+BRING = "hidewright.app.answers_bring:bring"
 #: Pictures that browsers may still fetch, bytes in all.
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.
@@ -326,11 +328,11 @@ class Shop:
                 words = trouble.words if trouble else f"{name} took too long to read"
                 answer.set_exception(what.refused or RequestError(words))
 
-        self._check.ask(key, BringAsked(data=data, name=name, unit=unit), told)
+        self.ask(BRING, key, BringAsked(data=data, name=name, unit=unit), told)
         try:
             return await asyncio.wait_for(asyncio.shield(answer), BRING_S)
         except TimeoutError:
-            self._check.cancel(key)
+            self.give_up(BRING, key)
             raise RequestError(
                 f"{name} was not read",
                 because=f"it takes longer than {BRING_S:g} s",
