@@ -70,8 +70,8 @@ def pytest_arguments(rest):
         chosen = ["-m", "not sweep"]
     else:
         chosen = ["-m", "not slow and not browser and not sweep"]
-    # a file's tests share what was made for them: they run one after the other
-    cores = [] if "-n" in rest else ["-n", "auto", "--dist", "loadfile"]
+    # neighbours share what was made for them, so each core begins with a stretch of its own
+    cores = [] if "-n" in rest else ["-n", "auto", "--dist", "worksteal"]
     return cores + chosen + [one for one in rest if one not in ("--all", "--sweeps")]
 
 

@@ -197,7 +197,7 @@ def test_a_second_start_installs_nothing_and_tests_after_a_demo_only_add_their_t
         "-n",
         "auto",
         "--dist",
-        "loadfile",
+        "worksteal",
         "-m",
         "not slow and not browser and not sweep",
         "-k",

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
@@ -528,6 +528,7 @@ def test_a_window_cut_out_of_a_flat_piece_is_a_window_of_its_template() -> None:
 
 @settings(max_examples=6, deadline=None)
 @given(piece=fronts())
+@example(piece=front(width=85, height=40, depth=8, corner=4.75, crown=1, lip=1, flange=14.75))
 def test_words_lie_on_the_board_clear_of_edges_holes_and_one_another(piece: Piece) -> None:
     parts, _ = trim_template(piece, LEATHER, CHOICE, margin_mm=20.0)
     pricked, _ = pricking_template(piece, (sewn(piece),), LEATHER, CHOICE, ["back"])

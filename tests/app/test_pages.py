@@ -18,8 +18,11 @@ from hidewright.app.components.sheet import Sheet
 from hidewright.app.components.solid import Solid
 from hidewright.app.pages.stages import SOLID, STAGES, Shows
 from hidewright.app.shop import Shop
+from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.book_designs import list_designs
+from hidewright.store.book_stock import keep_item
+from hidewright.store.book_tooling import keep_tooling
 from page_here import Here, app_here, seen
 
 pytestmark = pytest.mark.asyncio
@@ -135,6 +138,29 @@ async def test_a_mistake_of_ours_is_told_with_what_to_report_and_the_page_lives_
         _send(fields, "edit", field="measures.width", text="78 mm", phase="end", sent=2)
     await seen(lambda: "78 mm" in sheet.props["svg"])
     await user.should_not_see("a mistake of ours", retries=100)
+
+
+async def test_a_design_tells_what_is_short_of_what_it_takes_and_which_mould_is_worn(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    address = await _address(held, "Compass pouch")
+    desk = await held.desk(address.rpartition("/")[2])
+    thread = desk.spec.brief.thread.name
+    for name, quantity in ((thread, 3.0), ("a thread of another design", 0.0)):
+        keep_item(
+            held.book,
+            StockItem(sort="thread", name=name, quantity=quantity, unit="m", reorder_at=10.0),
+        )
+    for name, design in (("pair of fronts", desk.id), ("another design's", "")):
+        keep_tooling(held.book, ToolingSet(name=name, design=design, pressings=120, life=100))
+    held.tell("stock")
+    page = await user.open(f"{address}/shape")
+    remarks = _one(page, Remarks)
+    await seen(lambda: "stock-short" in str(remarks.props["remarks"]))
+    told = {(r["code"], r["place"]) for r in remarks.props["remarks"]}
+    shelf = {one for one in told if one[0].startswith(("stock", "tooling-w"))}
+    assert shelf == {("stock-short", thread), ("tooling-worn", "pair of fronts")}
 
 
 async def test_a_file_that_takes_too_long_to_read_is_given_up(

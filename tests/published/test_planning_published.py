@@ -73,7 +73,11 @@ def test_harder_ones_are_proven_too(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("name", "rounds", "over"), [("j6025_1", 1500, 1.03), ("j1201_1", 300, 1.04)]
+    ("name", "rounds", "over"),
+    [
+        pytest.param("j6025_1", 1500, 1.03, marks=pytest.mark.sweep),
+        ("j1201_1", 300, 1.04),
+    ],
 )
 def test_large_projects_come_near_to_the_best_known(name: str, rounds: int, over: float) -> None:
     answer, told = solved(name, rounds)

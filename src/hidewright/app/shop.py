@@ -21,6 +21,7 @@ from hidewright.app.asked import (
 from hidewright.app.bench import Bench
 from hidewright.app.desk import Clock, Desk, open_desk
 from hidewright.app.knows import Knows
+from hidewright.app.on_the_shelf import KINDS, OnTheShelf
 from hidewright.app.worker import Done, Part, Progress, Tell, Worker
 from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
 from hidewright.design.kinds.registry import kind_named
@@ -108,6 +109,7 @@ class Shop:
         self._hearers: list[Callable[[frozenset[str]], None]] = []
         self.knows = Knows(self)
         self.bench = Bench()
+        self._on_shelf = OnTheShelf()
 
     async def start(self) -> None:
         """Start the processes and care for the book; called once in the running event loop."""
@@ -118,6 +120,7 @@ class Shop:
             loop.call_later(START_S * turn, worker.start) for turn, worker in enumerate(workers, 1)
         ]
         self._looking = loop.create_task(self._look())
+        await asyncio.to_thread(self._on_shelf.read, self.book)
         await asyncio.to_thread(self._care)
         self.knows.begin()
 
@@ -305,6 +308,8 @@ class Shop:
 
     def tell(self, *kinds: str) -> None:
         """Tell every window that rows of some kinds were written here."""
+        if KINDS & set(kinds):
+            asyncio.get_running_loop().run_in_executor(None, self._on_shelf.read, self.book)
         for hear in tuple(self._hearers):
             hear(frozenset(kinds))
 
@@ -348,14 +353,14 @@ class Shop:
             desk: The design.
             quick: Remarks to show until it was looked at closely.
         """
-        quick = (*quick, *self.knows.remarks(desk.spec))
+        own = (*self.knows.remarks(desk.spec), *self._on_shelf.remarks(desk.id, desk.spec))
+        quick = (*quick, *own)
         match self.known(desk):
             case None:
                 return quick, "Looking closely at the leather and the tools ..."
             case Trouble(words=words):
                 return quick, words
             case Checked(remarks=found, missing=missing):
-                own = self.knows.remarks(desk.spec)
                 remarks = (*map(_cannot_be_computed, missing), *found, *own)
         count = sum(r.severity == "forbids" for r in remarks)
         if not count:
