@@ -35,6 +35,8 @@ from hidewright.drawing.reading import MAX_BYTES
 from hidewright.errors import RequestError
 
 PORT = 8377
+#: A page may take so long to be built on a busy machine before it is given up, s.
+PATIENCE_S = 60.0
 #: Served to this machine alone.
 HOST = "127.0.0.1"
 LOOK = Path(__file__).with_name("look.css")
@@ -66,35 +68,35 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     app.on_startup(shop.start)
     app.on_shutdown(shop.stop)
 
-    @ui.page("/")
+    @ui.page("/", response_timeout=PATIENCE_S)
     async def designs() -> None:
         await DesignsPage(shop).build()
 
-    @ui.page("/start")
+    @ui.page("/start", response_timeout=PATIENCE_S)
     def begin() -> None:
         StartPage(shop).build()
 
-    @ui.page("/bring")
+    @ui.page("/bring", response_timeout=PATIENCE_S)
     def bring() -> None:
         BringPage(shop).build()
 
-    @ui.page("/money")
+    @ui.page("/money", response_timeout=PATIENCE_S)
     async def money() -> None:
         await MoneyPage(shop).build()
 
-    @ui.page("/batch")
+    @ui.page("/batch", response_timeout=PATIENCE_S)
     async def batch() -> None:
         await BatchPage(shop).build()
 
-    @ui.page("/book")
+    @ui.page("/book", response_timeout=PATIENCE_S)
     async def the_book() -> None:
         await BookPage(shop).build()
 
-    @ui.page("/words")
+    @ui.page("/words", response_timeout=PATIENCE_S)
     def words() -> None:
         words_page(shop)
 
-    @ui.page("/design/{id}/{stage}")
+    @ui.page("/design/{id}/{stage}", response_timeout=PATIENCE_S)
     async def design(id: str, stage: str) -> None:
         shows = stage_named(stage)
         try:
@@ -115,18 +117,18 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     async def brought(request: Request) -> Response:
         return await _taken(shop, request, MAX_BYTES)
 
-    @ui.page("/cutting")
+    @ui.page("/cutting", response_timeout=PATIENCE_S)
     async def cutting() -> None:
         await CuttingPage(shop).build()
 
-    @ui.page("/cutting/hide/{id}")
+    @ui.page("/cutting/hide/{id}", response_timeout=PATIENCE_S)
     async def hide(id: str) -> None:
         try:
             await HidePage(shop, id).build()
         except RequestError as refused:
             _not_there(shop, str(refused))
 
-    @ui.page("/cutting/photo")
+    @ui.page("/cutting/photo", response_timeout=PATIENCE_S)
     def photo() -> None:
         PhotoPage(shop).build()
 
