@@ -29,7 +29,6 @@ SHOTS = (
 #: (file, page of the whole workshop, buttons pressed in turn, what is there then, ms to wait more).
 PLACES = (
     ("batch", "/batch", ("Try it with the orders of Alder Row", "Plan it"), ".batch-day", 9000),
-    ("cutting", "/cutting", ("Take the orders to be made", "Cut"), "[data-copy]", 30_000),
     ("money", "/money", (), ".card", 500),
     ("book", "/book", ("Put in the demo workshop's invented readings",), ".range", 500),
 )
