@@ -2,12 +2,12 @@
 
 import dataclasses
 import random
-import shutil
 from collections.abc import Callable
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
 
+from browser_here import CHROMIUM, app, chromium, open_page  # noqa: F401 - fixtures
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import RequestError
@@ -34,7 +34,7 @@ def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> Non
     """Say when the tests in a browser were not run, and why."""
     if "not browser" in str(config.getoption("-m")):
         why = "they are in the long tier: run.py test --all"
-    elif not any(map(shutil.which, ("chromium", "chromium-browser"))):
+    elif CHROMIUM is None:
         why = "there is no Chromium on this machine; on Debian: apt install chromium"
     else:
         return

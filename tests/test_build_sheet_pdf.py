@@ -1,12 +1,10 @@
 """The sheets as printed, read back from the PDF by its own character maps."""
 
-import io
 import re
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pikepdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -26,16 +24,15 @@ from hidewright.drawing.tiles import PAPERS_MM, Paper
 from hidewright.errors import RequestError
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
-from hidewright.workshop import article, build_sheet, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
+from pdf_read import pages_of
 
-NODES = (*article.NODES, *steps_chain.NODES, *build_sheet.NODES)
+NODES = article.NODES
 STAMP = Stamp(title="Lens case", revision="7", day="2 March 2026")
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
-#: Written words and where their base line begins, mm from the page's lower left.
-Placed = tuple[str, float, float]
 
 
 def values_of(name: str, paper: Paper = "A4") -> Any:
@@ -51,48 +48,7 @@ def values_of(name: str, paper: Paper = "A4") -> Any:
     return evaluate(NODES, inputs, wanted, CACHE).values
 
 
-def words_on(page: pikepdf.Page) -> list[Placed]:
-    """Every line of words on a page, decoded by the ToUnicode map of its font."""
-    maps = {key: _letters(font) for key, font in page.Resources.Font.items()}
-    found: list[Placed] = []
-    letters: dict[int, str] = {}
-    x = y = 0.0
-    for instruction in pikepdf.parse_content_stream(page):
-        operands, operator = list(instruction.operands), str(instruction.operator)
-        if operator == "Tf":
-            letters = maps[str(operands[0])]
-        elif operator == "Tm":
-            x, y = (float(v) * 25.4 / 72 for v in operands[4:6])
-        elif operator == "Tj":
-            found.append(("".join(letters[code] for code in bytes(operands[0])), x, y))
-    return found
-
-
-def _letters(font: Any) -> dict[int, str]:
-    text = font.ToUnicode.read_bytes().decode("ascii")
-    found: dict[int, str] = {}
-    for block in re.findall(r"beginbfchar(.*?)endbfchar", text, re.S):
-        for code, letter in re.findall(r"<(\w+)>\s*<(\w+)>", block):
-            found[int(code, 16)] = bytes.fromhex(letter).decode("utf-16-be")
-    for block in re.findall(r"beginbfrange(.*?)endbfrange", text, re.S):
-        for low, _, array in re.findall(r"<(\w+)>\s*<(\w+)>\s*\[(.*?)\]", block, re.S):
-            for i, letter in enumerate(re.findall(r"<(\w+)>", array)):
-                found[int(low, 16) + i] = bytes.fromhex(letter).decode("utf-16-be")
-    return found
-
-
 @cache
-def pages_of(data: bytes) -> list[tuple[tuple[float, float], list[Placed]]]:
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        return [
-            (
-                (float(page.mediabox[2]) * 25.4 / 72, float(page.mediabox[3]) * 25.4 / 72),
-                words_on(page),
-            )
-            for page in pdf.pages
-        ]
-
-
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_build_sheet_holds_every_step_in_order_on_numbered_pages(

@@ -20,13 +20,13 @@ from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
-from hidewright.workshop import article, build_sheet, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.build_sheet_pictures import DONE, HOLES
 from hidewright.workshop.build_sheet_section import KNIFE, LEATHER, PLATE, SIZE, intervals, less
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
-NODES = (*article.NODES, *steps_chain.NODES, *build_sheet.NODES)
+NODES = article.NODES
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 
 

@@ -24,13 +24,13 @@ from hidewright.geometry.outline import Outline
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
 from hidewright.store.rates_file import read_rates
-from hidewright.workshop import article, cost_chain, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.money.price import priced
 from hidewright.workshop.money.priced import as_figures, in_words
 
-NODES = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
+NODES = article.NODES
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 #: Examples with other measures: linings pressed with the outer, glued in flat, sewn in.
 LINED: Mapping[str, tuple[str, dict[str, Any]]] = {

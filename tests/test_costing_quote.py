@@ -1,11 +1,8 @@
 """A quote: its sums, and the paper read back from the PDF by its own character maps."""
 
-import io
-import re
 from dataclasses import replace
 from typing import Any
 
-import pikepdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,6 +13,7 @@ from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.drawing.quote import BOTTOM_MM, SIDE_MM, TOP_MM, quote_pdf
 from hidewright.drawing.tiles import PAPERS_MM, Paper
 from hidewright.errors import RequestError
+from pdf_read import pages_of
 
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 POUCH = QuoteItem(what="Compass pouch, natural", count=6, net_minor=10325, tax_minor=2065)
@@ -32,47 +30,6 @@ QUOTE = Quote(
     terms="Half is paid with the order.\nColour and grain differ from piece to piece.",
     deposit_minor=47060,
 )
-#: Written words and where they begin, mm from the page's lower left.
-Placed = tuple[str, float, float]
-
-
-def pages_of(data: bytes) -> list[tuple[tuple[float, float], list[Placed]]]:
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        return [
-            (
-                (float(page.mediabox[2]) * 25.4 / 72, float(page.mediabox[3]) * 25.4 / 72),
-                _words_on(page),
-            )
-            for page in pdf.pages
-        ]
-
-
-def _words_on(page: pikepdf.Page) -> list[Placed]:
-    maps = {key: _letters(font) for key, font in page.Resources.Font.items()}
-    found: list[Placed] = []
-    letters: dict[int, str] = {}
-    at = (0.0, 0.0)
-    for instruction in pikepdf.parse_content_stream(page):
-        operands, operator = list(instruction.operands), str(instruction.operator)
-        if operator == "Tf":
-            letters = maps[str(operands[0])]
-        elif operator == "Tm":
-            at = (float(operands[4]) * 25.4 / 72, float(operands[5]) * 25.4 / 72)
-        elif operator == "Tj":
-            found.append(("".join(letters[code] for code in bytes(operands[0])), *at))
-    return found
-
-
-def _letters(font: Any) -> dict[int, str]:
-    text = font.ToUnicode.read_bytes().decode("ascii")
-    found: dict[int, str] = {}
-    for block in re.findall(r"beginbfchar(.*?)endbfchar", text, re.S):
-        for code, letter in re.findall(r"<(\w+)>\s*<(\w+)>", block):
-            found[int(code, 16)] = bytes.fromhex(letter).decode("utf-16-be")
-    for low, array in re.findall(r"<(\w+)>\s*<\w+>\s*\[(.*?)\]", text, re.S):
-        for i, letter in enumerate(re.findall(r"<(\w+)>", array)):
-            found[int(low, 16) + i] = bytes.fromhex(letter).decode("utf-16-be")
-    return found
 
 
 def cents(words: str) -> int:

@@ -2,7 +2,6 @@
 
 import io
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -36,6 +35,7 @@ from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 from hidewright.workshop.product import care_card, leather_g, outside_mm, volume_mm3
 from hidewright.workshop.views.solid_view import pieces_solid
+from pdf_read import pages_of
 
 ADDRESS = "http://127.0.0.1:8377/design/0d9a1c52-7f3e-4a69-8f40-3b1f5f0a7c11/carry"
 CHOICE = PaperChoice(
@@ -72,43 +72,6 @@ def values_of(name: str, paper: Paper = "A4", dye: str = "none") -> Mapping[str,
 
 
 # --- read back -----------------------------------------------------------------------------------
-
-
-def letters_of(font: Any) -> dict[int, str]:
-    text = font.ToUnicode.read_bytes().decode("ascii")
-    found: dict[int, str] = {}
-    for block in re.findall(r"beginbfchar(.*?)endbfchar", text, re.S):
-        for code, letter in re.findall(r"<(\w+)>\s*<(\w+)>", block):
-            found[int(code, 16)] = bytes.fromhex(letter).decode("utf-16-be")
-    for low, array in re.findall(r"<(\w+)>\s*<\w+>\s*\[(.*?)\]", text, re.S):
-        for i, letter in enumerate(re.findall(r"<(\w+)>", array)):
-            found[int(low, 16) + i] = bytes.fromhex(letter).decode("utf-16-be")
-    return found
-
-
-@cache
-def pages_of(
-    data: bytes,
-) -> tuple[tuple[tuple[float, float], tuple[tuple[str, float, float], ...]], ...]:
-    """Size of every page and the words on it with where they begin, mm."""
-    out = []
-    with pikepdf.open(io.BytesIO(data)) as pdf:
-        for page in pdf.pages:
-            maps = {key: letters_of(font) for key, font in page.Resources.Font.items()}
-            letters: dict[int, str] = {}
-            words = []
-            at = (0.0, 0.0)
-            for one in pikepdf.parse_content_stream(page):
-                operands, operator = list(one.operands), str(one.operator)
-                if operator == "Tf":
-                    letters = maps[str(operands[0])]
-                elif operator == "Tm":
-                    at = (float(operands[4]) * 25.4 / 72, float(operands[5]) * 25.4 / 72)
-                elif operator == "Tj":
-                    words.append(("".join(letters[c] for c in bytes(operands[0])), *at))
-            size = (float(page.mediabox[2]) * 25.4 / 72, float(page.mediabox[3]) * 25.4 / 72)
-            out.append((size, tuple(words)))
-    return tuple(out)
 
 
 def boxes_of(data: bytes) -> list[tuple[float, float, float, float]]:

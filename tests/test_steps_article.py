@@ -20,13 +20,13 @@ from hidewright.planning.step_times import own_times
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.stitching.thread_use import sewing_order
 from hidewright.store.design_file import read_design
-from hidewright.workshop import article, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
-NODES = (*article.NODES, *steps_chain.NODES)
+NODES = article.NODES
 DYES = ("none", "before moulding", "pieces", "assembled")
 TIMES = {row.name: row for row in built_in_times()}
 

@@ -18,12 +18,12 @@ from hidewright.forming.drying_time import vapour_deficit
 from hidewright.planning.step_times import own_times
 from hidewright.planning.steps_choice import BenchChoice, BlankFacts
 from hidewright.store.design_file import read_design
-from hidewright.workshop import article, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.forming_papers import bench_notes
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
-NODES = (*article.NODES, *steps_chain.NODES)
+NODES = article.NODES
 #: Rounded up to full five minutes, and pressed closed for an hour before, which dries a little.
 WITHIN_MIN = 12.0
 

@@ -13,12 +13,12 @@ from hidewright.design.piece import EdgeFinish
 from hidewright.design.specification import Kind, Specification
 from hidewright.design.step import Step, must_be_in_order
 from hidewright.planning.steps_choice import BenchChoice
-from hidewright.workshop import article, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 
 Drawn = Callable[[Kind[Any], random.Random], Specification[Any]]
-NODES = (*article.NODES, *steps_chain.NODES)
+NODES = article.NODES
 CHOICES: dict[str, tuple[Any, ...]] = {
     "dye": ("none", "before moulding", "pieces", "assembled"),
     "dye_base": ("spirit", "water"),

@@ -1,31 +1,21 @@
 """A maker's week on the page of the batch, in a real browser: two mishaps, phone and keyboard."""
 
-import os
-import shutil
-import socket
-import subprocess
 import sys
-import time
-import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from browser_here import MARKS, Running
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY
 from hidewright.store.book import Book
 from hidewright.store.book_workshop import plan_of, workshop_of
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+pytestmark = MARKS
 PATIENCE_MS = 120_000
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 #: A server whose clock is a file.
 SERVER = """
 import sys
@@ -38,31 +28,18 @@ if __name__ == "__main__":
 """
 
 
-class Workshop:
+class Workshop(Running):
     """A server of this test, its clock and its book."""
 
     def __init__(self, folder: Path) -> None:
-        self.book, self.clock = folder / "book.sqlite", folder / "clock"
-        script = folder / "serve.py"
-        script.write_text(SERVER)
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = free.getsockname()[1]
-        self.url = f"http://127.0.0.1:{port}"
+        self.clock, self.script = folder / "clock", folder / "serve.py"
+        self.script.write_text(SERVER)
         self.at("2026-11-30T08:00:00+00:00")
-        self.process = subprocess.Popen(
-            [sys.executable, str(script), str(self.book), str(self.clock), str(port)],
-            # the server must not take itself for a test
-            env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
-        )
-        for _ in range(600):
-            try:
-                urllib.request.urlopen(f"{self.url}/words", timeout=5).read()
-                return
-            except OSError:
-                time.sleep(0.1)
-        self.stop()
-        raise TimeoutError("the app did not start")
+        super().__init__(folder / "book.sqlite")
+
+    def command(self) -> list[str]:
+        served = (self.script, self.book, self.clock, self.port)
+        return [sys.executable, *map(str, served)]
 
     def at(self, now: str) -> None:
         self.clock.write_text(now)
@@ -74,43 +51,17 @@ class Workshop:
         assert plan is not None
         return plan
 
-    def stop(self) -> None:
-        self.process.terminate()
-        try:
-            self.process.wait(20)
-        except subprocess.TimeoutExpired:
-            self.process.kill()
-            self.process.wait()
-
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
     shop = Workshop(tmp_path_factory.mktemp("batch"))
     yield shop
     shop.stop()
 
 
 @pytest.fixture
-def page(shop: Workshop) -> Iterator[Any]:
-    """Yield a page that must not complain."""
-    from playwright.sync_api import sync_playwright
-
-    troubles: list[str] = []
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        page = browser.new_page(viewport={"width": 1300, "height": 900})
-        page.set_default_timeout(PATIENCE_MS)
-        page.on("pageerror", lambda error: troubles.append(str(error)))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        page.on("request", lambda r: troubles.append(r.url) if _abroad(r.url, shop) else None)
-        page.goto(f"{shop.url}/batch")
-        yield page
-        browser.close()
-    assert not troubles
-
-
-def _abroad(url: str, shop: Workshop) -> bool:
-    return not url.startswith((shop.url, "data:", "blob:"))
+def page(open_page: Callable[..., Any]) -> Any:
+    return open_page("/batch", 1300)
 
 
 def _said(page: Any, words: str) -> None:
@@ -153,7 +104,7 @@ def _tick_day(page: Any, title: str) -> None:
     assert all(boxes.nth(number).is_checked() for number in range(count - 6, count))
 
 
-def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, shop: Workshop, tmp_path: Path) -> None:
+def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, app: Workshop, tmp_path: Path) -> None:
     # Monday: the page says how to begin; orders come in, the day of one more is asked for
     page.get_by_role("button", name="Try it with the orders of Alder Row").click()
     page.locator(".batch-order").nth(3).wait_for()
@@ -161,7 +112,7 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, shop: Workshop, tmp_
     page.get_by_role("button", name="Plan it").click()
     _said(page, "The plan is made.")
     assert page.locator(".batch-day").count() >= 10
-    assert all(not one.late_days for one in shop.plan().orders)
+    assert all(not one.late_days for one in app.plan().orders)
     page.get_by_text("Add an order").click()
     page.fill("#batch-quantity", "4")
     page.get_by_role("button", name="When could it be ready?").click()
@@ -170,39 +121,39 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, shop: Workshop, tmp_
     page.locator(".batch-day").first.wait_for()
     page.get_by_text("The workshop: hands and hours").click()
     _usable(page)
-    _evening(page, shop, "2026-11-30")
+    _evening(page, app, "2026-11-30")
     _tick_day(page, "Monday 30 November, today")
-    done = [task for task in shop.plan().tasks if task.state == "done"]
+    done = [task for task in app.plan().tasks if task.state == "done"]
     assert done
     assert all(task.start < DAY for task in done)
 
     # Tuesday: a plug is broken; what is done stays, the rest is planned again
-    _morning(page, shop, "2026-12-01", "Tuesday 1 December, today")
+    _morning(page, app, "2026-12-01", "Tuesday 1 December, today")
     page.locator("#batch-lost option").first.wait_for(state="attached")
     page.get_by_role("button", name="It is gone").click()
     _said(page, "One plug of the pair of shells, Lens case less.")
-    plan = shop.plan()
+    plan = app.plan()
     assert [one for one in _most(plan, "plug of pair of shells", 3) if one.start >= DAY]
     assert not [one for one in _most(plan, "plug of pair of shells", 4) if one.start >= DAY]
     assert {t.key: t.times for t in plan.tasks if t.state == "done"} == {
         t.key: t.times for t in done
     }
-    _evening(page, shop, "2026-12-01")
+    _evening(page, app, "2026-12-01")
     _tick_day(page, "Tuesday 1 December, today")
 
     # Wednesday: ill, on the phone; nothing is left on that day
     page.set_viewport_size({"width": 390, "height": 844})
-    _morning(page, shop, "2026-12-02", "Wednesday 2 December, today")
+    _morning(page, app, "2026-12-02", "Wednesday 2 December, today")
     _usable(page)
     page.get_by_role("button", name="Away that day").click()
     _said(page, "Wren is away on Wednesday 2 December.")
-    monday = shop.plan().monday
+    monday = app.plan().monday
     ill = (date(2026, 12, 2) - monday).days
-    assert all(work.start // DAY != ill for work, _, _ in shop.plan().entries())
+    assert all(work.start // DAY != ill for work, _, _ in app.plan().entries())
 
     # Thursday: a step is sent to another day with the keyboard alone, and taken back
-    _morning(page, shop, "2026-12-03", "Thursday 3 December, today")
-    before = shop.plan()
+    _morning(page, app, "2026-12-03", "Thursday 3 December, today")
+    before = app.plan()
     move = page.locator(".batch-row.planned").first.get_by_role("button", name="Move to another")
     move.focus()
     page.keyboard.press("Enter")
@@ -215,11 +166,11 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, shop: Workshop, tmp_
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Take the move back").wait_for()
     page.get_by_role("button", name="Stop").wait_for(state="hidden")
-    moved = [task for task in shop.plan().tasks if task.day is not None]
+    moved = [task for task in app.plan().tasks if task.day is not None]
     assert [task.start // DAY for task in moved] == [task.day for task in moved] != []
     page.get_by_role("button", name="Take the move back").click()
     page.locator(".batch-words", has_text="taken back").wait_for()
-    assert shop.plan() == before
+    assert app.plan() == before
 
     # Friday: pictures, and the plan to take along
     page.set_viewport_size({"width": 1300, "height": 900})
@@ -234,7 +185,7 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, shop: Workshop, tmp_
         file = tmp_path / "file"
         download.value.save_as(file)
         assert file.read_bytes().startswith(first)
-    book = Book(shop.book)
+    book = Book(app.book)
     assert len(workshop_of(book).hands[0].days_off) == 2
     book.close()
 

@@ -1,92 +1,37 @@
 """The Book page in a real browser: readings to a moved prediction, by keyboard, on a phone, axe."""
 
-import os
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+from browser_here import MARKS, Running
+
+pytestmark = MARKS
 #: What learning may take while other tests use the machine, ms.
 PATIENCE_MS = 120_000
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
-
-
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Serve a new book with the demo's designs."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    book = tmp_path_factory.mktemp("book") / "book.sqlite"
-    server = subprocess.Popen(
-        [sys.executable, "-m", "hidewright", "app", "--no-show", "--book", str(book),
-         "--port", str(port)],
-        env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    until = time.monotonic() + 90
-    while time.monotonic() < until:
-        try:
-            urllib.request.urlopen(address, timeout=5).read()
-            break
-        except OSError:
-            time.sleep(0.1)
-    yield address
-    server.terminate()
-    server.wait(20)
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
-def open_page(chromium: Any, url: str) -> Iterator[Callable[..., Any]]:
-    """Return the function that opens a page; at the end none may have complained."""
-    pages: list[Any] = []
-    troubles: list[str] = []
+def open_page(open_page: Callable[..., Any]) -> Callable[..., Any]:
+    """Return the function that opens the page, built whole."""
 
     def opened(path: str = "/book", width: int = 1400, height: int = 900) -> Any:
-        page = chromium.new_page(viewport={"width": width, "height": height})
-        page.set_default_timeout(PATIENCE_MS)
-        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        pages.append(page)
-        page.goto(url + path)
+        page = open_page(path, width, height)
         page.wait_for_selector("#readings .book-form")
         return page
 
-    yield opened
-    for page in pages:
-        page.close()
-    assert not troubles
+    return opened
 
 
 @pytest.fixture(scope="module")
-def learned(chromium: Any, url: str) -> None:
+def learned(chromium: Any, app: Running) -> None:
     """Put the demo's readings in, once, and wait until they are learned from."""
     page = chromium.new_page()
     page.set_default_timeout(PATIENCE_MS)
-    page.goto(url + "/book")
+    page.goto(app.url + "/book")
     page.get_by_role("button", name="Put in the demo workshop's invented readings").click()
     page.locator(".errors").wait_for()
     page.close()

@@ -1,115 +1,21 @@
 """The app as its maker meets it, in a real browser: whole paths, told by what is shown."""
 
-import os
 import re
-import shutil
 import socket
-import subprocess
-import sys
-import time
-import urllib.request
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from browser_here import MARKS, Running
 from hidewright.store.design_file import read_design
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+pytestmark = MARKS
 #: What a picture may take while other tests use the machine, ms.
 PATIENCE_MS = 60_000
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 STAGES = ("carry", "shape", "leather", "tooling", "seams", "papers")
-
-
-class Running:
-    """A server of these tests, with a book of its own."""
-
-    def __init__(self, book: Path) -> None:
-        self.book = book
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        self.url = f"http://127.0.0.1:{self.port}"
-        self.start()
-
-    def start(self) -> None:
-        command = [sys.executable, "-m", "hidewright", "app", "--no-show"]
-        self.process = subprocess.Popen(
-            [*command, "--book", str(self.book), "--port", str(self.port)],
-            # the server must not take itself for a test
-            env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
-        )
-        until = time.monotonic() + 60
-        while time.monotonic() < until:
-            try:
-                urllib.request.urlopen(self.url, timeout=5).read()
-                return
-            except OSError:
-                time.sleep(0.1)
-        self.stop()
-        raise TimeoutError("the app did not start")
-
-    def stop(self) -> None:
-        self.process.terminate()
-        try:
-            self.process.wait(20)
-        except subprocess.TimeoutExpired:
-            self.process.kill()
-            self.process.wait()
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    running = Running(tmp_path_factory.mktemp("app") / "book.sqlite")
-    yield running
-    running.stop()
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def open_page(chromium: Any, app: Running) -> Iterator[Callable[..., Any]]:
-    """Return the function that opens a page; at the end none may have complained or gone abroad."""
-    pages: list[Any] = []
-    troubles: list[str] = []
-
-    def opened(path: str = "/", width: int = 1400, height: int = 900) -> Any:
-        page = chromium.new_page(viewport={"width": width, "height": height})
-        page.set_default_timeout(PATIENCE_MS)
-        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        page.on(
-            "request",
-            lambda r: (
-                None
-                if r.url.startswith((app.url, "data:", "blob:"))
-                else troubles.append(f"asked another host: {r.url}")
-            ),
-        )
-        pages.append(page)
-        page.goto(app.url + path)
-        page.wait_for_selector("#work")
-        return page
-
-    yield opened
-    for page in pages:
-        page.close()
-    assert not troubles
 
 
 def design(page: Any, name: str) -> str:

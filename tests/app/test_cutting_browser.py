@@ -1,88 +1,17 @@
 """Cutting as the maker meets it in a real browser: progress, stop, pins by drag and by keys."""
 
-import os
 import re
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+from browser_here import MARKS
+
+pytestmark = MARKS
 PATIENCE_MS = 120_000
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
-
-
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Yield the address of a server of these tests, with a book of its own."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    book = tmp_path_factory.mktemp("cutting") / "book.sqlite"
-    process = subprocess.Popen(
-        [sys.executable, "-m", "hidewright", "app", "--no-show", "--book", str(book),
-         "--port", str(port)],
-        # the server must not take itself for a test
-        env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    for _ in range(600):
-        try:
-            urllib.request.urlopen(f"{address}/words", timeout=5).read()
-            break
-        except OSError:
-            time.sleep(0.1)
-    yield address
-    process.terminate()
-    try:
-        process.wait(20)
-    except subprocess.TimeoutExpired:
-        process.kill()
-        process.wait()
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def open_page(chromium: Any, url: str) -> Iterator[Callable[..., Any]]:
-    """Return the function that opens a page; at the end none may have complained."""
-    pages: list[Any] = []
-    troubles: list[str] = []
-
-    def opened(path: str, width: int = 1400, height: int = 1000) -> Any:
-        page = chromium.new_page(viewport={"width": width, "height": height})
-        page.set_default_timeout(PATIENCE_MS)
-        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        pages.append(page)
-        page.goto(url + path)
-        page.wait_for_selector("#work")
-        return page
-
-    yield opened
-    for page in pages:
-        page.close()
-    assert not troubles
 
 
 def enter(page: Any, label: str, value: str) -> None:
@@ -126,7 +55,7 @@ def access(page: Any) -> list[str]:
 
 @pytest.fixture
 def cut(open_page: Callable[..., Any]) -> Any:
-    page = open_page("/cutting")
+    page = open_page("/cutting", height=1000)
     begin(page, "4")
     state(page, "^Found")
     return page
@@ -135,7 +64,7 @@ def cut(open_page: Callable[..., Any]) -> Any:
 def test_better_layouts_are_drawn_as_they_are_found_and_stop_keeps_the_best(
     open_page: Callable[..., Any],
 ) -> None:
-    page = open_page("/cutting")
+    page = open_page("/cutting", height=1000)
     begin(page, "300", "6")
     page.locator("[data-copy]").first.wait_for()  # long before the search is over
     press(page, "Stop and keep it")
@@ -201,7 +130,7 @@ def test_the_files_are_one_zip_at_full_size(cut: Any, tmp_path: Path) -> None:
 def test_a_hide_is_drawn_by_pointer_and_a_bad_file_is_refused_in_words(
     open_page: Callable[..., Any], tmp_path: Path
 ) -> None:
-    page = open_page("/cutting/hide/new")
+    page = open_page("/cutting/hide/new", height=1000)
     bad = tmp_path / "hide.dxf"
     bad.write_bytes(b"\x00 this is no drawing")
     page.locator("#bring-file").set_input_files(bad)
@@ -225,7 +154,7 @@ def test_a_hide_is_drawn_by_pointer_and_a_bad_file_is_refused_in_words(
 def test_the_pages_keep_nobody_out_and_fit_a_phone_and_twice_the_size(
     open_page: Callable[..., Any], path: str, width: int
 ) -> None:
-    page = open_page(path, width=width)  # 700 px is a screen of 1400 at 200 %
+    page = open_page(path, width=width, height=1000)  # 700 px is a screen of 1400 at 200 %
     page.locator(".cut-board").wait_for()
     if path == "/cutting" and width == 390:
         begin(page, "2", "1")

@@ -1,86 +1,22 @@
 """Money and papers as the maker meets them, in a real browser: access, a phone, the keyboard."""
 
-import os
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+from browser_here import MARKS, Running
+
+pytestmark = MARKS
 PATIENCE_MS = 90_000
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 PANELS = ("Orders", "Quotes", "Rates", "Material prices")
 
 
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Yield the address of a server of these tests, with a book of its own."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    book = tmp_path_factory.mktemp("money") / "book.sqlite"
-    process = subprocess.Popen(
-        [sys.executable, "-m", "hidewright", "app", "--no-show", "--book", str(book),
-         "--port", str(port)],
-        # the server must not take itself for a test
-        env={k: v for k, v in os.environ.items() if not k.startswith("PYTEST")},
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    for _ in range(600):
-        try:
-            urllib.request.urlopen(f"{address}/words", timeout=5).read()
-            break
-        except OSError:
-            time.sleep(0.1)
-    yield address
-    process.terminate()
-    try:
-        process.wait(20)
-    except subprocess.TimeoutExpired:
-        process.kill()
-        process.wait()
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def open_page(chromium: Any, url: str) -> Iterator[Callable[..., Any]]:
-    """Return the function that opens a page; at the end none may have complained."""
-    pages: list[Any] = []
-    troubles: list[str] = []
-
-    def opened(path: str, width: int = 1400, height: int = 900) -> Any:
-        page = chromium.new_page(viewport={"width": width, "height": height})
-        page.set_default_timeout(PATIENCE_MS)
-        page.on("pageerror", lambda error: troubles.append(f"{path}: {error}"))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        pages.append(page)
-        page.goto(path if path.startswith("http") else url + path)
-        return page
-
-    yield opened
-    for page in pages:
-        page.close()
-    assert not troubles
+def url(app: Running) -> str:
+    """Return the address of the server."""
+    return app.url
 
 
 def money_of(page: Any, url: str, name: str = "Lens case") -> str:

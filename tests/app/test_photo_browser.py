@@ -7,16 +7,15 @@ from typing import Any
 import pytest
 from axe_core_python.sync_playwright import Axe
 from shapely import Polygon
-from test_browser import CHROMIUM, Running, app, chromium, open_page  # noqa: F401 - fixtures
 
+from browser_here import MARKS, Running
 from hidewright.store.book import Book
 from hidewright.store.book_hides import HIDES
 from photo_scene import Scene, cards_round, photo, round_hole, side
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: apt install chromium"),
-]
+pytestmark = MARKS
+#: What reading a photo may take while other tests use the machine, ms.
+PATIENCE_MS = 60_000
 OUTLINE = side(5)
 SCENE = Scene(
     seed=5,
@@ -60,8 +59,8 @@ def violations(page: Any) -> list[str]:
 
 
 def test_from_the_cards_to_the_hide_in_the_book(
-    open_page: Open,  # noqa: F811
-    app: Running,  # noqa: F811
+    open_page: Open,
+    app: Running,
     taken: Path,
     tmp_path: Path,
 ) -> None:
@@ -135,7 +134,7 @@ def test_from_the_cards_to_the_hide_in_the_book(
     assert not kept.rough
 
 
-def test_on_a_phone_nothing_runs_out_of_the_page(open_page: Open, taken: Path) -> None:  # noqa: F811
+def test_on_a_phone_nothing_runs_out_of_the_page(open_page: Open, taken: Path) -> None:
     page = open_page("/cutting/photo", width=390, height=844)
     bring(page, taken)
     page.get_by_role("button", name="Mark a flaw").click()
