@@ -1,5 +1,6 @@
 """What the workshop knows of its own, as the running app holds it for every page."""
 
+import asyncio
 from collections.abc import Callable
 from typing import Any, Protocol
 
@@ -59,9 +60,9 @@ class Knows:
         self._asked: set[str] = set()
         self._put_off: dict[str, tuple[Callable[[], None], Tell]] = {}
 
-    def begin(self) -> None:
+    async def begin(self) -> None:
         """Learn from the readings that are there, if any are."""
-        if READINGS.rows(self._shop.book):
+        if await asyncio.to_thread(READINGS.rows, self._shop.book):
             self.learn()
 
     def learn(self, design: str = "", told: Callable[[Effects | Done], None] | None = None) -> None:

@@ -122,7 +122,7 @@ class Shop:
         self._looking = loop.create_task(self._look())
         await asyncio.to_thread(self._on_shelf.read, self.book)
         await asyncio.to_thread(self._care)
-        self.knows.begin()
+        await self.knows.begin()
 
     def _care(self) -> None:
         """Back the book up once a day, and of days long past keep one version each."""
@@ -288,9 +288,7 @@ class Shop:
             tell: Hears parts, progress and the end.
         """
         if make not in self._others:
-            worker = Worker(make.partition(":")[2], make, behind=True)
-            worker.start()
-            self._others[make] = worker
+            self._others[make] = Worker(make.partition(":")[2], make, behind=True)
         self._others[make].ask(key, question, tell)
 
     def give_up(self, make: str, key: str) -> None:

@@ -1,9 +1,9 @@
 """The days of a plan on paper: who does what when, with boxes to tick; when orders are ready."""
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 from itertools import groupby
 
+from hidewright.drawing.blocks import Block, Margins, draw_blocks
 from hidewright.drawing.build_sheet import paper_size
 from hidewright.drawing.paper_text import LEADING, paragraph
 from hidewright.drawing.pdf_page import Book, Page
@@ -21,23 +21,6 @@ _BOX_MM, _TIME_MM = 6.0, 24.0
 _WHAT, _LOAD = 0.62, 0.38
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Block:
-    """What is not broken over pages.
-
-    Attributes:
-        height: In mm.
-        draw: How it is drawn from a top downwards.
-        under: The heading that it stands under, drawn again where a page begins with it.
-        keep: Whether a page must not end with it.
-    """
-
-    height: float
-    draw: Callable[[Page, float], None]
-    under: "_Block | None" = None
-    keep: bool = False
-
-
 def day_list(plan: BatchPlan, paper: Paper) -> bytes:
     """Return the days as PDF; no row is broken, and each page has its number.
 
@@ -47,40 +30,19 @@ def day_list(plan: BatchPlan, paper: Paper) -> bytes:
     size = paper_size(paper)
     book = Book("Day list")
     width = size[0] - 2 * SIDE_MM
-    pages = list(_pages((*_orders(plan, width), *_days(plan, width)), size[1]))
-    made = day_of(plan.made, plan.monday)
-    for number, blocks in enumerate(pages, start=1):
-        with book.page(size) as page:
-            top = size[1] - TOP_MM
-            for block in blocks:
-                block.draw(page, top)
-                top -= block.height
-            told = (
-                f"Day list · planned on {made} {clock(plan.made)} · page {number} of {len(pages)}"
-            )
-            right = (size[0] - SIDE_MM, BOTTOM_MM - 8.0)
-            page.words(told, right, capital_mm=_SMALL, anchor="end", room_mm=width)
+    made = f"{day_of(plan.made, plan.monday)} {clock(plan.made)}"
+    draw_blocks(
+        book,
+        (*_orders(plan, width), *_days(plan, width)),
+        size,
+        Margins(side=SIDE_MM, top=TOP_MM, bottom=BOTTOM_MM),
+        lambda page: f"Day list · planned on {made} · {page}",
+        _SMALL,
+    )
     return book.to_bytes()
 
 
-def _pages(blocks: Sequence[_Block], height: float) -> Iterator[list[_Block]]:
-    """Yield the blocks of each page; a heading stays with what is under it."""
-    whole = height - TOP_MM - BOTTOM_MM
-    page: list[_Block] = []
-    for number, block in enumerate(blocks):
-        needed = [block]
-        for then in blocks[number + 1 :]:
-            if not needed[-1].keep:
-                break
-            needed.append(then)
-        if page and sum(one.height for one in (*page, *needed)) > whole:
-            yield page
-            page = [block.under] if block.under is not None else []
-        page.append(block)
-    yield page
-
-
-def _orders(plan: BatchPlan, width: float) -> Iterator[_Block]:
+def _orders(plan: BatchPlan, width: float) -> Iterator[Block]:
     yield _line("What is done on which day", width, _TITLE, after=2.0, keep=True)
     for note in plan.notes:
         yield _line(note, width, _WORDS, after=1.0)
@@ -92,7 +54,7 @@ def _orders(plan: BatchPlan, width: float) -> Iterator[_Block]:
         yield _line(told, width, _WORDS, after=0.8)
 
 
-def _days(plan: BatchPlan, width: float) -> Iterator[_Block]:
+def _days(plan: BatchPlan, width: float) -> Iterator[Block]:
     entries = [one for one in plan.entries() if one[1].state != "done"]
     for (day, person), some in groupby(
         sorted(entries, key=lambda one: (one[0].start // DAY, one[0].person, one[0].start)),
@@ -119,18 +81,16 @@ def _line(
     before: float = 0.0,
     after: float = 0.0,
     keep: bool = False,
-) -> _Block:
+) -> Block:
     text = paragraph(words, width, capital)
 
     def draw(page: Page, top: float) -> None:
         text.draw(page, SIDE_MM, top - before)
 
-    return _Block(height=before + text.height_mm + after, draw=draw, keep=keep)
+    return Block(height=before + text.height_mm + after, draw=draw, keep=keep)
 
 
-def _row(
-    plan: BatchPlan, work: Work, task: Task, number: int, width: float, again: _Block
-) -> _Block:
+def _row(plan: BatchPlan, work: Work, task: Task, number: int, width: float, again: Block) -> Block:
     room = width - _BOX_MM - _TIME_MM
     said = task.words
     if len(task.times) > 1:
@@ -154,4 +114,4 @@ def _row(
         page.pen(0.1, grey=_GREY)
         page.line((SIDE_MM, top - height), (SIDE_MM + width, top - height))
 
-    return _Block(height=height, draw=draw, under=again)
+    return Block(height=height, draw=draw, under=again)

@@ -1,9 +1,10 @@
 """A quote on paper: who offers what to whom, for how much, until when."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from hidewright.costing.quote import Quote, QuoteItem
+from hidewright.drawing.blocks import Block, Margins, draw_blocks
 from hidewright.drawing.build_sheet import paper_size
 from hidewright.drawing.paper_text import LEADING, Paragraph, paragraph
 from hidewright.drawing.pdf_page import Book, Page
@@ -18,14 +19,6 @@ _PAD_MM = 1.6
 _GREY = 0.55
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Block:
-    """What is not broken over pages: its height, and how it is drawn from a top downwards."""
-
-    height: float
-    draw: Callable[[Page, float], None]
-
-
 def quote_pdf(quote: Quote, paper: Paper) -> bytes:
     """Return the quote as PDF; rows and totals are never broken. Equal input, equal bytes.
 
@@ -37,36 +30,22 @@ def quote_pdf(quote: Quote, paper: Paper) -> bytes:
     width = size[0] - 2 * SIDE_MM
     heading = _row([name for name, _ in COLUMNS], width, strong=True)
     before = [_head(quote, width), _dates(quote, width), heading]
-    rows = [_row(_cells(item, quote.currency), width) for item in quote.items]
+    rows = [
+        replace(_row(_cells(item, quote.currency), width), under=heading) for item in quote.items
+    ]
     after = [_totals(quote, width), *_terms(quote.terms, width)]
-    pages = list(_pages((*before, *rows, *after), rows, heading, size[1]))
-    for number, blocks in enumerate(pages, start=1):
-        with book.page(size) as page:
-            top = size[1] - TOP_MM
-            for block in blocks:
-                block.draw(page, top)
-                top -= block.height
-            told = f"Quote {quote.number} · {quote.day} · page {number} of {len(pages)}"
-            right = (size[0] - SIDE_MM, BOTTOM_MM - 8.0)
-            page.words(told, right, capital_mm=_SMALL, anchor="end", room_mm=width)
+    draw_blocks(
+        book,
+        (*before, *rows, *after),
+        size,
+        Margins(side=SIDE_MM, top=TOP_MM, bottom=BOTTOM_MM),
+        lambda page: f"Quote {quote.number} · {quote.day} · {page}",
+        _SMALL,
+    )
     return book.to_bytes()
 
 
-def _pages(
-    blocks: Iterable[_Block], rows: Sequence[_Block], heading: _Block, height: float
-) -> Iterator[list[_Block]]:
-    """Yield the blocks of each page; a page that begins with a row has the heading again."""
-    whole = height - TOP_MM - BOTTOM_MM
-    page: list[_Block] = []
-    for block in blocks:
-        if page and sum(one.height for one in (*page, block)) > whole:
-            yield page
-            page = [heading] if any(block is row for row in rows) else []
-        page.append(block)
-    yield page
-
-
-def _head(quote: Quote, width: float) -> _Block:
+def _head(quote: Quote, width: float) -> Block:
     """Return who offers and who is asked, side by side, and the title under them."""
     half = width / 2 - 4.0
     seller = [paragraph(line, half, _WORDS) for line in quote.seller]
@@ -81,10 +60,10 @@ def _head(quote: Quote, width: float) -> _Block:
                 at = line.draw(page, left, at)
         title.draw(page, SIDE_MM, top - names - 14.0)
 
-    return _Block(height=names + 14.0 + title.height_mm + 2.0, draw=draw)
+    return Block(height=names + 14.0 + title.height_mm + 2.0, draw=draw)
 
 
-def _dates(quote: Quote, width: float) -> _Block:
+def _dates(quote: Quote, width: float) -> Block:
     rows = [
         (paragraph(label, 34.0, _WORDS), paragraph(value, width - 36.0, _WORDS))
         for label, value in (
@@ -99,7 +78,7 @@ def _dates(quote: Quote, width: float) -> _Block:
             label.draw(page, SIDE_MM, top)
             top = value.draw(page, SIDE_MM + 36.0, top) - 0.8
 
-    return _Block(height=sum(value.height_mm + 0.8 for _, value in rows) + 7.0, draw=draw)
+    return Block(height=sum(value.height_mm + 0.8 for _, value in rows) + 7.0, draw=draw)
 
 
 def _cells(item: QuoteItem, currency: str) -> tuple[str, ...]:
@@ -110,7 +89,7 @@ def _cells(item: QuoteItem, currency: str) -> tuple[str, ...]:
     return item.what, f"{item.count}", each, total
 
 
-def _row(words: Sequence[str], width: float, *, strong: bool = False) -> _Block:
+def _row(words: Sequence[str], width: float, *, strong: bool = False) -> Block:
     """Return a row of the items with a line under it: words on the left, amounts on the right."""
     name = paragraph(words[0], COLUMNS[0][1] * width - 2 * _PAD_MM, _WORDS)
     height = name.height_mm + 2 * _PAD_MM
@@ -126,10 +105,10 @@ def _row(words: Sequence[str], width: float, *, strong: bool = False) -> _Block:
         page.pen(0.35 if strong else 0.12, grey=0.0 if strong else _GREY)
         page.line((SIDE_MM, top - height), (SIDE_MM + width, top - height))
 
-    return _Block(height=height, draw=draw)
+    return Block(height=height, draw=draw)
 
 
-def _totals(quote: Quote, width: float) -> _Block:
+def _totals(quote: Quote, width: float) -> Block:
     """Return total, what of it is tax, and the deposit."""
     rows = [
         ("Before tax", quote.net_minor, False),
@@ -154,10 +133,10 @@ def _totals(quote: Quote, width: float) -> _Block:
                 page.line((right - 84.0, top - 1.6), (right, top - 1.6))
                 top -= 1.2
 
-    return _Block(height=len(rows) * line + 11.2, draw=draw)
+    return Block(height=len(rows) * line + 11.2, draw=draw)
 
 
-def _terms(terms: str, width: float) -> Iterator[_Block]:
+def _terms(terms: str, width: float) -> Iterator[Block]:
     """Yield the terms line by line, so that long ones run on over pages."""
     for words in terms.splitlines():
         lines = paragraph(words, width, _WORDS).lines
@@ -165,13 +144,13 @@ def _terms(terms: str, width: float) -> Iterator[_Block]:
             yield _line(line, after=1.6 if number == len(lines) else 0.0)
 
 
-def _line(words: str, after: float) -> _Block:
+def _line(words: str, after: float) -> Block:
     line = Paragraph(lines=(words,), capital_mm=_WORDS)
 
     def draw(page: Page, top: float) -> None:
         line.draw(page, SIDE_MM, top)
 
-    return _Block(height=line.height_mm + after, draw=draw)
+    return Block(height=line.height_mm + after, draw=draw)
 
 
 def _high(lines: Sequence[Paragraph]) -> float:

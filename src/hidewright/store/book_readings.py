@@ -12,7 +12,7 @@ from hidewright.design.bench_reading import BenchReading, Standing
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_drawers import Drawer
-from hidewright.store.demo import FOLDERS
+from hidewright.store.demo import demo_file
 
 READINGS = Drawer(kind="reading", noun=BenchReading)
 #: No honest file of readings is longer.
@@ -76,15 +76,8 @@ def demo_readings() -> tuple[BenchReading, ...]:
     Raises:
         RequestError: When the package was installed without its examples.
     """
-    for folder in FOLDERS:
-        file = folder / "workshop" / "readings.yaml"
-        if file.is_file():
-            return read_readings(file.read_bytes(), name=file.name)
-    raise RequestError(
-        "the demo's readings are not there",
-        because="the package was installed without its examples",
-        mend="Install it again",
-    )
+    file = demo_file("readings.yaml")
+    return read_readings(file.read_bytes(), name=file.name)
 
 
 def add_demo_readings(book: Book, designs: Mapping[str, str]) -> int:

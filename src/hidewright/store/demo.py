@@ -15,17 +15,34 @@ from hidewright.store.orders_file import read_orders
 FOLDERS = (Path(__file__).parents[1] / "examples", Path(__file__).parents[3] / "examples")
 
 
+def demo_file(name: str) -> Path:
+    """Return a file of the demo workshop, such as ``orders.yaml``.
+
+    Raises:
+        RequestError: When the package was installed without its examples.
+    """
+    for folder in FOLDERS:
+        file = folder / "workshop" / name
+        if file.is_file():
+            return file
+    raise _not_there(f"the demo's {name} is not there")
+
+
+def _not_there(what: str) -> RequestError:
+    return RequestError(
+        what,
+        because="the package was installed without its examples",
+        mend="Install it again",
+    )
+
+
 def demo_designs() -> dict[str, bytes]:
     """Return the demo's design files by name, in the order of their names."""
     for folder in FOLDERS:
         files = sorted(folder.glob("*.yaml"))
         if files:
             return {file.name: file.read_bytes() for file in files}
-    raise RequestError(
-        "the demo's design files are not there",
-        because="the package was installed without its examples",
-        mend="Install it again",
-    )
+    raise _not_there("the demo's design files are not there")
 
 
 def demo_orders(
@@ -40,7 +57,7 @@ def demo_orders(
     Raises:
         RequestError: When a design of the demo is not in the book.
     """
-    file = next(one for folder in FOLDERS if (one := folder / "workshop" / "orders.yaml").exists())
+    file = demo_file("orders.yaml")
     asked = read_orders(
         file.read_bytes(),
         name=file.name,

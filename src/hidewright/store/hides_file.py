@@ -13,7 +13,7 @@ from hidewright.design.hide_presets import hide_of, measured, preset_named
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
 from hidewright.nesting.soundness import refuse_unsound_hide
-from hidewright.store.demo import FOLDERS
+from hidewright.store.demo import demo_file
 from hidewright.store.json_fields import Fields, parsed
 
 MOST_HIDES, MOST_AREAS = 200, 2000
@@ -89,8 +89,5 @@ def demo_hides() -> tuple[StockHide, ...]:
     Raises:
         RequestError: When the package was installed without its examples.
     """
-    for folder in FOLDERS:
-        file = folder / "workshop" / "hides.json"
-        if file.is_file():
-            return read_hides(file.read_bytes(), name=file.name)
-    raise RequestError("the demo's hides are not there", mend="Install it again")
+    file = demo_file("hides.json")
+    return read_hides(file.read_bytes(), name=file.name)

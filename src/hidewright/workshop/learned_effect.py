@@ -10,7 +10,7 @@ from hidewright.learning.priors import leather_prior
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.units.minutes import format_minutes
 from hidewright.units.money import Money, format_money
-from hidewright.workshop import article, cost_chain, steps_chain
+from hidewright.workshop import article
 from hidewright.workshop.book_learned import Pressings
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -126,9 +126,8 @@ def _figures(
     cache: Cache,
     progress: Callable[[str], None],
 ) -> list[tuple[str, str]]:
-    nodes = (*article.NODES, *steps_chain.NODES, *cost_chain.NODES)
     inputs = {**inputs_of(spec, "A4"), "bench": bench}
-    values = evaluate(nodes, inputs, _WANTED, cache, progress).values
+    values = evaluate(article.NODES, inputs, _WANTED, cache, progress).values
     for value in values.values():
         if isinstance(value, Missing):
             raise value.because

@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from nicegui import ui
@@ -128,21 +128,56 @@ def chosen(
     then: Then,
 ) -> None:
     """Build a choice of words with its label, kept as soon as it is made."""
-    with box("div", "field"):
-        Words("label", label, for_=id)
-        with box("select", id=id) as control:
-            for one in options:
-                selected: dict[str, Any] = {"selected": True} if one == value else {}
-                Words("option", one, value=one, **selected)
-        trouble = Words("p", "", "trouble", role="alert")
 
-    async def turned(event: Any) -> None:
+    async def turned(words: str) -> None:
         try:
-            await asyncio.to_thread(keep, str(event.args))
+            await asyncio.to_thread(keep, words)
         except RequestError as refused:
             trouble.text = bare(refused)
             return
         trouble.text = ""
         then()
 
-    control.on("change", turned, js_handler=VALUE)
+    with box("div", "field"):
+        choice(label, id, [(one, one) for one in options], value, turned)
+        trouble = Words("p", "", "trouble", role="alert")
+
+
+def picker(
+    label: str,
+    id: str,
+    options: Sequence[tuple[str, str]],
+    value: str,
+    choose: Callable[[str], Any],
+) -> ui.element:
+    """Build a field with a choice in it, see ``choice``."""
+    with box("div", "field"):
+        return choice(label, id, options, value, choose)
+
+
+def choice(
+    label: str,
+    id: str,
+    options: Sequence[tuple[str, str]],
+    value: str,
+    choose: Callable[[str], Any],
+) -> ui.element:
+    """Build a choice with its label.
+
+    Args:
+        label: In words.
+        id: Of the control, unique in the page.
+        options: (value, words).
+        value: Which one is chosen.
+        choose: Called with the value of the one that is chosen then.
+
+    Returns:
+        The control.
+    """
+    Words("label", label, for_=id)
+    with box("select", id=id) as control:
+        for one, words in options:
+            selected: dict[str, Any] = {"selected": True} if one == value else {}
+            Words("option", words, value=one, **selected)
+    control.on("change", lambda event: choose(str(event.args)), js_handler=VALUE)
+    return control

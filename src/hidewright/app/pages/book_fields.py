@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
+from hidewright.app.components.entries import choice
 from hidewright.app.parts import VALUE, Words, box
 from hidewright.errors import RequestError
 from hidewright.units.length import MM_PER_INCH, parse_length
@@ -52,18 +53,13 @@ def chosen(
 ) -> None:
     """Show a field to choose from ``offers``, (value, words) each."""
     kept.setdefault(name, offers[0][0] if offers else "")
-    with box("p", "book-field"):
-        Words("label", label, for_=f"book-{name}")
-        with box("select", id=f"book-{name}") as control:
-            for value, words in offers:
-                more: dict[str, Any] = {"selected": True} if kept[name] == value else {}
-                Words("option", words, value=value, **more)
 
-    def take(event: Any) -> Any:
-        kept[name] = str(event.args)
+    def take(value: str) -> Any:
+        kept[name] = value
         return then()
 
-    control.on("change", take, js_handler=VALUE)
+    with box("p", "book-field"):
+        choice(label, f"book-{name}", offers, kept[name], take)
 
 
 def number_from(text: str, what: str, *, unit: str = "", lengths: Unit = "mm") -> float:

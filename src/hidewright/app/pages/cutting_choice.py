@@ -4,9 +4,9 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from hidewright.app.components.entries import entry_at_once
+from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_state import QUESTIONS, CuttingState
-from hidewright.app.pages.cutting_stock import CHECKED, picker
+from hidewright.app.pages.cutting_stock import CHECKED
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.design.asked_piece import AskedPiece

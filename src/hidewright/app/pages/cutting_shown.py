@@ -6,10 +6,9 @@ from functools import partial
 from typing import Any
 
 from hidewright.app.components.cut_board import CutBoard
-from hidewright.app.components.entries import entry_at_once
+from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.components.facts import Facts
 from hidewright.app.pages.cutting_state import CuttingState
-from hidewright.app.pages.cutting_stock import picker
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.design.cut_layout import CutLayout

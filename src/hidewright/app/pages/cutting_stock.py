@@ -6,9 +6,9 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from hidewright.app.components.entries import entry_at_once
+from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_state import CuttingState
-from hidewright.app.parts import VALUE, Words, box, link, press, thumb
+from hidewright.app.parts import Words, box, link, press, thumb
 from hidewright.app.shop import Shop, bare
 from hidewright.design.hide_presets import PRESETS, hide_of, preset_named
 from hidewright.design.stock_hide import StockHide
@@ -173,21 +173,3 @@ class StockPart:
         drawer = SHEETS if self._state.is_tools else HIDES
         await asyncio.to_thread(drawer.edit, self._shop.book, id, lambda s: s.as_state("gone"))
         self._shop.tell("hide")
-
-
-def picker(
-    label: str,
-    id: str,
-    options: list[tuple[str, str]],
-    value: str,
-    choose: Callable[[str], Any],
-) -> Any:
-    """Build a choice with its label."""
-    with box("div", "field"):
-        Words("label", label, for_=id)
-        with box("select", id=id) as control:
-            for one, words in options:
-                selected: dict[str, Any] = {"selected": True} if one == value else {}
-                Words("option", words, value=one, **selected)
-    control.on("change", lambda event: choose(str(event.args)), js_handler=VALUE)
-    return control

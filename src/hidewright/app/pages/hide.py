@@ -11,9 +11,8 @@ from nicegui import ui
 from hidewright.app.asked_cutting import OutlineAsked, OutlineFound, SoundAsked
 from hidewright.app.components.bring import Bring
 from hidewright.app.components.cut_board import STYLE, CutBoard
-from hidewright.app.components.entries import entry_at_once
+from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_shown import corners_in
-from hidewright.app.pages.cutting_stock import picker
 from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress

@@ -6,14 +6,13 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
 from hidewright.app.asked_photo import PhotoRead
-from hidewright.app.components.entries import entry_at_once
+from hidewright.app.components.entries import choice, entry_at_once
 from hidewright.app.components.tracing import Mode, Ring, TracedPhoto
-from hidewright.app.parts import VALUE, Words, box, link, press
+from hidewright.app.parts import Words, box, link, press
 from hidewright.app.shop import Shop, bare
 from hidewright.app.tracing import Mark, Tracing
 from hidewright.design.hide import FLAW_KINDS, Corners
@@ -95,30 +94,14 @@ class PhotoHide:
         with self._flaw_tools:
             kinds = tuple((kind, kind) for kind, _ in FLAW_KINDS)
             severities = tuple((str(n), words) for n, words in SEVERITIES)
-            self._pick("Kind of flaw", "flaw-kind", kinds, self._flaw[0], self._choose_kind)
-            self._severity = self._pick(
+            choice("Kind of flaw", "flaw-kind", kinds, self._flaw[0], self._choose_kind)
+            self._severity = choice(
                 "Severity", "flaw-severity", severities, str(self._flaw[1]), self._choose_severity
             )
         self._grade_tools = box("div", "photo-tools")
         with self._grade_tools:
             grades = tuple((str(n), f"grade {n}") for n in GRADES)
-            self._pick("Grade", "grade", grades, str(self._grade), self._choose_grade)
-
-    def _pick(
-        self,
-        label: str,
-        id: str,
-        options: tuple[tuple[str, str], ...],
-        value: str,
-        choose: Callable[[str], None],
-    ) -> ui.element:
-        Words("label", label, for_=id)
-        with box("select", id=id) as control:
-            for one, words in options:
-                selected: dict[str, Any] = {"selected": True} if one == value else {}
-                Words("option", words, value=one, **selected)
-        control.on("change", lambda event: choose(str(event.args)), js_handler=VALUE)
-        return control
+            choice("Grade", "grade", grades, str(self._grade), self._choose_grade)
 
     def _choose_kind(self, kind: str) -> None:
         usual = dict(FLAW_KINDS)[kind]
@@ -223,7 +206,7 @@ class PhotoHide:
         entry_at_once("Name", "hide-name", self._name, self._keep_name)
         with box("div", "field"):
             options = tuple((name, name) for name in leathers)
-            self._pick("Leather", "hide-leather", options, self._material, self._keep_leather)
+            choice("Leather", "hide-leather", options, self._material, self._keep_leather)
         entry_at_once("Lot", "hide-lot", self._lot, self._keep_lot, "May stay empty.")
         entry_at_once(
             "Thickness",

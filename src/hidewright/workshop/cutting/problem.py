@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from hidewright.design.cut_layout import CutLayout
 from hidewright.design.cutting import Placement
 from hidewright.errors import RequestError
 from hidewright.nesting.problem import Problem
@@ -118,7 +119,7 @@ def cut_problem(
     except RequestError as refused:
         raise refused.at(name) from None
     return CutReport(
-        placements=tuple(_laid(problem, placement) for placement in answer.layout),
+        placements=tuple(laid_piece(problem, placement) for placement in answer.layout),
         goal=answer.goal,
         figure=answer.figure,
         bound=answer.bound,
@@ -148,11 +149,12 @@ def check_budget(rounds: int | None, seconds: float | None, seed: int) -> None:
         raise RequestError(f"the seed {seed}", mend="Give a whole number from 0")
 
 
-def _laid(problem: Problem, placement: Placement) -> LaidPiece:
+def laid_piece(on: Problem | CutLayout, placement: Placement) -> LaidPiece:
+    """Return a placement on the hides of a problem or layout, in the words of a problem's file."""
     return LaidPiece(
-        item=problem.pieces[placement.piece].name,
+        item=on.pieces[placement.piece].name,
         copy=placement.copy,
-        bin=problem.hides[placement.hide].name,
+        bin=on.hides[placement.hide].name,
         angle_deg=placement.angle_deg,
         x=placement.x_mm,
         y=placement.y_mm,

@@ -24,7 +24,7 @@ from hidewright.workshop.cutting.asked import (
 )
 from hidewright.workshop.cutting.hide_outline import hide_from
 from hidewright.workshop.cutting.pieces import asked_pieces
-from hidewright.workshop.cutting.problem import ENDLESS, LaidPiece, check_budget, told_if_slow
+from hidewright.workshop.cutting.problem import ENDLESS, check_budget, laid_piece, told_if_slow
 from hidewright.workshop.cutting.questions import answer_cut
 from hidewright.workshop.cutting.sheets import (
     boards_of,
@@ -168,18 +168,7 @@ def cut_tooling(
 
 def as_figures(layout: CutLayout) -> dict[str, Any]:
     """Return a layout for machines, its placements as those of a nesting problem."""
-    placements = [
-        LaidPiece(
-            item=layout.pieces[p.piece].name,
-            copy=p.copy,
-            bin=layout.hides[p.hide].name,
-            angle_deg=p.angle_deg,
-            x=p.x_mm,
-            y=p.y_mm,
-            mirrored=p.mirrored,
-        )
-        for p in layout.placements
-    ]
+    placements = [laid_piece(layout, placement) for placement in layout.placements]
     return {
         "placements": [asdict(one) for one in placements],
         "material": layout.material,
