@@ -12,11 +12,9 @@ from hidewright.geometry.refit import (
     biarc,
     curve_to_segments,
     fit_curve,
-    map_outline,
     points_to_segments,
 )
-from hidewright.geometry.segment import Floats, Point, Segment
-from hidewright.geometry.shapes import arch, circle, rectangle, stadium
+from hidewright.geometry.segment import Point, Segment
 
 
 def wave(t: float) -> Point:
@@ -123,71 +121,3 @@ def test_two_points_are_a_line_and_one_is_refused() -> None:
     assert (len(parts), parts[0].length, error) == (1, 5.0, 0.0)
     with pytest.raises(RequestError, match="1 different points"):
         points_to_segments(np.array([[1.0, 1.0], [1.0, 1.0]]))
-
-
-def stretched(points: Floats) -> Floats:
-    out: Floats = points * np.array([1.01, 1.02])
-    return out
-
-
-def unstretched(points: Floats) -> Floats:
-    out: Floats = points / np.array([1.01, 1.02])
-    return out
-
-
-@pytest.mark.parametrize("shape", [arch(90, 110, 30), stadium(80, 30), rectangle(60, 40, 6)])
-def test_stretching_keeps_lines_spans_and_smooth_joints_within_the_tolerance(
-    shape: Outline,
-) -> None:
-    mapped, error = map_outline(shape, stretched)
-    assert error <= 0.005
-    assert mapped.area == pytest.approx(1.01 * 1.02 * shape.area, abs=0.005 * mapped.length)
-    assert mapped.spans == shape.spans
-    dense = stretched(shape.flat_points(1e-4))
-    assert max(mapped.nearest((x, y))[1] for x, y in dense.tolist()) <= 0.00501
-    back = unstretched(mapped.flat_points(1e-4))
-    assert max(shape.nearest((x, y))[1] for x, y in back.tolist()) <= 0.00501
-    lines = sum(not s.is_arc for s in shape.segments)
-    assert sum(not s.is_arc for s in mapped.segments) == lines
-    joints = {p for s in shape.segments for p in [s.start]}
-    for x, y in stretched(np.array(sorted(joints))).tolist():
-        assert min(math.dist((x, y), s.start) for s in mapped.segments) < 1e-9
-    pairs = zip(mapped.segments, mapped.segments[1:] + mapped.segments[:1], strict=True)
-    bends = [abs(turn_between(a, b)) for a, b in pairs]
-    corners = 2 if "mouth" in shape.spans else 0
-    assert sum(b > 1e-6 for b in bends) == corners
-
-
-def test_stretching_there_and_back_gives_the_outline_again() -> None:
-    shape = arch(90, 110, 30)
-    there, _ = map_outline(shape, stretched, 0.001)
-    again, _ = map_outline(there, unstretched, 0.001)
-    assert again.area == pytest.approx(shape.area, abs=0.002 * shape.length)
-    assert max(shape.nearest((x, y))[1] for x, y in again.flat_points().tolist()) < 0.002
-
-
-def test_an_even_stretch_and_a_turn_keep_every_arc_one_arc() -> None:
-    shape = rectangle(60, 40, 6)
-    mapped, error = map_outline(shape, lambda p: 1.03 * p @ np.array([[0.8, 0.6], [-0.6, 0.8]]))
-    assert error < 1e-6
-    assert len(mapped.segments) == len(shape.segments)
-    assert {round(s.radius, 6) for s in mapped.segments if s.is_arc} == {6.18}
-
-
-def test_a_short_side_and_a_short_arc_stay_whole_when_stretched() -> None:
-    shape = rectangle(60, 20.4, 10)  # its upright sides are 0.4 mm
-    mapped, _ = map_outline(shape, stretched)
-    upright = [s for s in mapped.segments if abs(s.tangent_at(0.0)[1]) > 0.999 and not s.is_arc]
-    assert [round(s.length, 9) for s in upright] == [round(0.4 * 1.02, 9)] * 2
-
-
-def test_a_circle_bent_by_a_curved_map_stays_within_the_tolerance() -> None:
-    def bent(p: Floats) -> Floats:
-        out: Floats = np.stack([p[:, 0] + 0.002 * p[:, 1] ** 2, p[:, 1]], axis=1)
-        return out
-
-    shape = circle(25)
-    mapped, error = map_outline(shape, bent, 0.002)
-    assert error <= 0.002
-    # the map shears only: areas stay
-    assert mapped.area == pytest.approx(shape.area, abs=0.002 * mapped.length)

@@ -1,5 +1,6 @@
 """Leather's even change of size from one state to the next, along and across the backbone."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,10 +43,15 @@ class Change:
         """Whether it changes nothing."""
         return self.along == 1.0 and self.across == 1.0
 
+    @property
+    def matrix(self) -> Floats:
+        """(2, 2) what it does to a column of x and y about the origin."""
+        c, s = math.cos(self.angle), math.sin(self.angle)
+        turn = np.array([[c, s], [-s, c]])  # into axes with the backbone along y
+        matrix: Floats = turn.T @ np.diag([self.across, self.along]) @ turn
+        return matrix
+
     def of_points(self, points: Floats) -> Floats:
         """Return (n, 2) points moved by the change about the origin, mm."""
-        c, s = np.cos(self.angle), np.sin(self.angle)
-        turn = np.array([[c, s], [-s, c]])  # into axes with the backbone along y
-        stretched: Floats = (points @ turn.T) * np.array([self.across, self.along])
-        moved: Floats = stretched @ turn
+        moved: Floats = points @ self.matrix  # which is symmetric
         return moved

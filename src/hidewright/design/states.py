@@ -14,7 +14,7 @@ from typing import NewType
 
 from hidewright.design.size_change import Change
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.refit import map_outline
+from hidewright.geometry.stretch import stretched
 
 CutOutline = NewType("CutOutline", Outline)
 SoakedOutline = NewType("SoakedOutline", Outline)
@@ -61,6 +61,4 @@ def soaked_from_cut(cut: CutOutline, soaking: Change) -> SoakedOutline:
 def _changed(outline: Outline, change: Change, within_mm: float = REFIT_MM) -> Outline:
     if change.is_nothing:
         return outline
-    if change.along == change.across:
-        return outline.scaled(change.along)
-    return map_outline(outline, change.of_points, within_mm)[0]
+    return stretched(outline, change.matrix, within_mm)[0]

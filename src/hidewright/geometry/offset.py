@@ -17,7 +17,7 @@ from hidewright.geometry.boolean import Region, regions_of
 from hidewright.geometry.crossing import Distances, crossings
 from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, trimmed
 from hidewright.geometry.outline import Outline, Path, joined, turn_between
-from hidewright.geometry.segment import Point, Segment, bounds_of, line, turn
+from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment, bounds_of, line, turn
 
 #: A part of a raw curve this much nearer than the distance is dropped, mm.
 NEARER_MM = 1e-9
@@ -85,6 +85,8 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
         raise RequestError(f"offset by {distance_mm:g} mm", mend="Give a finite distance")
     if distance_mm == 0:
         return (Region(outer=outline),)
+    if whole := _all_round(outline, distance_mm):
+        return (Region(outer=whole),)
     chain = outline.segments if distance_mm > 0 else outline.as_path().backwards().segments
     pieces = _survivors(chain, abs(distance_mm), closed=True)
     loops, loose = loops_of(pieces)
@@ -100,6 +102,30 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
             because="it just touches itself and is not one area",
             mend="Give a little more or less",
         ) from error
+
+
+def _all_round(outline: Outline, distance_mm: float) -> Outline | None:
+    """Return the offset of a convex outline whose parallels meet end to end; None for others.
+
+    Outward they always do. Inward they do where a ball of the distance rolls round the inside of
+    it: every arc is wider than that and no joint has a corner (Blaschke's rolling theorem).
+    """
+    segments = outline.segments
+    if any(seg.bulge < 0 or seg.radius + distance_mm < SHORTEST_MM for seg in segments):
+        return None
+    turns = [turn_between(one, two) for one, two in pairwise((*segments, segments[0]))]
+    if min(turns) < -TANGENT or (distance_mm < 0 and max(turns) > TANGENT):
+        return None
+    if math.fsum([*turns, *(seg.sweep for seg in segments)]) > 6.3:  # a spike turned back
+        return None
+    curves = [raw.curve for raw in _raw_curves(segments, distance_mm, closed=True)]
+    if len(curves) < len(segments) or min(curve.length for curve in curves) < SHORTEST_MM:
+        return None
+    starts = [curve.start for curve in curves]
+    ends = [*starts[1:], starts[0]]
+    if max(map(math.dist, (curve.end for curve in curves), ends)) > SAME_POINT_MM:
+        return None
+    return Outline(tuple(replace(c, end=end) for c, end in zip(curves, ends, strict=True)))
 
 
 def offset_span(outline: Outline, span: str, distance_mm: float) -> Path:

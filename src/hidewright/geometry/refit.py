@@ -13,13 +13,11 @@ from itertools import pairwise
 import numpy as np
 
 from hidewright.errors import RequestError
-from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import (
     SAME_POINT_MM,
     Floats,
     Point,
     Segment,
-    arc_through,
     line,
 )
 
@@ -135,67 +133,6 @@ def points_to_segments(
         out += parts
         error = max(error, off)
     return tuple(s.named(span) for s in out), error
-
-
-def map_outline(
-    outline: Outline, mapping: Callable[[Floats], Floats], tolerance_mm: float = REFIT_MM
-) -> tuple[Outline, float]:
-    """Push an outline through a smooth map of the plane, such as stretching it 1.01 by 1.02.
-
-    Joints go where the map puts them, spans are kept, tangent joints stay tangent, lines that stay
-    straight stay lines and arcs that stay round stay arcs.
-
-    Args:
-        outline: What is mapped.
-        mapping: (n, 2) points to (n, 2) points, mm; smooth near the outline, does not turn it over.
-        tolerance_mm: No point of the mapped outline lies further from the result.
-
-    Returns:
-        The mapped outline, and the largest distance that was measured, mm.
-    """
-    out: list[Segment] = []
-    error = 0.0
-    joints = [tuple(p) for p in mapping(np.array([s.start for s in outline.segments])).tolist()]
-    for i, seg in enumerate(outline.segments):
-        ends = (joints[i], joints[(i + 1) % len(joints)])
-        parts, off = _map_segment(seg, mapping, ends, tolerance_mm)
-        out += [p.named(seg.span) for p in parts]
-        error = max(error, off)
-    return Outline(tuple(out)), error
-
-
-def _map_segment(
-    seg: Segment,
-    mapping: Callable[[Floats], Floats],
-    ends: tuple[Point, Point],
-    tolerance_mm: float,
-) -> tuple[list[Segment], float]:
-    def points_at(t: Floats) -> Floats:
-        return mapping(seg.points_at(t))
-
-    length = seg.length
-    probes = points_at(length * np.arange(1, 16) / 16)
-    middle = (float(probes[7, 0]), float(probes[7, 1]))
-    for whole in (line(*ends), arc_through(ends[0], middle, ends[1])):
-        off = float(whole.distances(probes).max())
-        if off < EXACT_MM:
-            return [whole], off
-    directions = (
-        _mapped_direction(seg.start, seg.tangent_at(0.0), mapping),
-        _mapped_direction(seg.end, seg.tangent_at(length), mapping),
-    )
-    stretch = _Stretch(points_at, 0.0, length, *directions, ends=ends)
-    return _fit_smooth(stretch, tolerance_mm)
-
-
-def _mapped_direction(
-    at: Point, tangent: Point, mapping: Callable[[Floats], Floats], step: float = 1e-3
-) -> Point:
-    """Direction of the mapped tangent, by a central difference of fourth order."""
-    steps = np.array([-2.0, -1.0, 1.0, 2.0])[:, None] * step
-    p = mapping(np.array(at) + steps * np.array(tangent))
-    dx, dy = p[0] - 8 * p[1] + 8 * p[2] - p[3]
-    return _unit((float(dx), float(dy)))
 
 
 class _Stretch:
@@ -330,7 +267,7 @@ def _fit_one(
     rough = max(min(part.nearest(p)[1] for part in parts) for p in few)
     if rough > tolerance_mm:
         return parts, rough
-    return parts, _largest_distance(parts, probes)
+    return parts, largest_distance(parts, probes)
 
 
 def biarc(a: Point, from_a: Point, b: Point, into_b: Point) -> list[Segment]:
@@ -394,10 +331,10 @@ def _fit_row(rows: Floats, tolerance_mm: float, loop: bool) -> tuple[list[Segmen
         )
         parts += _fit_smooth(stretch, tolerance_mm * 0.9)[0]
     checks = np.concatenate([rows, spline(np.linspace(0.0, total, 4 * len(rows)))])
-    return parts, _largest_distance(parts, checks)
+    return parts, largest_distance(parts, checks)
 
 
-def _largest_distance(parts: Sequence[Segment], points: Floats) -> float:
+def largest_distance(parts: Sequence[Segment], points: Floats) -> float:
     """Return how far the furthest of some points lies from the nearest of some segments, mm."""
     return float(np.min([part.distances(points) for part in parts], axis=0).max())
 

@@ -18,12 +18,15 @@ from hidewright.design.states import (
 )
 from hidewright.errors import RequestError
 from hidewright.geometry.boolean import union
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline, joined
 from hidewright.tooling.pressed import put
 
 #: Notches of the outline narrower than twice this are bridged: the knife goes straight on, mm.
 BRIDGED_MM = 15.0
+#: An outline this far inside another everywhere adds nothing to it, mm.
+COVERED_MM = 0.05
 
 
 def blank_outline(
@@ -82,7 +85,7 @@ def soaking(blank: Blank, pieces: Sequence[Piece], leather: Leather) -> Change:
 
 
 def _round_all(blank: Blank, flat: Sequence[Outline]) -> Outline:
-    wide = [offset_all(one, blank.margin_mm + BRIDGED_MM)[0].outer for one in flat]
+    wide = [offset_all(one, blank.margin_mm + BRIDGED_MM)[0].outer for one in _outermost(flat)]
     whole = wide.pop(0)
     while wide:
         for i, one in enumerate(wide):
@@ -99,3 +102,15 @@ def _round_all(blank: Blank, flat: Sequence[Outline]) -> Outline:
             )
     back = offset_all(whole, -BRIDGED_MM)
     return Outline(joined(back[0].outer.segments))
+
+
+def _outermost(flat: Sequence[Outline]) -> list[Outline]:
+    """Return outlines without those that lie wholly inside another."""
+    by_size = sorted(flat, key=lambda one: -one.area)
+    return [
+        one
+        for i, one in enumerate(by_size)
+        if not any(
+            signed_distances(other, one.flat_points()).min() > COVERED_MM for other in by_size[:i]
+        )
+    ]
