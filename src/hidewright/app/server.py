@@ -137,7 +137,7 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
         return await _taken(shop, request, PHOTO_BYTES)
 
     @app.get("/held/{name}")
-    def held(name: str) -> Response:
+    async def held(name: str) -> Response:
         found = shop.held(name)
         if found is None:
             return Response("It is not kept any more: make it again.", 404)
@@ -180,6 +180,7 @@ def run(book: Path | None = None, *, port: int = PORT, show: bool = True) -> Non
         reconnect_timeout=30.0,
         tailwind=False,
         show_welcome_message=False,
+        gzip_middleware_factory=None,  # packing costs more than it saves on one machine
     )
 
 
