@@ -305,6 +305,7 @@ def test_the_mass_of_a_block_magnet_is_its_volume_times_its_density() -> None:
     ("text", "said"),
     [
         ("- {a: &x 1, b: *x}", "line 1: anchors, aliases"),
+        ("- {a: \ud800}", "half a character"),
         ("- {a: !!python/name:os.system 1}", "line 1: anchors, aliases"),
         ("- a: 1\n  a: 2", "line 2: 'a' is given twice"),
         ("a: 1", "not a list of rows"),

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from hidewright.design.hide import Hide
 from hidewright.drawing.tiles import Paper
 
+#: Where a photo is sent to, and its bytes at most.
+TO, MOST_BYTES = "/bring/photo", 60_000_000
 #: (left, bottom, right, top), mm.
 Box = tuple[float, float, float, float]
 

@@ -1,34 +1,25 @@
 """The server: one app on this machine, its addresses and how it starts and stops."""
 
+import asyncio
+import inspect
 import io
 import mimetypes
 import zipfile
 from datetime import datetime
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote
 
 from nicegui import app, ui
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from hidewright.app.asked_photo import MOST_BYTES as PHOTO_BYTES
+from hidewright.app.asked_photo import TO as TO_PHOTO
 from hidewright.app.components.sheet import STYLE
 from hidewright.app.guard import Guard
-from hidewright.app.pages.batch import BatchPage
-from hidewright.app.pages.book import BookPage
-from hidewright.app.pages.bring import BringPage
-from hidewright.app.pages.cutting import CuttingPage
-from hidewright.app.pages.design import DesignPage
-from hidewright.app.pages.designs import DesignsPage
-from hidewright.app.pages.hide import HidePage
-from hidewright.app.pages.money import MoneyPage
-from hidewright.app.pages.money_of_design import MoneyOfDesignPage
-from hidewright.app.pages.papers import PapersPage
-from hidewright.app.pages.photo import MOST_BYTES as PHOTO_BYTES
-from hidewright.app.pages.photo import TO as TO_PHOTO
-from hidewright.app.pages.photo import PhotoPage
 from hidewright.app.pages.stages import stage_named
-from hidewright.app.pages.start import StartPage
-from hidewright.app.pages.words import words_page
 from hidewright.app.parts import Words, box, frame, link
 from hidewright.app.shop import Shop
 from hidewright.drawing.reading import MAX_BYTES
@@ -41,6 +32,30 @@ PATIENCE_S = 60.0
 HOST = "127.0.0.1"
 LOOK = Path(__file__).with_name("look.css")
 SIGN = Path(__file__).with_name("sign.svg")
+
+
+#: What is built at each address; its code is loaded beside the event loop, when it is first asked
+#: for or soon after the start, so that the first page need not wait for all the others.
+PAGES = {
+    "/": "designs:DesignsPage",
+    "/start": "start:StartPage",
+    "/bring": "bring:BringPage",
+    "/cutting": "cutting:CuttingPage",
+    "/cutting/photo": "photo:PhotoPage",
+    "/batch": "batch:BatchPage",
+    "/money": "money:MoneyPage",
+    "/book": "book:BookPage",
+    "/words": "words:WordsPage",
+}
+HIDE_PAGE = "hide:HidePage"
+#: What is built for a design: at the stages that show pictures, and at the others by their names.
+STAGE_PAGES = {
+    "design": "design:DesignPage",
+    "money": "money_of_design:MoneyOfDesignPage",
+    "papers": "papers:PapersPage",
+}
+#: The other pages are loaded so long after the start, s.
+SOON_S = 1.5
 
 
 def now() -> str:
@@ -66,71 +81,38 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
     if demo:
         shop.begin_with_the_demo()
     app.on_startup(shop.start)
+    app.on_startup(_load_soon)
     app.on_shutdown(shop.stop)
 
-    @ui.page("/", response_timeout=PATIENCE_S)
-    async def designs() -> None:
-        await DesignsPage(shop).build()
-
-    @ui.page("/start", response_timeout=PATIENCE_S)
-    def begin() -> None:
-        StartPage(shop).build()
-
-    @ui.page("/bring", response_timeout=PATIENCE_S)
-    def bring() -> None:
-        BringPage(shop).build()
-
-    @ui.page("/money", response_timeout=PATIENCE_S)
-    async def money() -> None:
-        await MoneyPage(shop).build()
-
-    @ui.page("/batch", response_timeout=PATIENCE_S)
-    async def batch() -> None:
-        await BatchPage(shop).build()
-
-    @ui.page("/book", response_timeout=PATIENCE_S)
-    async def the_book() -> None:
-        await BookPage(shop).build()
-
-    @ui.page("/words", response_timeout=PATIENCE_S)
-    def words() -> None:
-        words_page(shop)
+    for address, page in PAGES.items():
+        _serve(shop, address, page)
 
     @ui.page("/design/{id}/{stage}", response_timeout=PATIENCE_S)
     async def design(id: str, stage: str) -> None:
         shows = stage_named(stage)
+        module = STAGE_PAGES["design" if shows else stage] if shows or stage in STAGE_PAGES else ""
+        if not module:
+            _not_there(shop, f"A design has no page {stage!r}.")
+            return
+        page = await _loaded(module)
         try:
             desk = await shop.desk(id)
         except RequestError as refused:
             _not_there(shop, str(refused))
             return
-        if shows is not None:
-            DesignPage(shop, desk, shows)
-        elif stage == "money":
-            MoneyOfDesignPage(shop, desk)
-        elif stage == "papers":
-            PapersPage(shop, desk)
-        else:
-            _not_there(shop, f"A design has no page {stage!r}.")
+        page(shop, desk, shows) if shows else page(shop, desk)
+
+    @ui.page("/cutting/hide/{id}", response_timeout=PATIENCE_S)
+    async def hide(id: str) -> None:
+        page = await _loaded(HIDE_PAGE)
+        try:
+            await page(shop, id).build()
+        except RequestError as refused:
+            _not_there(shop, str(refused))
 
     @app.post("/bring")
     async def brought(request: Request) -> Response:
         return await _taken(shop, request, MAX_BYTES)
-
-    @ui.page("/cutting", response_timeout=PATIENCE_S)
-    async def cutting() -> None:
-        await CuttingPage(shop).build()
-
-    @ui.page("/cutting/hide/{id}", response_timeout=PATIENCE_S)
-    async def hide(id: str) -> None:
-        try:
-            await HidePage(shop, id).build()
-        except RequestError as refused:
-            _not_there(shop, str(refused))
-
-    @ui.page("/cutting/photo", response_timeout=PATIENCE_S)
-    def photo() -> None:
-        PhotoPage(shop).build()
 
     @app.post(TO_PHOTO)
     async def brought_photo(request: Request) -> Response:
@@ -182,6 +164,27 @@ def run(book: Path | None = None, *, port: int = PORT, show: bool = True) -> Non
         show_welcome_message=False,
         gzip_middleware_factory=None,  # packing costs more than it saves on one machine
     )
+
+
+def _serve(shop: Shop, address: str, page: str) -> None:
+    @ui.page(address, response_timeout=PATIENCE_S)
+    async def built() -> None:
+        building = (await _loaded(page))(shop).build()
+        if inspect.isawaitable(building):
+            await building
+
+
+async def _loaded(page: str) -> Any:
+    """Return a page's class, loaded beside the event loop when it is not yet."""
+    module, _, name = page.partition(":")
+    whole = f"hidewright.app.pages.{module}"
+    return getattr(await asyncio.to_thread(import_module, whole), name)
+
+
+async def _load_soon() -> None:
+    await asyncio.sleep(SOON_S)
+    for page in (*STAGE_PAGES.values(), *PAGES.values(), HIDE_PAGE):
+        await _loaded(page)
 
 
 async def _taken(shop: Shop, request: Request, largest: int) -> Response:

@@ -4,7 +4,14 @@ from functools import partial
 
 from nicegui import ui
 
-from hidewright.app.asked_photo import CardsAsked, CardsDrawn, PhotoAsked, PhotoRead
+from hidewright.app.asked_photo import (
+    MOST_BYTES,
+    TO,
+    CardsAsked,
+    CardsDrawn,
+    PhotoAsked,
+    PhotoRead,
+)
 from hidewright.app.components.bring import Bring
 from hidewright.app.components.entries import entry_at_once
 from hidewright.app.components.tracing import STYLE
@@ -16,8 +23,6 @@ from hidewright.drawing.tiles import Paper
 from hidewright.units.length import format_length, parse_length
 
 ANSWERS = "hidewright.app.answers_photo:photo"
-#: Where a photo is sent to, and its bytes at most.
-TO, MOST_BYTES = "/bring/photo", 60_000_000
 #: Length of the printed ruler when the printer kept the scale, mm.
 RULER_MM = 100.0
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
