@@ -228,13 +228,12 @@ def _points(name: str, numbers: Sequence[int]) -> list[str]:
     return [f"*NSET, NSET={name}", *(f"{number}," for number in numbers)]
 
 
-def by_general_program(case: Case, folder: Path) -> Answer:
-    """Run the general program in a folder and read its answer."""
-    text, under, over = deck_of(case)
-    (folder / "cup.inp").write_text(text, encoding="ascii")
+def ran_by_ccx(text: str, folder: Path, name: str) -> tuple[float, list[list[float]]]:
+    """Run the general program on a deck; return its seconds and the numbers that it prints."""
+    (folder / f"{name}.inp").write_text(text, encoding="ascii")
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     ran = subprocess.run(
-        ["ccx", "cup"],
+        ["ccx", name],
         cwd=folder,
         env={**os.environ, "OMP_NUM_THREADS": "1"},
         capture_output=True,
@@ -242,19 +241,26 @@ def by_general_program(case: Case, folder: Path) -> Answer:
         check=False,
     )
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    (folder / "cup.log").write_text(ran.stdout + ran.stderr, encoding="utf-8")
-    found = folder / "cup.dat"
+    (folder / f"{name}.log").write_text(ran.stdout + ran.stderr, encoding="utf-8")
+    found = folder / f"{name}.dat"
     lines = found.read_text(encoding="ascii").splitlines() if found.exists() else []
     numbers = [[float(word) for word in line.split()] for line in lines if NUMBERS.fullmatch(line)]
     if ran.returncode != 0 or len(numbers) != 3:
         sys.exit(f"ccx found no answer; --keep FOLDER keeps its log:\n{ran.stdout[-600:]}")
-    force, *moved = numbers
+    seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return seconds, numbers
+
+
+def by_general_program(case: Case, folder: Path) -> Answer:
+    """Run the general program in a folder and read its answer."""
+    text, under, over = deck_of(case)
+    seconds, (force, *moved) = ran_by_ccx(text, folder, "cup")
     rise = {int(point): u for point, _, u, _ in moved}
     t = case.pressing.thickness_mm
     return Answer(
         force_N=force[1] * 360.0 / WEDGE_DEG,
         ratio=1.0 + (rise[over] - rise[under]) / t,
-        seconds=after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime,
+        seconds=seconds,
     )
 
 
@@ -275,6 +281,24 @@ def by_us(case: Case) -> Answer:
     return Answer(force_N=force, ratio=ratio, seconds=statistics.median(seconds[1:]))
 
 
+def tell(title: str, wanted: Answer, theirs: Answer, ours: Answer) -> None:
+    """Print answers beside one another, and how much longer the general program took."""
+    print(
+        f"{title}\n{'':18}{'force N':>10}{'off %':>8}{'h/t at the middle':>19}{'off':>8}{'s':>10}"
+    )
+    for name, one in (("reference", wanted), ("general program", theirs), ("ours", ours)):
+        print(
+            f"{name:18}{one.force_N:10.1f}{100.0 * (one.force_N / wanted.force_N - 1.0):+8.2f}"
+            f"{one.ratio:19.4f}{one.ratio - wanted.ratio:+8.4f}{one.seconds:10.3f}"
+        )
+    force, ratio = ours.force_N / theirs.force_N - 1.0, ours.ratio - theirs.ratio
+    print(
+        f"ours from the general program: force {100.0 * force:+.2f} % "
+        f"(held to {100.0 * FORCE_SHARE:g} %), h/t {ratio:+.4f} (held to {THICKNESS_SHARE:g})\n"
+        f"time: 1 to {theirs.seconds / ours.seconds:.0f}; seconds are those of one processor"
+    )
+
+
 def main() -> None:
     told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     told.add_argument("--keep", type=Path, help="folder that keeps the deck and its log")
@@ -290,21 +314,7 @@ def main() -> None:
         if keep is not None:
             keep.mkdir(parents=True, exist_ok=True)
         theirs = by_general_program(case, keep or Path(folder))
-    print(
-        f"{case.title}\n{'':18}{'force N':>10}{'off %':>8}"
-        f"{'h/t at the middle':>19}{'off':>8}{'s':>10}"
-    )
-    for name, one in (("reference", wanted), ("general program", theirs), ("ours", ours)):
-        print(
-            f"{name:18}{one.force_N:10.1f}{100.0 * (one.force_N / wanted.force_N - 1.0):+8.2f}"
-            f"{one.ratio:19.4f}{one.ratio - wanted.ratio:+8.4f}{one.seconds:10.3f}"
-        )
-    force, ratio = ours.force_N / theirs.force_N - 1.0, ours.ratio - theirs.ratio
-    print(
-        f"ours from the general program: force {100.0 * force:+.2f} % "
-        f"(held to {100.0 * FORCE_SHARE:g} %), h/t {ratio:+.4f} (held to {THICKNESS_SHARE:g})\n"
-        f"time: 1 to {theirs.seconds / ours.seconds:.0f}; seconds are those of one processor"
-    )
+    tell(case.title, wanted, theirs, ours)
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.learning.belief import Belief, Values
 from hidewright.learning.models import free_shrinkage
 from hidewright.learning.priors import leather_prior, leather_with
-from hidewright.learning.update import Observation, updated
+from hidewright.learning.update import Observation, adapted
 from hidewright.workshop.learned_pressing import (
     DRY,
     LIE,
@@ -28,7 +28,7 @@ from hidewright.workshop.learned_pressing import (
 )
 
 LEATHER = find(built_in_catalogue().leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
-NAMES = (*LIE, *DRY)
+NAMES = (*LIE, *DRY, "pull_in_factor")
 DEPTHS = (6.0, 12.0)
 SEED = 8
 #: (what, of which size, deviation) read at each depth.
@@ -58,7 +58,7 @@ def workshop(
     for way in ("along", "across"):
         predict = _free(f"shrinkage_{way}")
         seen.append(_reading(predict(truth) + 0.15 * draw.standard_normal(), 0.15, predict))
-    after = updated(belief, seen)
+    _, after = adapted(belief, seen)
     inside = []
     for name in NAMES:
         told = after.interval(name)

@@ -29,7 +29,6 @@ SHOTS = (
 #: (file, page of the whole workshop, buttons pressed in turn, what is there then, ms to wait more).
 PLACES = (
     ("batch", "/batch", ("Try it with the orders of Alder Row", "Plan it"), ".batch-day", 9000),
-    ("money", "/money", (), ".card", 500),
     ("book", "/book", ("Put in the demo workshop's invented readings",), ".range", 500),
 )
 FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
@@ -80,14 +79,41 @@ def main() -> None:
                 page.locator(there).first.wait_for()
                 page.wait_for_timeout(more)
                 page.screenshot(path=HERE / f"{name}.png")
+            _cut_the_batch(page, url)
+            page.screenshot(path=HERE / "cutting.png")
             page.goto(url + address["Lens case"].rpartition("/")[0] + "/money")
             page.locator(".showing svg").first.wait_for()
             page.wait_for_timeout(4000)
             page.screenshot(path=HERE / "price.png")
+            for _ in range(2):
+                page.get_by_role("button", name="Give the order of").first.click()
+                page.locator(".order-of", has_text="EUR").first.wait_for()
+                page.wait_for_timeout(1500)
+            page.goto(f"{url}/money")
+            page.locator(".card").first.wait_for()
+            page.wait_for_timeout(1500)
+            page.screenshot(path=HERE / "money.png")
             browser.close()
         finally:
             server.terminate()
             server.wait()
+
+
+def _cut_the_batch(page: Any, url: str) -> None:
+    """Cut the demo's batch from its two hides, and wait for the layout."""
+    page.goto(f"{url}/cutting")
+    page.locator(".stock-hide").nth(1).wait_for()
+    for label, value in (
+        ("Lens case, in a set", "2"),
+        ("Compass pouch, in a set", "1"),
+        ("Sets", "12"),
+    ):
+        page.get_by_label(label, exact=True).fill(value)
+        page.keyboard.press("Tab")
+    # what is cut is known when the leather has been pressed
+    page.locator(".cut-piece").nth(3).wait_for()
+    page.get_by_role("button", name="Cut", exact=True).click()
+    page.locator(".showing .state", has_text="Found").wait_for()
 
 
 def _looked_at(page: Any) -> None:

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import sys
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,11 +17,12 @@ from hidewright.cli import main
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.errors import RequestError
 from hidewright.planning.hands import DaysOff, days_off_of, windows_of, words_of
+from hidewright.planning.step_times import OWN_SOURCE, times_with
 from hidewright.planning.workshop import Means, OwnStep, Workshop
 from hidewright.store.demo import demo_orders
 from hidewright.store.holidays import read_holidays
 from hidewright.store.orders_file import OrdersFile, read_orders
-from hidewright.workshop.batch import settings_words
+from hidewright.workshop.batch import settings_words, times_words
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 DEMO = EXAMPLES / "workshop" / "orders.yaml"
@@ -103,6 +105,7 @@ WORKSHOP = "format: 1\nworkshop: {%s}\n" + SMALL.split("\n", 2)[2]
         (WORKSHOP % "vises: -1", "no whole number"),
         (WORKSHOP % "wet_limit: 5", "a unit is never guessed"),
         (WORKSHOP % "wet_limit: 300 h", "mould grows within days"),
+        (WORKSHOP % "dyed_limit: 800 h", "what is dyed waits"),
         (WORKSHOP % "goals: [on time, cheap]", "no goal is 'cheap'"),
         (WORKSHOP % "hands: [{name: A, hours: 9 to 5}]", r"no time at work.*9:00-12:30"),
         (WORKSHOP % "hands: [{name: A, hours: '13-17, 9-12'}]", "in order"),
@@ -173,6 +176,23 @@ def test_settings_are_written_as_they_are_read() -> None:
     with pytest.raises(RequestError, match="on time"):
         settings_words.goals_of("cheap")
     assert days_off_of("2026-12-24").words == "2026-12-24"
+
+
+def test_own_times_are_read_as_they_are_written_and_what_is_not_named_stays() -> None:
+    lines = "sew: 0.3 min for each stitch\nsoak: 2 min a load, rest 15 min to 40 min"
+    sew, soak = times_words.own_times_of(lines)
+    built_in = times_with()
+    assert times_words.own_time_words((sew, soak)) == lines
+    assert sew.minutes(10) == built_in["sew"].thing_minutes + 3.0
+    assert (soak.rest_least_minutes, soak.rest_most_minutes) == (15, 40)
+    assert soak.thing_minutes == built_in["soak"].thing_minutes
+    every = times_words.built_in_time_words()
+    assert times_words.own_times_of(every) == tuple(
+        replace(row, source=OWN_SOURCE) for row in built_in.values()
+    )
+    for wrong in ("sow: 1 min each", "sew: 1 min for each hole", "sew: fast", "pack: rest 1 h"):
+        with pytest.raises(RequestError):
+            times_words.own_times_of(wrong)
 
 
 # -- holidays -------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """The batch: random orders and calendars to plans that can be worked, and what is known of them."""
 
 import random
+import re
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
@@ -20,6 +21,7 @@ from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Span
 from hidewright.planning.schedule import Budget
 from hidewright.planning.workshop import Means, Moulds, OwnStep, Workshop
+from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
 from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
 from hidewright.workshop.batch.promise import promised
 from hidewright.workshop.batch.relief import reliefs
@@ -311,6 +313,53 @@ def test_a_first_off_is_measured_before_the_batch_is_cut() -> None:
     assert min(task.start for task in cuts) >= measured.end
     proven = planned(batch(order(6), shop=Workshop(means=(means(),))))
     assert not any(load.first_off for load in proven.loads)
+
+
+def test_days_on_which_nobody_works_are_shaded_in_the_pictures() -> None:
+    thursday = MONDAY + timedelta(days=3)
+    saturdays = (*Hands(name="x").week[:5], ((540, 600),), ())
+    hands = (
+        Hands(name="me", days_off=(DaysOff(first=MONDAY, last=MONDAY),)),
+        Hands(name="you", week=saturdays),
+    )
+    shop = Workshop(
+        hands=hands, holidays=(DaysOff(first=thursday, last=thursday),), means=(means(1),)
+    )
+    plan = planned(batch(order(12), shop=shop))
+    shown = range(plan.finish // DAY + 1)
+    assert [day for day in plan.off if day in shown] == [
+        day for day in shown if day == 3 or day % 7 == 6
+    ]
+    assert len(shown) > 7
+    for draw in (by_station, by_load, minutes_a_day):
+        days = re.findall(r'<rect class="(day|day-off)"', draw(plan))
+        assert [k for k, look in enumerate(days) if look == "day-off"] == [
+            day for day in shown if day in plan.off
+        ]
+    later = shifted(plan, MONDAY + timedelta(days=7))
+    assert later.off[:2] == (-4, -1)
+
+
+def test_what_is_dyed_is_not_left_over_a_weekend_if_the_maker_says_so() -> None:
+    """From Friday evening to Monday morning are 64 hours: 36 hold no weekend, but every night."""
+
+    def left_alone(limit: int) -> list[int]:
+        shop = Workshop(means=(means(2),), dyed_limit_minutes=limit)
+        one = batch(order(14), order(6, "black"), shop=shop)
+        plan = planned(one)
+        accepted(one, plan)
+        by_key = {task.key: task for task in plan.tasks}
+        return [
+            task.start - by_key[key].end
+            for task in plan.tasks
+            if task.step == "glue"
+            for key in task.after
+        ]
+
+    assert max(left_alone(0)) > 60 * 60
+    assert max(left_alone(36 * 60)) <= 36 * 60
+    with pytest.raises(RequestError, match="dries for 600 minutes"):
+        left_alone(8 * 60)
 
 
 def test_wet_leather_is_not_closed_longer_than_the_limit() -> None:

@@ -9,8 +9,12 @@ import pytest
 
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.shelf import built_in_catalogue, find
+from hidewright.catalogue.step_rows import built_in_times
+from hidewright.design.bench_reading import KINDS
 from hidewright.drawing.read_outlines import read_outlines
+from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
+from hidewright.forming.drying_time import DryingStage, TimeLaw, time_factor
 from hidewright.tooling.bench_pieces import (
     DISC_RADIUS_MM,
     FIELDS,
@@ -26,7 +30,8 @@ from hidewright.tooling.bench_pieces import (
     plug_depths,
     wedge_place,
 )
-from hidewright.workshop.bench_pieces import bench_files
+from hidewright.workshop.bench_pieces import bench_files, pieces_for
+from pdf_read import pages_of
 
 SHELF = built_in_catalogue()
 LEATHER = find(SHELF.leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
@@ -175,6 +180,48 @@ def test_every_piece_has_cut_files_for_both_readers_and_one_page_to_do_it_by(
         for name in drawn:
             assert read_outlines(files[name], name=name).outlines
     assert files == bench_files(board, LEATHER), "the same pieces, the same bytes"
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_no_sheet_runs_off_its_page(paper: Paper) -> None:
+    files = bench_files(find(SHELF.boards, "MDF 6 mm"), LEATHER, paper)
+    for name, data in files.items():
+        if name.endswith(".pdf"):
+            ((_, words),) = pages_of(data)
+            assert min(y for _, _, y in words) > 8.0, name
+            assert "can be withdrawn" in " ".join(said for said, _, _ in words)
+
+
+def test_each_sheet_reads_what_is_learned_from_and_the_plug_at_each_of_its_depths() -> None:
+    board = find(SHELF.boards, "MDF 6 mm")
+    pieces = {one.name: one for one in pieces_for(board, LEATHER)}
+    read = {
+        kind
+        for one in pieces.values()
+        for reading in one.readings
+        for kind in KINDS
+        if reading.into.partition(",")[0] == kind
+    }
+    assert read == set(KINDS), "every kind of reading is asked for on a sheet"
+    deep = tuple(f"{depth:g} mm deep" for depth in plug_depths(board))
+    each = {reading.into: reading.each for reading in pieces["test plug"].readings}
+    for way in ("along", "across"):
+        assert each[f"pull-in {way}"] == each[f"dry size {way}"] == deep
+
+
+def test_the_sheets_tell_the_catalogues_times_to_compare_with() -> None:
+    """Hours: slab diffusion to 98 %, as 1 - d = 8/pi^2 exp(-t / tau) gives far out."""
+    pieces = {one.name: one for one in pieces_for(find(SHELF.boards, "MDF 6 mm"), LEATHER)}
+    (hours,) = [r.of for r in pieces["test plug"].readings if r.into == "drying hours"]
+    on_plug = DryingStage(name="on the plug", hours=0.0, faces="one")
+    factor = time_factor(on_plug, 1.5 * 1.05, TimeLaw(tau_hours=3.2).thickness_slope)
+    far_out = 3.2 * factor * math.log(8.0 / math.pi**2 / 0.02)
+    assert float(hours.split()[0]) == pytest.approx(far_out, abs=0.06)
+    (minutes,) = [r.of for r in pieces["stitch strip"].readings]
+    (sew,) = [row for row in built_in_times() if row.name == "sew"]
+    assert float(minutes.split()[0]) == pytest.approx(
+        sew.thing_minutes + 10 * sew.unit_minutes, abs=0.06
+    )
 
 
 def test_the_colour_strip_names_its_fields(cut: tuple[Board, dict[str, bytes]]) -> None:

@@ -112,9 +112,3 @@ def test_a_row_that_cannot_be_read_is_told_and_left(book: Book) -> None:
         connection.execute("UPDATE kept SET body = json_set(body, '$.quantity', 0)")
     with pytest.raises(RequestError, match="cannot be read"):
         ORDERS.rows(book)
-
-
-def test_what_is_owed_is_the_total_less_what_was_paid() -> None:
-    order = replace(ORDER, price_minor=6490, paid_minor=50_000)
-    assert (order.total_minor, order.owed_minor) == (24 * 6490, 24 * 6490 - 50_000)
-    assert replace(order, status="called off").owed_minor == 0

@@ -21,8 +21,9 @@ from hidewright.geometry.shapes import circle
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
-from hidewright.workshop.build_sheet_pictures import DONE, HOLES
+from hidewright.workshop.build_sheet_pictures import DONE, HOLES, LAND
 from hidewright.workshop.build_sheet_section import KNIFE, LEATHER, PLATE, SIZE, intervals, less
+from hidewright.workshop.build_sheet_tools import CLAMP, GAUGE, PLAN
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
@@ -35,7 +36,15 @@ def values_of(name: str) -> Any:
     path = Path("examples") / f"{name}.yaml"
     spec = read_design(path.read_bytes(), name=path.name).specification
     extra = {"bench": BenchChoice(), "revision": "1", "day": "1 May"}
-    wanted = ("steps", "build steps", "sewn", "design", "mouldings", "build sheet files")
+    wanted = (
+        "steps",
+        "build steps",
+        "sewn",
+        "design",
+        "mouldings",
+        "bench facts",
+        "build sheet files",
+    )
     return evaluate(NODES, {**inputs_of(spec, "A4"), **extra}, wanted, CACHE).values
 
 
@@ -49,6 +58,11 @@ def lengths(drawing: Drawing, layer: Any) -> float:
     return math.fsum(s.curve.length for s in drawing.strokes if s.layer == layer)
 
 
+def holds(outer: Outline, inner: Outline) -> bool:
+    (a, b, c, d), (x, y, z, w) = outer.bounds, inner.bounds
+    return a <= x and b <= y and c >= z and d >= w
+
+
 def scale_of(drawing: Drawing, full: Outline) -> float:
     """How small a piece is drawn: by the longest closed line in the picture."""
     longest = max(s.curve.length for s in drawing.strokes if isinstance(s.curve, Outline))
@@ -56,15 +70,90 @@ def scale_of(drawing: Drawing, full: Outline) -> float:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_every_step_on_leather_has_a_picture_that_fits_its_place(name: str) -> None:
+def test_every_step_has_a_picture_that_fits_its_place(name: str) -> None:
     values = values_of(name)
     for step, one in zip(values["steps"], values["build steps"], strict=True):
-        has = step.place_kind != "leather" and step.work != "cut the boards"
-        assert (one.picture is not None) == has, step.name
-        if one.picture is not None:
-            left, bottom, right, top = one.picture.extent
-            assert right - left <= PICTURE_MM[0] + 1e-6, step.name
-            assert top - bottom <= PICTURE_MM[1] + 1e-6, step.name
+        assert one.picture is not None, step.name
+        left, bottom, right, top = one.picture.extent
+        assert right - left <= PICTURE_MM[0] + 1e-6, step.name
+        assert top - bottom <= PICTURE_MM[1] + 1e-6, step.name
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_what_is_cut_from_a_board_is_shown_whole_and_apart(name: str) -> None:
+    values = values_of(name)
+    every = [p for m in values["mouldings"][0] for p in m.tool.parts] + [
+        *values["bench facts"].parts
+    ]
+    shown = 0
+    for step, drawing in pictures_of(name):
+        if step.work != "cut the boards":
+            continue
+        parts = [p for p in every if step.place in (p.board.name, p.board.material)]
+        lines = sum(p.count * (1 + len(p.holes)) for p in parts)
+        assert len(drawing.strokes) == lines
+        outer = [s.curve for s in drawing.strokes if isinstance(s.curve, Outline)]
+        scale = max(o.width for o in outer) / max(p.outline.width for p in parts)
+        areas = sorted(o.area / scale**2 for o in outer)[-len(parts) :]
+        assert max(areas) == pytest.approx(max(p.outline.area for p in parts), rel=1e-6)
+        whole = [o.bounds for o in outer if not any(holds(a, o) for a in outer if a is not o)]
+        assert len(whole) == sum(p.count for p in parts)
+        for one, two in combinations(whole, 2):
+            across = min(one[2], two[2]) - max(one[0], two[0])
+            up = min(one[3], two[3]) - max(one[1], two[1])
+            assert min(across, up) < 1e-6, "two parts lie over one another"
+        shown += sum(p.count for p in parts)
+    assert shown == sum(p.count for p in every)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_press_is_clamped_at_each_stop_block_and_leather_gauged_at_five_points(name: str) -> None:
+    tools = {m.blank.name: m.tool for m in values_of(name)["mouldings"][0]}
+    for step, drawing in pictures_of(name):
+        if step.work == "press":
+            stops = [p for p in tools[step.place].parts if p.role == "stop block"]
+            ends = [s.curve.bounds for s in drawing.strokes if s.layer == CLAMP]
+            crosses = {((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) for b in ends}
+            middles = [
+                ((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) for b in (s.outline.bounds for s in stops)
+            ]
+            assert len(crosses) == len(stops) == 4
+            true = [math.dist(p, q) for p, q in combinations(middles, 2)]
+            drawn = [math.dist(p, q) for p, q in combinations(crosses, 2)]
+            ratios = [a / b for a, b in zip(sorted(drawn), sorted(true), strict=True)]
+            assert ratios == pytest.approx([ratios[0]] * len(ratios)), "not where the stops are"
+        if step.place_kind == "leather":
+            rings, (leather,) = (
+                [s.curve for s in drawing.strokes if s.layer == of and isinstance(s.curve, Outline)]
+                for of in (GAUGE, PLAN)
+            )
+            assert len(rings) == 5
+            assert all(leather.contains(ring.centroid) for ring in rings)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_strip_for_the_glue_is_hatched_as_wide_as_the_step_tells(name: str) -> None:
+    design = values_of(name)["design"][0]
+    glued = [
+        (step, drawing)
+        for step, drawing in pictures_of(name)
+        if any(f.label == "Strip from the edge" for f in step.figures)
+    ]
+    assert len(glued) == 2 * sum(seam.glued for seam in design.seams)
+    for step, drawing in glued:
+        seam = next(s for s in design.seams if s.name == step.place)
+        front = design.piece(seam.edges[0].piece)
+        told = next(f.value for f in step.figures if f.label == "Strip from the edge")
+        scale = scale_of(drawing, front.outline)
+        outline = max(
+            (s.curve for s in drawing.strokes if isinstance(s.curve, Outline)),
+            key=lambda o: o.length,
+        )
+        hatches = [s.curve.segments[0] for s in drawing.strokes if s.layer == LAND]
+        assert len(hatches) > 20
+        for hatch in hatches:
+            assert hatch.length / scale == pytest.approx(float(told.removesuffix(" mm")), abs=1e-6)
+            assert outline.contains(hatch.end), "it is hatched outside the piece"
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

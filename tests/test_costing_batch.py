@@ -14,16 +14,16 @@ from hidewright.costing.asking import asked
 from hidewright.costing.charges import (
     Shop,
     WhatIf,
-    alike,
-    batch_cost,
+    batch_costs,
     charges_of,
     made,
     minute_cost,
+    times,
 )
 from hidewright.costing.cost import GROUPS, Cost, cost_of
 from hidewright.costing.exact import exact, whole
 from hidewright.costing.ladder import BATCHES, break_even, economic_batch, ladder
-from hidewright.costing.minutes import minutes_of
+from hidewright.costing.minutes import faster_by, minutes_of
 from hidewright.costing.needs import Material, Needs, ToolSet, Use
 from hidewright.costing.tornado import tornado
 from hidewright.costing.workshop_rates import WorkshopRates
@@ -89,7 +89,7 @@ NEEDS = Needs(
 
 def exact_each(needs: Needs, rates: WorkshopRates, batch: int) -> Fraction:
     charges = charges_of(needs, Shop(rates=rates, prices=PRICES, yields={}))
-    return batch_cost(charges, rates, batch) / batch
+    return batch_costs(charges, rates, (batch,))[0] / batch
 
 
 RATES = st.builds(
@@ -209,9 +209,9 @@ def test_every_minute_is_paid_with_its_break_and_bears_overhead(
     shop = Shop(rates=rates, prices=PRICES, yields={})
     work = [one for one in charges_of(needs, shop) if one.group in ("labour", "overhead")]
     good = 1 - exact(rates.rejects)
-    assert batch_cost(work, rates, batch) == minutes * minute_cost(shop) / good
+    assert batch_costs(work, rates, (batch,)) == (minutes * minute_cost(shop) / good,)
     paid = [one for one in work if one.group == "labour"]
-    assert batch_cost(paid, rates, batch) == minutes * rates.pay_per_minute / good
+    assert batch_costs(paid, rates, (batch,)) == (minutes * rates.pay_per_minute / good,)
 
 
 def test_waste_is_what_the_hide_loses_beside_the_pieces() -> None:
@@ -338,14 +338,16 @@ def test_the_price_never_falls_when_a_cost_rises(
 
 
 @settings(max_examples=50, deadline=None)
-@given(ANY_NEEDS, RATES, st.integers(1, 60))
-def test_charges_done_equally_often_may_be_summed(
-    needs: Needs, rates: WorkshopRates, batch: int
+@given(ANY_NEEDS, RATES, st.lists(st.integers(1, 60), min_size=1, max_size=4))
+def test_a_batch_costs_the_sum_of_its_charges_as_often_as_they_are_borne(
+    needs: Needs, rates: WorkshopRates, batches: list[int]
 ) -> None:
     charges = charges_of(needs, Shop(rates=rates, prices=PRICES, yields={}))
-    fewer = alike(charges)
-    assert len({(one.serves, one.learns) for one in fewer}) == len(fewer)
-    assert batch_cost(fewer, rates, batch) == batch_cost(charges, rates, batch)
+    good = 1 - exact(rates.rejects)
+    assert batch_costs(charges, rates, batches) == tuple(
+        sum((c.cost * times(c, n, faster_by(rates, n)) for c in charges), Fraction(0)) / good
+        for n in batches
+    )
 
 
 def test_what_moves_the_price_moves_it_in_proportion() -> None:

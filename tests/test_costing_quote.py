@@ -7,9 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hidewright.costing.asking import asked
-from hidewright.costing.quote import Quote, QuoteItem, quote_item
-from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.costing.quote import Quote, QuoteItem
 from hidewright.drawing.quote import BOTTOM_MM, SIDE_MM, TOP_MM, quote_pdf
 from hidewright.drawing.tiles import PAPERS_MM, Paper
 from hidewright.errors import RequestError
@@ -104,14 +102,6 @@ def test_long_quotes_run_on_over_numbered_pages_and_lose_nothing(
 def test_equal_quotes_are_equal_bytes() -> None:
     assert quote_pdf(QUOTE, "A4") == quote_pdf(replace(QUOTE), "A4")
     assert quote_pdf(QUOTE, "A4") != quote_pdf(replace(QUOTE, number="2026-015"), "A4")
-
-
-def test_a_quote_offers_at_the_price_asked() -> None:
-    rates = WorkshopRates()
-    price = asked(5932, rates)
-    item = quote_item("Compass pouch", 6, price)
-    assert (item.gross_minor, item.total_minor) == (price.gross_minor, 6 * price.gross_minor)
-    assert item.net_minor == price.net_minor
 
 
 @pytest.mark.parametrize(

@@ -276,6 +276,43 @@ def test_mates_lie_in_leather_of_one_thickness_though_each_would_take_more() -> 
     assert apart.bound > found.bound
 
 
+def test_mates_of_a_batch_share_out_over_hides_of_several_thicknesses() -> None:
+    pair = piece(
+        "mates",
+        box(60.0, 40.0),
+        others=(box(60.0, 40.0, 62.0),),
+        thickness_mm=(1.3, 2.0),
+        mates=True,
+        grade=3,
+        clear_of=1,
+    )
+
+    def hide(name: str, *bands: float) -> StockHide:
+        """A hide of 400 x 200 mm whose bands lie side by side."""
+        wide = 400.0 / len(bands)
+        areas = tuple(
+            ThicknessArea(thickness_mm=t, outline=box(wide, 200.0, k * wide))
+            for k, t in enumerate(bands)
+        )
+        whole = Hide(name=name, outline=box(400.0, 200.0), thicknesses=areas)
+        return StockHide(hide=whole, material=LEATHER)
+
+    hides = (hide("thin", 1.3), hide("even", 1.6, 1.8), hide("thick", 2.0))
+    found = answer_cut(
+        asked("least leather", *hides, pieces=((pair, 1),), sets=14, rounds=400, spacing_mm=2.0)
+    )
+    assert check_layout(found) == ()
+    assert sum(found.pieces[p.piece].name == "case: mates" for p in found.placements) == 14
+    for p in found.placements:
+        bands = [
+            area.thickness_mm
+            for area in found.hides[p.hide].thicknesses
+            if shapely.Polygon(area.outline).intersection(shape(found, p)).area > 1e-6
+        ]
+        assert max(bands) - min(bands) <= 0.2 + 1e-9
+    assert len({found.pieces[p.piece].thickness_mm for p in found.placements}) > 1
+
+
 # -- by hand
 
 

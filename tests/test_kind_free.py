@@ -416,7 +416,7 @@ TEXT = write_design(begin("free", SHELF))
     ("old", "new", "said"),
     [
         ("at: [-10, 0]", "at: [-10]", "measures.pieces.1.outline.1.at"),
-        ("at: [-10, 0]", "at: [-10 mm, 0]", "in mm, without a unit"),
+        ("at: [-10, 0]", "at: [-10 ft, 0]", "3 1/8 in"),
         ("at: [-10, 0]", "at: [.nan, 0]", "not a plain number"),
         ("at: [-10, 0]", "at: [1e300, 0]", "within 100 m"),
         ("{at: [-10, 0], span: mouth}", "{span: mouth}", "Write {at: [x, y], span: name}"),

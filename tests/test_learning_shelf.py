@@ -32,6 +32,7 @@ from hidewright.workshop.learned_effect import dry_sizes, effect_on
 from hidewright.workshop.learned_telling import (
     as_figures,
     board_remarks,
+    gap_remarks,
     in_words,
     learned_remarks,
 )
@@ -284,6 +285,44 @@ def test_a_measured_board_that_is_not_what_the_design_reckons_with_is_told() -> 
     assert "6.00 mm" in remark.sentence
     assert board_remarks(with_learned(LENS, told).spec, told) == ()
     assert board_remarks(LENS, plain(replace(thin, value=5.95))) == ()
+
+
+def test_a_measured_leather_that_wants_another_gap_than_a_design_is_told() -> None:
+    thick = [
+        BenchReading(what="leather thickness", subject=LEATHER, value=1.7, day=date(2026, 3, day))
+        for day in (1, 2, 3)
+    ]
+    told = plain(*thick)
+    (remark,) = gap_remarks(LENS, told)
+    assert (remark.code, remark.severity, remark.place) == (
+        "gap-not-as-measured",
+        "warning",
+        "body",
+    )
+    about = told.of("leather", LEATHER)
+    assert about is not None
+    # 1.10 x (thickest, soaked): the middle as measured, 0.1 mm more at the thickest
+    gap, wanted = 1.1 * 1.6 * 1.05, 1.1 * (about.own["thickness_mm"] + 0.1) * 1.05
+    assert f"wants a gap of {wanted:.2f} mm, the design reckons with {gap:.2f} mm" in (
+        remark.sentence
+    )
+    assert "pinched" in remark.sentence
+    # reckoned with the own values nothing is off; nor is a leather that is as it should be
+    assert gap_remarks(with_learned(LENS, told).spec, told) == ()
+    assert gap_remarks(LENS, plain(*(replace(one, value=1.52) for one in thick))) == ()
+
+
+def test_a_reading_of_drying_hours_is_compared_with_what_its_own_row_foretells() -> None:
+    """As many hours as the row foretells leave its time constant where it is."""
+    slow = replace(dict(LENS.brief.leathers)["body"], name="slow one", drying_hours=4.5)
+    rows = replace(built_in_catalogue(), leathers=(slow,))
+    reading = BenchReading(
+        what="drying hours", subject="slow one", value=20.0, of=20.0, day=date(2026, 3, 2)
+    )
+    (about,) = learned_shelf({"r": reading}, rows, {}, RATES).about
+    (known,) = [one for one in about.known if one.name == "drying_hours"]
+    assert known.informed
+    assert known.now.likely == pytest.approx(4.5, rel=1e-6)
 
 
 def test_what_is_known_reaches_machines_too(shelf: LearnedShelf) -> None:

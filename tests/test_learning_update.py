@@ -14,7 +14,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 from hidewright.learning.belief import Belief, Predict, prior
 from hidewright.learning.quantities import BOARD, EXPONENT, LEATHER, Quantity
-from hidewright.learning.update import ODD, Observation, learned, updated
+from hidewright.learning.update import MOST_WIDER, ODD, Observation, adapted, learned, updated
 
 KERF = BOARD[0]
 LIKELY = NormalDist().inv_cdf(0.95)
@@ -152,8 +152,41 @@ def test_an_odd_reading_that_the_maker_keeps_counts_as_any_other() -> None:
     slip = of_log("slip", math.log(0.5), 0.1)
     kept = learned(before, [replace(slip, keep=True)])
     assert not kept.judged[0].questioned
-    assert kept.after.mean.tolist() == updated(before, [slip]).mean.tolist()
+    assert kept.after.mean.tolist() == adapted(before, [slip])[1].mean.tolist()
     assert abs(kept.judged[0].off) > ODD
+
+
+@given(st.floats(0.0, 3.0), st.floats(0.02, 1.0))
+def test_a_prior_is_widened_to_the_largest_factor_that_explains_a_reading_as_well(
+    deviations: float, error: float
+) -> None:
+    """One reading r of variance v(f) = f^2 s^2 + e^2: log v(f) + r^2 / v(f) is as at f = 1."""
+    r = deviations * math.hypot(0.25, error)
+    wider, after = adapted(kerf(), [of_log("r", math.log(0.2) + r, error)])
+
+    def unlikely(factor: float) -> float:
+        variance = (factor * 0.25) ** 2 + error**2
+        return math.log(variance) + r**2 / variance
+
+    step = (MOST_WIDER - 1.0) / 400
+    assert unlikely(wider) <= unlikely(1.0) + 1e-9
+    assert wider > MOST_WIDER - step / 2 or unlikely(wider + step) > unlikely(1.0)
+    # ... and the reading then counts against a prior so much wider, by the conjugate form
+    variance = (wider * 0.25) ** 2
+    assert after.mean[0] - math.log(0.2) == pytest.approx(
+        r * variance / (variance + error**2), abs=1e-7
+    )
+    assert after.spread[0, 0] == pytest.approx(1 / (1 / variance + 1 / error**2), rel=1e-6)
+
+
+def test_readings_no_further_off_than_the_prior_says_leave_it_as_it_states() -> None:
+    """Below one deviation the likelihood falls with the factor at 1 already."""
+    inside = of_log("r", math.log(0.2) + 0.99 * math.hypot(0.25, 0.1), 0.1)
+    outside = of_log("r", math.log(0.2) + 1.2 * math.hypot(0.25, 0.1), 0.1)
+    assert learned(kerf(), [inside]).wider == 1.0
+    assert learned(kerf(), [outside]).wider > 1.0
+    assert learned(kerf(), []).wider == 1.0
+    assert learned(kerf(), [inside]).after.mean.tolist() == updated(kerf(), [inside]).mean.tolist()
 
 
 def test_only_quantities_that_readings_bear_on_are_informed() -> None:

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hidewright.learning.belief import Interval
-from hidewright.workshop.learned_words import told, told_reading
+from hidewright.design.interval import Interval
+from hidewright.workshop.learned_words import surprise_words, told, told_reading
 from hidewright.workshop.views.learned_view import (
     Error,
     error_picture,
@@ -46,6 +46,19 @@ def test_a_reading_is_told_in_its_unit() -> None:
     assert told_reading(44.5, "mm") == "44.50 mm"
     assert told_reading(50.8, "mm", "in") == "2.000 in"
     assert (told_reading(9.26, "h"), told_reading(286.0, "min")) == ("9.3 h", "286 min")
+
+
+def test_a_range_tells_its_unit_again_where_papers_rewrite_measures() -> None:
+    value = Interval(likely=86.4, low=85.9, high=86.9)
+    assert told(value, "mm", again=True) == "86.4 mm, likely 85.9-86.9 mm"
+    from hidewright.units.written import Written
+
+    assert "mm" not in Written(lengths="in").words(told(value, "mm", again=True))
+
+
+def test_readings_far_from_the_catalogue_are_said_to_be_and_others_are_not() -> None:
+    assert surprise_words(1.0) == surprise_words(1.04) == ""
+    assert "1.6 times as wide" in surprise_words(1.62)
 
 
 def test_the_trend_is_the_mean_size_of_the_last_four_errors_that_count() -> None:

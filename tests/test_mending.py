@@ -8,16 +8,20 @@ from typing import Any
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.blank import Blank, Hold, PiecePlace
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.units.length import parse_length
+from hidewright.workshop import mending
 from hidewright.workshop.article import NODES, Findings, check, judge
 from hidewright.workshop.begin import begin
+from hidewright.workshop.edit import edited, with_remedy
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.mending import MENDED, mended
+from hidewright.workshop.mending_knobs import Knob, holds, knobs
 
 SHELF = built_in_catalogue()
 BEGUN = begin("open tray", SHELF)
@@ -153,10 +157,11 @@ def test_a_tray_of_leather_too_thick_is_mended_by_thinner_leather() -> None:
     spec = replace(BEGUN, brief=replace(BEGUN.brief, leathers=thick))
     remedies = must_mend(spec, Cache())
     (thinner,) = (r for r in remedies if r.field.startswith("leathers."))
-    (field, most), (other, least) = changes_of(thinner)
+    (field, least), (other, most) = changes_of(thinner)
+    # the lower end first: at no time is it over the upper one
     assert (field, other) == (
-        "leathers.body.thickness_max_mm",
         "leathers.body.thickness_min_mm",
+        "leathers.body.thickness_max_mm",
     )
     # both ends of its range are thinned alike
     assert float(least) / float(most) == pytest.approx(3.2 / 3.6, abs=0.005)
@@ -170,6 +175,107 @@ def test_what_does_not_forbid_is_left_as_it_is() -> None:
     sound = judge(tray(**SMALL, crown_radius_mm=6.0), Cache())
     assert not sound.forbids
     assert mended(BEGUN, sound.remarks, never) == sound.remarks
+
+
+#: A tray whose corners are too tight for its depth, in a wide margin.
+TIGHT = {**SMALL, "depth_mm": 14.0, "corner_radius_mm": 9.0, "crown_radius_mm": 6.0}
+
+
+def test_relief_darts_mend_what_a_wide_margin_holds_back_and_half_of_them_does_not() -> None:
+    spec, cache = tray(**TIGHT, held_mm=25.0), Cache()
+    before = forbidding(judge(spec, cache))
+    assert before == {("leather-cracks", "tray/hollow")}
+    for length, after in (("19.6 mm", set()), ("9.8 mm", before)):
+        changed = edited(spec, "changes.blank/tray.relief_dart", length, SHELF)
+        assert forbidding(judge(changed, cache)) == after
+
+
+@LONG
+def test_the_least_relief_darts_that_mend_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    def darts(*args: Any) -> list[Knob]:
+        return [knob for knob in knobs(*args) if knob.name == "relief darts"]
+
+    monkeypatch.setattr(mending, "knobs", darts)
+    monkeypatch.setattr(mending, "holds", lambda *_, **__: ())
+    spec, cache = tray(**TIGHT, held_mm=25.0), Cache()
+    before = check(spec, cache)
+    (remedy,) = cracking(before).remedies
+    assert remedy.field == "changes.blank/tray.relief_dart"
+    length = parse_length(remedy.value)
+    assert 5.0 < length < 25.0
+    # as the app writes it, and as a maker does by hand
+    changed = with_remedy(spec, remedy, SHELF)
+    by_hand = write_design(spec).replace(
+        "changes: []",
+        f"changes:\n  - place: blank/tray\n    field: relief_dart\n    value: {remedy.value}",
+    )
+    assert read_design(by_hand.encode(), name="x.yaml").specification == changed
+    assert not forbidding(judge(changed, cache))
+    half = edited(spec, remedy.field, f"{length / 2:.1f} mm", SHELF)
+    assert forbidding(judge(half, cache)) == forbidding(before)
+    assert edited(changed, remedy.field, "", SHELF) == spec
+
+
+def test_a_flange_that_puckers_is_mended_by_a_plate_on_it() -> None:
+    spec = edited(tray(**SMALL, crown_radius_mm=6.0), "changes.blank/tray.hold", "free", SHELF)
+    cache = Cache()
+    findings = check(spec, cache)
+    (told,) = (r for r in findings.remarks if r.code == "flange-puckers")
+    assert told.severity == "warning"
+    assert told.remedies == (Remedy(field="changes.blank/tray.hold", value="plate"),)
+    after = judge(with_remedy(spec, told.remedies[0], SHELF), cache)
+    assert "flange-puckers" not in {r.code for r in after.remarks}
+    assert forbidding(after) <= forbidding(findings)
+
+
+def test_a_way_to_hold_is_looser_or_firmer_but_never_clamps() -> None:
+    blank = Blank(name="tray", places=(PiecePlace(piece="tray"),), role="body", margin_mm=10.0)
+    spec = tray()
+
+    def offered(hold: Hold, *, looser: bool) -> list[str]:
+        return [one.written[0][1] for one in holds(spec, replace(blank, hold=hold), looser=looser)]
+
+    assert offered("clamped", looser=True) == ["plate", "free"]
+    assert offered("plate", looser=True) == ["free"]
+    assert offered("free", looser=True) == []
+    assert offered("free", looser=False) == ["plate"]
+    assert offered("plate", looser=False) == []
+
+
+def test_the_margin_grows_where_a_clamp_or_too_little_leather_hinders_and_shrinks_elsewhere() -> (
+    None
+):
+    spec = tray(**SMALL)
+    blank = Blank(name="tray", places=(PiecePlace(piece="tray"),), role="body", margin_mm=10.0)
+
+    def ways(code: str, hold: Hold) -> set[str]:
+        remark = Remark(code=code, severity="forbids", place="tray/hollow", sentence="x")
+        found = knobs(spec, remark, replace(blank, hold=hold), (), "body")
+        return {one.name for one in found if "held" in one.name}
+
+    assert ways("leather-cracks", "plate") == {"a smaller held"}
+    assert ways("leather-cracks", "clamped") == {"a larger held"}
+    assert ways("cannot-be-pressed", "plate") == {"a smaller held", "a larger held"}
+
+
+def test_zones_of_a_free_design_are_mended_by_their_own_fields() -> None:
+    spec = begin("free", SHELF)
+    piece = next(p for p in spec.brief.measures.pieces if p.zones)
+    place = f"{piece.name}/{piece.zones[0].name}"
+    told = spec.brief.measures.blanks[0]
+    blank = Blank(
+        name=told.name,
+        places=tuple(PiecePlace(piece=name) for name in told.pieces),
+        role="body",
+        margin_mm=told.margin_mm,
+    )
+    remark = Remark(code="leather-cracks", severity="forbids", place=place, sentence="x")
+    found = {one.written(one.most)[0][0]: one for one in knobs(spec, remark, blank, (), piece.role)}
+    zone = f"measures.pieces.{piece.name}.zones.{piece.zones[0].name}"
+    assert {f"{zone}.depth", f"{zone}.crown_radius", f"{zone}.lip_radius"} <= set(found)
+    assert f"measures.blanks.{told.name}.margin" in found
+    deeper = found[f"{zone}.depth"].set(9.0).brief.measures
+    assert next(p for p in deeper.pieces if p.name == piece.name).zones[0].depth_mm == 9.0
 
 
 class _Cancelled(Exception):  # noqa: N818
@@ -188,7 +294,7 @@ def test_a_cancelled_search_leaves_nothing_behind() -> None:
 
     with pytest.raises(_Cancelled):
         check(spec, cache, cancel)
-    assert told[0] == "whether depth would mend it"
+    assert told[0] == "whether a smaller depth would mend it"
     assert len(told) == 2
     assert write_design(spec) == text
     assert judge(spec, cache) == before

@@ -19,7 +19,7 @@ from hidewright.catalogue.prices import price_of
 from hidewright.cli import app
 from hidewright.costing.asking import asked
 from hidewright.costing.ledger import PROMISED, ledger_csv, owed_minor, sum_from, totals
-from hidewright.costing.quote import QuoteManner, day_in_words, quote_for, quote_item
+from hidewright.costing.quote import QuoteItem, QuoteManner, day_in_words, quote_for
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.customer_order import CustomerOrder, Status
 from hidewright.errors import RequestError
@@ -133,7 +133,10 @@ def test_a_quote_for_an_order_at_the_price_asked_says_what_the_price_says(
     price = asked(cost, rates)
     order = replace(ORDER, price_minor=price.gross_minor, quantity=count)
     quote = quote_for(order, "2026-001", DAY, QuoteManner(), rates)
-    assert quote.items == (quote_item("Lens case", count, price),)
+    item = QuoteItem(
+        what="Lens case", count=count, net_minor=price.net_minor, tax_minor=price.tax_minor
+    )
+    assert quote.items == (item,)
     assert quote.total_minor == order.total_minor == count * price.gross_minor
     assert quote.net_minor + quote.tax_minor == quote.total_minor
     assert quote.deposit_minor == (quote.total_minor + 1) // 2

@@ -108,6 +108,36 @@ def test_days_of_a_mould_bound_batch_are_its_pieces_over_what_the_moulds_give_a_
     assert sum(end <= DAY for end in ends) == min(pieces, per_day)
 
 
+def test_a_batch_has_the_mould_only_from_when_its_first_off_is_measured() -> None:
+    """First-off and batch on one mould: release + pieces x (load + dry), not one cycle after all.
+
+    The first-off is on the mould at once; measuring it takes until long behind that.
+    """
+    load, dry, measuring, pieces = 30, 600, 2000, 5
+    operations = [
+        Operation(load=k // 2, step=("press", "demould")[k % 2], minutes=(load, 1)[k % 2])
+        for k in range(2 * (pieces + 1))
+    ]
+    measured = len(operations)
+    operations.append(Operation(load=0, step="measure", minutes=measuring))
+    presses = range(0, measured, 2)
+    problem = Problem(
+        operations=tuple(operations),
+        waits=(
+            *(Wait(before=k, after=k + 1, least=dry - 1) for k in presses),
+            Wait(before=1, after=measured),
+            *(Wait(before=measured, after=k) for k in presses if k),
+        ),
+        stations=(Station(name="mould", capacity=1),),
+        holds=tuple(Hold(station="mould", first=k, last=k + 1) for k in presses),
+        persons=(Person(name="one", calendar=every_day(((0, DAY),))),),
+    )
+    answer = schedule(problem, seed=0, budget=Budget(rounds=5))
+    assert answer.plan is not None
+    release = load + dry + measuring
+    assert answer.plan.finish == answer.bound == release + pieces * (load + dry)
+
+
 def test_halving_the_drying_time_doubles_what_the_moulds_give() -> None:
     def finish(dry: int) -> int:
         load = 60

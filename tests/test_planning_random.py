@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
@@ -20,6 +21,7 @@ from hidewright.planning.problem import (
     Wait,
 )
 from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.search import AIMS, RULES
 
 WINDOWS: tuple[Windows, ...] = (
     ((540, 750), (810, 1020)),
@@ -134,6 +136,22 @@ def test_a_plan_keeps_every_rule_and_does_every_piece_once(seed: int) -> None:
     assert worked == sum(one.minutes for one in problem.operations) + flushes
     for i, one in enumerate(problem.operations):
         assert spans[i][0].start >= max(problem.now, problem.orders[one.order].release)
+
+
+@pytest.mark.parametrize("seed", range(0, 40, 4))
+def test_dates_that_all_are_kept_make_no_finish_later(seed: int) -> None:
+    """Rules that go by dates come beside those that do not: they only add plans to choose from."""
+    problem = made_up(seed)
+    undated = replace(problem, orders=tuple(replace(one, due=None) for one in problem.orders))
+    by_rules = len(RULES)
+    finish = planned(undated, by_rules).finish
+    dated = replace(
+        problem,
+        orders=tuple(
+            replace(one, due=finish + k * DAY) for k, one in enumerate(reversed(problem.orders))
+        ),
+    )
+    assert planned(dated, by_rules * len(AIMS)).finish <= finish
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 8))

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from coarse_cache import CACHE
-from hidewright.design.specification import Specification
+from hidewright.design.specification import Change, Specification
 from hidewright.design.step import Step
 from hidewright.forming.drying_time import vapour_deficit
 from hidewright.planning.step_times import own_times
@@ -124,3 +124,35 @@ def test_wetted_again_it_dries_on_the_plug_as_long_as_from_the_soak() -> None:
     assert dyed.rest.least_minutes == facts.wet_again_minutes
     # the hour in the press dries it next to nothing
     assert 0 <= facts.wet_again_minutes - facts.plug_minutes <= 60
+
+
+def _steps(bench: BenchChoice, *changes: Change) -> dict[str, Step]:
+    spec = replace(_spec("lens-case"), changes=changes)
+    return {step.work: step for step in _values(spec, bench, "steps")["steps"]}
+
+
+def _minded(step: Step) -> list[str]:
+    return [one.value for one in step.figures if one.label == "Mind"]
+
+
+def test_warm_water_long_pressing_and_hot_air_are_said_beside_their_steps() -> None:
+    usual = _steps(BenchChoice())
+    assert _minded(usual["soak"]) == _minded(usual["press"]) == []
+    for water, says in ((42.0, "hand-warm, is enough"), (50.0, "near what shrinks")):
+        (words,) = _minded(_steps(BenchChoice(water_C=water))["soak"])
+        assert says in words
+    long = own_times({"press": {"rest_least_minutes": 13 * 60, "rest_most_minutes": 14 * 60}})
+    (words,) = _minded(_steps(BenchChoice(times=long))["press"])
+    assert "closed for 13 h" in words
+    (words,) = _minded(_steps(BenchChoice(air_C=45.0))["press"])
+    assert "air of 45 °C" in words
+
+
+def test_holding_and_relief_darts_are_said_where_a_blank_is_cut_and_pressed() -> None:
+    blank = next(iter(_facts("lens-case"))).blank
+    usual, place = _steps(BenchChoice()), f"blank/{blank}"
+    assert "dart" not in usual["cut blank"].how
+    loose = Change(place=place, field="hold", value="free")
+    assert "Nothing may lie on the flange" in _steps(BenchChoice(), loose)["press"].how
+    darts = Change(place=place, field="relief_dart", value="3 mm")
+    assert "Cut the relief darts out" in _steps(BenchChoice(), darts)["cut blank"].how

@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given
@@ -23,6 +24,7 @@ from hidewright.design.states import (
     soaked_from_cut,
 )
 from hidewright.errors import Remark, RequestError
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon, rectangle
@@ -450,8 +452,28 @@ def test_the_frame_solid_stands_one_gap_off_the_plug_and_eases_its_lip() -> None
     assert solid.volume == pytest.approx((outer.area - opening) * (z1 - z0) - eased, rel=2e-4)
 
 
-def test_a_leaning_wall_is_not_drawn_as_a_solid() -> None:
-    leaning = front(replace(zone(), wall_angle=0.05))
+@pytest.mark.parametrize("degrees", [0.0, 2.0, 7.0])
+def test_between_the_solids_of_a_leaning_mould_is_one_gap_square_to_the_wall(
+    degrees: float,
+) -> None:
+    lean, gap, low = math.radians(degrees), 1.7, 1.5
+    leaning = front(replace(zone(), wall_angle=lean))
     (one,), _ = pressed_zones(pair(), (leaning,), leather())
-    with pytest.raises(RequestError, match=r"leaning 2\.9 degrees"):
-        plug_solid(one)
+    outer = rectangle(260.0, 320.0, 4.0)
+    plug = plug_solid(one)
+    frame = frame_solid(one, gap, outer, (low, one.height_mm + gap + 3.0))
+    for solid in (plug, frame):
+        assert solid.is_closed
+        assert solid.volume > 0
+    # every point of the frame's leaning wall, above its lip, is one gap from the plug's wall
+    points = frame.points
+    touch = one.height_mm - one.crown_radius_mm * (1.0 - math.sin(lean))
+    lip = low + one.lip_radius_mm * (1.0 - math.sin(lean))
+    inner = np.abs(points[:, 0]) < outer.width / 2 - 0.1
+    inner &= np.abs(points[:, 1]) < outer.height / 2 - 0.1
+    wall = points[inner & (points[:, 2] >= lip - 1e-6) & (points[:, 2] <= one.height_mm + 1e-6)]
+    assert len(wall) > 100
+    come_in = wall[:, 2] * math.tan(lean)
+    away = -signed_distances(one.plug, wall[:, :2]) + come_in
+    assert away * math.cos(lean) == pytest.approx(gap, abs=0.01)
+    assert touch > lip

@@ -284,7 +284,10 @@ def test_press_tells_machines_every_blank_with_its_ends(
     assert [one["blank"] for one in told["blanks"]] == ["bottom", "lid"]
     for one in told["blanks"]:
         assert one["residual"] < 1e-5
-        for figure in one["spread"].values():
+        sizes = one["spread"].pop("dry")
+        assert [size["places"] for size in sizes] == [[name] for name in one["zones"]]
+        dry = [size[way] for size in sizes for way in ("along", "across", "height")]
+        for figure in (*one["spread"].values(), *dry):
             assert figure["low"] <= figure["likely"] <= figure["high"]
         assert 0.3 < one["spread"]["thinnest"]["likely"] < 1.0
     assert all(r["severity"] != "forbids" for r in told["remarks"])

@@ -39,7 +39,8 @@ STEPS = (
         wait_minutes=75,
     ),
 )
-PAGE = BenchPage(words="Lens case", html=steps_page(STAMP, "key", STEPS))
+HTML = steps_page(STAMP, "key", STEPS)
+PAGE = BenchPage(words="Lens case", render=lambda: HTML)
 LOCAL = "127.0.0.1"
 
 
@@ -74,9 +75,30 @@ async def test_the_token_opens_its_list_and_its_pages(bench: Bench) -> None:
     _, listed, _ = await asyncio.to_thread(asked, bench.address, root)
     assert b'<a href="lens">Lens case</a>' in listed
     code, page, headers = await asyncio.to_thread(asked, bench.address, f"{root}lens")
-    assert (code, page) == (200, PAGE.html)
+    assert (code, page) == (200, HTML)
     assert headers["cache-control"] == "no-store"
     assert "default-src 'none'" in headers["content-security-policy"]
+
+
+async def test_a_page_is_made_anew_at_every_request_and_a_refusal_tells_nothing(
+    bench: Bench,
+) -> None:
+    days = [b"<p>Monday</p>", b"<p>Tuesday</p>"]
+
+    def today() -> bytes:
+        if not days:
+            raise RequestError("/home/maker/book.sqlite is locked")
+        return days.pop(0)
+
+    bench.put("day", BenchPage(words="Today", render=today))
+    path = f"/{bench.token}/day"
+    told = [await asyncio.to_thread(asked, bench.address, path) for _ in range(3)]
+    assert [(code, body) for code, body, _ in told[:2]] == [
+        (200, b"<p>Monday</p>"),
+        (200, b"<p>Tuesday</p>"),
+    ]
+    assert told[2][0] == 503
+    assert b"sqlite" not in told[2][1]
 
 
 @pytest.mark.parametrize(
@@ -144,15 +166,13 @@ async def test_it_is_not_shown_to_the_world_nor_without_a_network(
 
 
 async def test_a_page_has_a_box_for_each_step_and_a_timer_where_hands_are_off() -> None:
-    page = PAGE.html.decode()
+    page = HTML.decode()
     assert page.count('type="checkbox"') == len(STEPS)
     assert re.findall(r'data-minutes="(\d+)"', page) == ["75"]
     assert "Start the timer: in the press, 1 h 15 min" in page
     assert "<form" not in page
     assert "Warm." in page
-    assert f"'{script_hash(PAGE.html)}'" in bench_module.POLICY.format(
-        script=script_hash(PAGE.html)
-    )
+    assert f"'{script_hash(HTML)}'" in bench_module.POLICY.format(script=script_hash(HTML))
 
 
 async def test_the_days_list_stands_in_its_order_with_ticks() -> None:

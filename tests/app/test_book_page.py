@@ -13,9 +13,10 @@ from nicegui.testing import User
 from hidewright.app.shop import Shop
 from hidewright.app.worker import Done, Progress
 from hidewright.design.bench_reading import BenchReading
+from hidewright.design.stock_item import StockItem
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_reading
-from hidewright.store.book_stock import STOCK
+from hidewright.store.book_stock import STOCK, keep_item
 from hidewright.store.book_tooling import TOOLING
 from hidewright.workshop.paper_choice import PaperChoice
 from page_here import app_here, seen
@@ -260,9 +261,14 @@ async def test_a_chosen_design_offers_its_hollows_and_its_leather(shop: tuple[Sh
     assert subject.props["defaultValue"] == "vegetable-tanned shoulder 1.4-1.6 mm"
 
 
-async def test_pressings_of_a_mould_are_counted(shop: tuple[Shop, User]) -> None:
+async def test_pressings_of_a_mould_are_counted_and_its_design_says_when_it_is_worn(
+    shop: tuple[Shop, User],
+) -> None:
     held, user = shop
     page = await user.open("/book")
+    lens, other = list_designs(held.book)[:2]
+    desks = [await held.desk(one.id) for one in (lens, other)]
+    _type(user, page, "mould-design", lens.id, "change")
     for id, text in (("mould", "Lens case"), ("pressings", "99"), ("life", "100")):
         _type(user, page, id, text)
     _press(user, page, "Write it down")
@@ -270,7 +276,30 @@ async def test_pressings_of_a_mould_are_counted(shop: tuple[Shop, User]) -> None
     _press(user, page, "Pressed once more: Lens case")
     await user.should_see("pressed 100 times of 100", retries=100)
     (one,) = TOOLING.rows(held.book).values()
-    assert one.pressings == 100
+    assert (one.pressings, one.design) == (100, lens.id)
+
+    def worn() -> list[bool]:
+        return [any(r.code == "tooling-worn" for r in held.findings(d)[0]) for d in desks]
+
+    await seen(lambda: worn() == [True, False])
+    await user.should_see(f"Lens case, of {lens.name}")
+
+
+async def test_a_design_says_what_of_it_is_short_on_the_shelf(shop: tuple[Shop, User]) -> None:
+    held, _ = shop
+    lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
+    desk = await held.desk(lens.id)
+    for name in (desk.spec.brief.thread.name, "a thread of another design"):
+        keep_item(
+            held.book,
+            StockItem(sort="thread", name=name, quantity=3.0, unit="m", reorder_at=10.0),
+        )
+    held.tell(STOCK.kind)
+
+    def short() -> list[str]:
+        return [r.place for r in held.findings(desk)[0] if r.code == "stock-short"]
+
+    await seen(lambda: short() == [desk.spec.brief.thread.name])
 
 
 async def test_test_pieces_are_drawn_and_can_be_fetched(shop: tuple[Shop, User]) -> None:

@@ -19,10 +19,14 @@ from hidewright.app.shop import Shop
 from hidewright.costing.charges import WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.customer_order import CustomerOrder
+from hidewright.planning.batch_plan import BatchPlan, Task, Work
+from hidewright.planning.loads import Load, Share
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_quotes import QUOTES
 from hidewright.store.book_rates import change_rate, rates_in
+from hidewright.store.book_workshop import keep_plan
+from hidewright.units.written import Written
 from hidewright.workshop.money.priced import Priced
 from hidewright.workshop.money.tables import in_currency
 from page_here import Here, app_here, seen
@@ -210,13 +214,18 @@ async def test_the_papers_page_shows_the_steps_to_phones_until_it_is_switched_of
     held, user = shop
     monkeypatch.setattr("hidewright.app.bench.lan_address", lambda: "127.0.0.1")
     id = await address(held, "Lens case")
-    await user.open(f"/design/{id}/papers")
+    held.choose_unit("in")
+    papers = await user.open(f"/design/{id}/papers")
+    letter = [e for e in papers.elements.values() if e.props.get("value") == "Letter"]
+    assert [e.props.get("selected") for e in letter] == [True], "inches are printed on Letter"
     await user.should_see("It is off.")
     user.find("Show these steps to phones").click()
     await seen(lambda: held.bench.is_on)
     question, page = next(one for one in Here.noted if isinstance(one[0], BenchAsked))
-    assert held.bench.pages[id].html == page
+    assert held.bench.pages[id].render() == page
     assert question.key == id
+    assert question.written == Written(lengths="in")
+    assert "3.5 to 4 oz" in page.decode()
     await user.should_see(held.bench.address)
     user.find("Switch it off").click()
     await seen(lambda: not held.bench.is_on)
@@ -236,3 +245,93 @@ async def test_a_refused_article_says_why_in_place_of_a_price(shop: tuple[Shop, 
     desk.put(replace(desk.spec, brief=brief), "leather: another")
     await seen(lambda: any("a leather of nobody's" in words for words in alerts(page)))
     assert MONEY in held._others
+    assert {control(page, f"missing-0-{of}").tag for of in ("price", "amount")} == {"input"}
+    enter(page, "missing-0-price", "a few", "input")
+    user.find("Keep this price").click()
+    await seen(lambda: any("'a few' is not a sum of money" in words for words in alerts(page)))
+    enter(page, "missing-0-price", "79.90", "input")
+    user.find("Keep this price").click()
+    await seen(lambda: Here.noted[-1][0].prices[-1].name == "a leather of nobody's")
+    await seen(lambda: bool(getattr(Here.noted[-1][1], "ladder", ())))
+    found = Here.noted[-1][1]
+    await user.should_see(f"{EUR(found.asked.gross_minor)} for one")
+    used = next(x for x in found.cost.lines if x.group == "leather" and "waste" not in x.what)
+    assert used.batch_minor == pytest.approx(7990 * used.quantity, abs=1.0), "79.90 EUR for 1 m2"
+    assert not any(str(e.props.get("id", "")).startswith("missing") for e in page.elements.values())
+
+
+async def test_a_material_of_ones_own_gets_its_price_on_the_money_page(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open("/money")
+    user.find("Material prices").click()
+    await user.should_see("One of your own")
+    before = rates_in(held.book).prices
+    enter(page, "own-price-kind", "thread")
+    for name, text in (("name", " ramie 0.7 mm "), ("price", "12"), ("amount", "lots")):
+        enter(page, f"own-price-{name}", text, "input")
+    enter(page, "own-price-unit", "m")
+    user.find("Keep this price").click()
+    await seen(lambda: any("'lots' in a pack" in words for words in alerts(page)))
+    assert rates_in(held.book).prices == before
+    enter(page, "own-price-amount", "250", "input")
+    user.find("Keep this price").click()
+    await seen(lambda: len(rates_in(held.book).prices) == len(before) + 1)
+    own = rates_in(held.book).prices[-1]
+    assert (own.kind, own.name, own.price, own.amount) == (
+        "thread",
+        "ramie 0.7 mm",
+        "12.00 EUR",
+        250,
+    )
+    await user.should_see("One of your own")
+    enter(page, "price-kind", "thread")
+    enter(page, "price-sought", "ramie", "input")
+    await seen(lambda: control(page, "price-0").props["defaultValue"] == "12.00 EUR")
+    enter(page, "price-0", "")
+    await seen(lambda: rates_in(held.book).prices == before)
+    await user.should_see("Nothing on this shelf is called so.")
+
+
+async def test_the_days_list_on_a_phone_is_that_of_the_day_it_is_asked_for(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, user = shop
+    monkeypatch.setattr("hidewright.app.bench.lan_address", lambda: "127.0.0.1")
+    day = 24 * 60
+
+    def task(name: str, on: int) -> Task:
+        times = (Work(start=on * day + 540, end=on * day + 560, person="me"),)
+        return Task(
+            key=name, load=1, step=name, words=name, minutes=20, times=times, state="planned"
+        )
+
+    plan = BatchPlan(
+        monday=date(2026, 3, 2),
+        made=0,
+        loads=(Load(number=1, design="d", colour="tan", shares=(Share(order="o", count=4),)),),
+        articles=(("d", "Lens case"),),
+        tasks=(task("soak fronts", 0), task("sew rims", 1)),
+        taken=(),
+        stations=(),
+        orders=(),
+        status="feasible",
+        finish=2 * day,
+        bound=0,
+        rounds=0,
+        seed=0,
+    )
+    monkeypatch.setattr(held, "_clock", lambda: "2026-03-02T21:00:00+00:00")
+    await user.open(f"/design/{await address(held, 'Lens case')}/papers")
+    user.find("Show these steps to phones").click()
+    await seen(lambda: held.bench.is_on)
+    render = held.bench.pages["day"].render
+    assert b"Nothing is planned for this day" in render()
+    keep_plan(held.book, plan)
+    assert b"soak fronts" in render()
+    assert b"sew rims" not in render()
+    monkeypatch.setattr(held, "_clock", lambda: "2026-03-03T06:30:00+00:00")
+    assert b"sew rims" in render()
+    assert b"soak fronts" not in render()
+    await held.bench.close()

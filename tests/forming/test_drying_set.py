@@ -1,7 +1,6 @@
-"""Set, shrinkage and spring-back: every way with its inverse, and the test pieces read back."""
+"""Set, shrinkage and spring-back: every way with its inverse."""
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,15 +11,10 @@ from hypothesis.extra.numpy import arrays
 from scipy.linalg import expm
 
 from hidewright.errors import RequestError
-from hidewright.forming.drying_time import DryingStage, TimeLaw, dryness_path
+from hidewright.forming.drying_time import DryingStage, TimeLaw
 from hidewright.forming.set import (
     PARAMETERS,
     DryingBehaviour,
-    PlugReadings,
-    ScribedSquare,
-    Strip,
-    bending_set_from,
-    calibrate,
     dry_thickness,
     dryness_to_unmould,
     formed_from_spring_back,
@@ -30,7 +24,6 @@ from hidewright.forming.set import (
     soaked_thickness,
     spring_back,
     unmoulded_strain,
-    wall_opening,
 )
 from hidewright.geometry.segment import Floats
 
@@ -75,14 +68,6 @@ def test_the_soaked_thickness_is_the_inverse_of_the_dry_one(
 ) -> None:
     dry = dry_thickness(thickness, strain, behaviour)
     assert soaked_thickness(dry, strain, behaviour) == pytest.approx(thickness, rel=1e-12)
-
-
-@given(BEHAVIOURS)
-@settings(deadline=None)
-def test_the_bending_set_is_read_back_from_the_opening_of_the_wall(
-    behaviour: DryingBehaviour,
-) -> None:
-    assert bending_set_from(wall_opening(behaviour)) == pytest.approx(behaviour.bending_set)
 
 
 def test_a_stretched_sheet_dries_as_the_formula_says_by_hand() -> None:
@@ -159,94 +144,6 @@ def test_at_the_dryness_to_unmould_the_size_lost_is_what_was_allowed(
         assert lost <= allowed * (1 + 1e-9)
 
 
-def readings(true: DryingBehaviour, direction: Any, stretch: float) -> dict[str, Any]:
-    """What a maker would measure on test pieces of a leather, from the strains of the tool."""
-    flat = np.zeros((2, 2))
-    axis = 0 if direction == "along" else 1
-
-    def length(mm: float, strain: Floats, i: int) -> float:
-        return mm * math.exp(strain[i, i])
-
-    free, held = natural_strain(flat, true, 0.0), natural_strain(flat, true, 1.0)
-    pulled = natural_strain(np.diag([math.log(stretch), -0.04]), true, 1.0)
-    dryness = float(dryness_path(STAGES, 2.4, true.time)[-1])
-    rim = np.diag([0.02, 0.02])
-    off = unmoulded_strain(rim, true, dryness)
-    dry = natural_strain(rim, true, dryness)
-    return {
-        "square": ScribedSquare(
-            wet_along_mm=100,
-            wet_across_mm=90,
-            wet_thickness_mm=2.1,
-            dry_along_mm=length(100, free, 0),
-            dry_across_mm=length(90, free, 1),
-            dry_thickness_mm=float(dry_thickness(np.array(2.1), flat, true)),
-        ),
-        "free": Strip(wet_mm=150, dry_mm=length(150, free, 0)),
-        "clamped": Strip(wet_mm=150, held_mm=150, dry_mm=length(150, held, 0)),
-        "stretched": Strip(wet_mm=150, held_mm=150 * stretch, dry_mm=length(150, pulled, 0)),
-        "plug": PlugReadings(
-            direction=direction,
-            formed_mm=120 * math.exp(0.02),
-            unmoulded_mm=length(120, off, axis),
-            dry_mm=length(120, dry, axis),
-            formed_strain=0.02,
-            wall_opening_deg=math.degrees(wall_opening(true)),
-            thickness_mm=2.4,
-            stages=STAGES,
-        ),
-    }
-
-
-@given(BEHAVIOURS, st.sampled_from(["along", "across"]), st.floats(1.05, 1.2))
-@settings(deadline=None)
-def test_test_pieces_give_back_the_behaviour_they_were_made_with(
-    true: DryingBehaviour, direction: str, stretch: float
-) -> None:
-    read, remarks = calibrate(DryingBehaviour(), **readings(true, direction, stretch))
-    assert remarks == ()
-    for name in PARAMETERS[:6]:
-        assert getattr(read, name) == pytest.approx(getattr(true, name), abs=1e-9)
-    assert read.time.tau_hours == pytest.approx(true.time.tau_hours, rel=1e-6)
-    assert read.assumed == ("thickness_slope",)
-
-
-def test_the_two_free_lengths_along_the_backbone_are_averaged() -> None:
-    pieces = readings(DryingBehaviour(), "across", 1.1)
-    pieces["free"] = replace(pieces["free"], dry_mm=150 * math.exp(-0.05))
-    read, _ = calibrate(DryingBehaviour(), **pieces)
-    assert read.shrink_along == pytest.approx((0.04 + 0.05) / 2)
-
-
-@pytest.mark.parametrize(("off", "count"), [(0.004, 0), (-0.004, 0), (0.006, 1), (-0.006, 1)])
-def test_a_rim_that_moves_off_the_plug_otherwise_than_the_strips_say_is_remarked(
-    off: float, count: int
-) -> None:
-    pieces = readings(DryingBehaviour(), "along", 1.1)
-    formed = pieces["plug"].formed_mm
-    pieces["plug"] = replace(pieces["plug"], formed_mm=formed * math.exp(off))
-    _, remarks = calibrate(DryingBehaviour(), **pieces)
-    assert [r.code for r in remarks] == ["test-pieces-disagree"] * count
-
-
-@pytest.mark.parametrize(
-    ("piece", "wrong", "words"),
-    [
-        ("free", {"dry_mm": 160.0}, "did not shrink"),
-        ("stretched", {"held_mm": None}, "was not stretched"),
-        ("stretched", {"held_mm": 150.0}, "was not stretched"),
-        ("stretched", {"dry_mm": 170.0}, "set_ratio is"),
-        ("clamped", {"dry_mm": 151.0}, "restraint is"),
-        ("plug", {"unmoulded_mm": 110.0}, "half dry"),
-        ("plug", {"wall_opening_deg": 95.0}, "bending_set is"),
-    ],
-)
-def test_readings_that_cannot_be_are_refused(piece: str, wrong: dict[str, Any], words: str) -> None:
-    pieces = readings(DryingBehaviour(), "across", 1.1)
-    with pytest.raises(RequestError, match=words):
-        calibrate(DryingBehaviour(), **(pieces | {piece: replace(pieces[piece], **wrong)}))
-
-
 def test_each_parameter_is_assumed_until_it_is_measured() -> None:
     assert DryingBehaviour().assumed == PARAMETERS
     some = DryingBehaviour(measured=frozenset({"restraint", "tau_hours"}))
@@ -270,12 +167,3 @@ def test_each_parameter_is_assumed_until_it_is_measured() -> None:
 def test_a_behaviour_out_of_its_limits_is_refused(wrong: dict[str, Any]) -> None:
     with pytest.raises(RequestError, match=next(iter(wrong))):
         DryingBehaviour(**wrong)
-
-
-@pytest.mark.parametrize("noun", ["square", "free", "clamped", "plug"])
-def test_a_reading_of_nothing_is_refused(noun: str) -> None:
-    piece = readings(DryingBehaviour(), "along", 1.1)[noun]
-    for field in (f for f in type(piece).__dataclass_fields__ if f.endswith("_mm")):
-        if getattr(piece, field) is not None:
-            with pytest.raises(RequestError, match=field):
-                replace(piece, **{field: 0.0})

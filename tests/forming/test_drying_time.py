@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.errors import RequestError
@@ -20,7 +20,6 @@ from hidewright.forming.drying_time import (
     slab_fourier,
     slab_moisture,
     stage_remarks,
-    tau_from_dryness,
     time_factor,
     vapour_deficit,
 )
@@ -74,23 +73,6 @@ def test_the_hours_until_a_dryness_are_the_inverse_of_the_path(
     path = dryness_path([first, second], thickness, law)
     assert path == pytest.approx([begun, dryness], abs=1e-9)
     assert hours_until(begun, stage, thickness, law, dryness) == 0.0
-
-
-@given(st.lists(STAGES, min_size=1, max_size=4), THICKNESS, LAWS)
-@settings(deadline=None)
-def test_the_time_constant_is_read_back_from_the_dryness_reached(
-    stages: list[DryingStage], thickness: float, law: TimeLaw
-) -> None:
-    dryness = float(dryness_path(stages, thickness, law)[-1])
-    assume(1e-4 < dryness < 1 - 1e-6)
-    tau = tau_from_dryness(dryness, stages, thickness, law.thickness_slope)
-    assert tau == pytest.approx(law.tau_hours, rel=1e-6)
-
-
-@pytest.mark.parametrize("dryness", [-0.1, 0.0, 1.0])
-def test_a_test_piece_quite_wet_or_quite_dry_tells_no_time(dryness: float) -> None:
-    with pytest.raises(RequestError, match="half dry"):
-        tau_from_dryness(dryness, [RACK], 2.0, 1.5)
 
 
 @given(STAGES, THICKNESS, LAWS, st.floats(0.01, 0.99))

@@ -5,16 +5,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from hidewright.errors import RequestError
+from hidewright.forming.energy import metric_of
+from hidewright.forming.mesh import edge_of, meshed, shape
+from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
+from hidewright.geometry.shapes import circle
 
 ROWS = Rows(crown=5, wall=4, lip=6)
-CUP = Tools(
-    depth_mm=12.0, crown_radius_mm=4.0, lip_radius_mm=3.0, gap_mm=1.6, thickness_mm=1.6, lean_mm=0.0
-)
+CUP = Tools(depth_mm=12.0, crown_radius_mm=4.0, lip_radius_mm=3.0, gap_mm=1.6, thickness_mm=1.6)
 
 radii = st.floats(0.5, 8.0)
 shares = st.floats(0.5, 1.0)
@@ -30,7 +32,7 @@ def tools(draw: st.DrawFn) -> Tools:
         lip_radius_mm=draw(radii),
         gap_mm=thickness * draw(st.floats(1.0, 2.0)),
         thickness_mm=thickness,
-        lean_mm=draw(st.floats(0.0, 5.0)),
+        wall_angle=draw(st.floats(0.0, 0.4)),
     )
 
 
@@ -41,13 +43,13 @@ def limp(crown_h: float, lip_h: float) -> OnArcs:
 def to_crown(one: Tools, cut: Section) -> tuple[np.ndarray, np.ndarray]:
     """From the centre of the plug's edge to the stations: outward and up, mm."""
     z = one.depth_mm - one.thickness_mm / 2 - one.crown_radius_mm
-    return cut.d[0] + one.crown_radius_mm + one.lean_mm, cut.z[0] - z
+    return cut.d[0] - one.inner_mm, cut.z[0] - z
 
 
 def to_lip(one: Tools, cut: Section) -> tuple[np.ndarray, np.ndarray]:
     """From the centre of the opening's edge to the stations."""
     z = one.thickness_mm / 2 + one.lip_radius_mm
-    return cut.d[0] - one.gap_mm - one.lip_radius_mm, cut.z[0] - z
+    return cut.d[0] - one.outer_mm, cut.z[0] - z
 
 
 @given(one=tools(), crown=shares, lip=shares)
@@ -95,7 +97,7 @@ def test_shares_of_the_length_are_the_lengths_along_arc_wall_and_arc(one: Tools)
 
 def _between(one: Tools) -> tuple[float, float]:
     """From the centre of the plug's edge to that of the opening's."""
-    across = one.gap_mm + one.lip_radius_mm + one.crown_radius_mm + one.lean_mm
+    across = one.outer_mm - one.inner_mm
     up = one.thickness_mm + one.lip_radius_mm + one.crown_radius_mm - one.depth_mm
     return across, up
 
@@ -141,7 +143,64 @@ def test_tools_without_a_measure_are_refused(field: str, bad: float) -> None:
         replace(CUP, **{field: bad})
 
 
-@pytest.mark.parametrize("bad", [-0.1, math.nan])
-def test_a_wall_does_not_lean_outward(bad: float) -> None:
-    with pytest.raises(RequestError, match="leans inward"):
-        replace(CUP, lean_mm=bad)
+@given(one=tools())
+def test_both_arcs_touch_walls_that_lean_and_the_sheet_turns_by_a_right_angle_less_the_lean(
+    one: Tools,
+) -> None:
+    # a sheet that fills the gap; closed form: arcs of a right angle less the lean, and what is left
+    # of the depth straight along the wall
+    full = replace(one, gap_mm=one.thickness_mm)
+    t, lean = full.thickness_mm, full.wall_angle
+    radii_mm = full.crown_radius_mm + full.lip_radius_mm + t
+    wall = (full.depth_mm - radii_mm * (1.0 - math.sin(lean))) / math.cos(lean)
+    assume(wall > 0.1)
+    cut = section(full, ROWS, limp(t, t))
+    assert cut.turn[0] == pytest.approx(math.pi / 2 - lean, abs=1e-9)
+    assert full.outer_mm - full.inner_mm == pytest.approx(
+        radii_mm * math.cos(lean) + wall * math.sin(lean)
+    )
+    exact = radii_mm * (math.pi / 2 - lean) + wall
+    fine = section(full, Rows(crown=60, wall=4, lip=60), limp(t, t))
+    chords = np.hypot(np.diff(fine.d[0]), np.diff(fine.z[0])).sum()
+    assert chords == pytest.approx(exact, rel=1e-4)
+    # on the wall the middle is half the leather off the plug: d cos b + height sin b = t/2
+    upright = np.isclose(fine.normal_z[0], math.sin(lean), rtol=0, atol=1e-9)
+    height = fine.z[0][upright] + t / 2
+    off = fine.d[0][upright] * math.cos(lean) + height * math.sin(lean)
+    assert off == pytest.approx(np.full(upright.sum(), t / 2), abs=1e-9)
+
+
+def test_a_round_hollow_with_a_leaning_wall_has_the_area_of_disc_cone_and_two_arcs() -> None:
+    # surfaces of revolution (Pappus): an arc turns about its centroid; cone pi (a + b) length
+    tools = Tools(
+        depth_mm=14.0,
+        crown_radius_mm=4.0,
+        lip_radius_mm=3.0,
+        gap_mm=1.6,
+        thickness_mm=1.6,
+        wall_angle=math.radians(12.0),
+    )
+    radius, turn = 30.0, math.pi / 2 - tools.wall_angle
+    rc, rl = tools.crown_radius_mm + 0.8, tools.lip_radius_mm + 0.8
+    inner, outer = radius + tools.inner_mm, radius + tools.outer_mm
+    top, foot = inner + rc * math.sin(turn), outer - rl * math.sin(turn)
+    crown = 2 * math.pi * rc * (inner * turn + rc * (1 - math.cos(turn)))
+    lip = 2 * math.pi * rl * (outer * turn - rl * (1 - math.cos(turn)))
+    cone = math.pi * (top + foot) * (foot - top) / math.sin(tools.wall_angle)
+    form = Pressing(
+        hollows=(Hollow(name="cup", outline=circle(radius), tools=tools),),
+        edge=tools.outer_mm,
+        thickness_mm=1.6,
+        hold="clamped",
+    )
+    layout = meshed(form, 1.5)
+    even = OnArcs.even(1.6, layout.bands[0].columns)
+    formed = shape(layout, form, edge_of(layout, form), (even,))
+    area = metric_of(formed, layout.triangles).area.sum()
+    assert area == pytest.approx(math.pi * inner**2 + crown + cone + lip, rel=4e-4)
+
+
+@pytest.mark.parametrize("bad", [-0.1, math.nan, math.pi / 2])
+def test_a_wall_leans_inward_and_not_flat(bad: float) -> None:
+    with pytest.raises(RequestError, match="leans"):
+        replace(CUP, wall_angle=bad)

@@ -20,6 +20,7 @@ from hidewright.drawing.tiles import PAPERS_MM, Paper, tile
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import line
 from hidewright.geometry.shapes import circle, rectangle
+from hidewright.units.written import Written
 
 MM = 72 / 25.4
 CUT = Layer(name="cut outside", weight_mm=0.35)
@@ -103,6 +104,22 @@ def test_every_sheet_has_a_bar_of_a_hundred_millimetres_each_way(paper: Paper) -
         upright = [s[1] for s in spans if s[0] == 0 and 90 < s[1] < 110]
         assert level == pytest.approx([100.0], abs=0.01)
         assert upright == pytest.approx([100.0], abs=0.01)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_in_inches_every_bar_is_four_inches_long_and_parted_in_halves(paper: Paper) -> None:
+    """1 in = 25.4 mm exactly (international yard and pound agreement, 1959)."""
+    pdf = opened(patterns_to_pdf([pattern()], paper, "kit", Written(lengths="in")))
+    for page in sheets(pdf):
+        lines = [p for p in lines_of(page).paths if len(p) == 2]
+        level = [p for p in lines if np.ptp(p[:, 1]) == 0 and np.ptp(p[:, 0]) > 90]
+        bar = next(p for p in level if np.ptp(p[:, 0]) == pytest.approx(4 * 25.4, abs=0.01))
+        ticks = {
+            round(float(p[0, 0] - bar[0, 0]) / 12.7, 3)
+            for p in lines
+            if p[0, 0] == p[1, 0] and p[0, 1] == bar[0, 1] and 1.0 < np.ptp(p[:, 1]) < 5.0
+        }
+        assert ticks == set(range(9))
 
 
 @pytest.mark.parametrize("paper", PAPERS)

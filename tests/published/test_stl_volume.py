@@ -6,6 +6,11 @@ c^2 (1 - pi/4) and its centroid c (10 - 3 pi) / (12 - 3 pi) from either side of 
 less the quarter disc, whose centroid lies 4 c / (3 pi) from its straight sides.
 
 Steiner: an outline of area A and length L, offset inwards by d, encloses A - L d + pi d^2.
+
+A wall that leans by b comes in by d = z tan b at a height z. The arc of radius c that is tangent to
+it and to the top has its centre D = (h - c) tan b + c / cos b in from the foot; up the arc, at an
+angle a from level, d = D - c cos a and dz = c cos a da, a from b to a right angle. Round a disc the
+wall is the frustum of a cone, pi h (R^2 + R r + r^2) / 3 (Heron, Metrica II).
 """
 
 import io
@@ -77,6 +82,81 @@ def test_a_frame_with_a_rounded_lip_has_the_volume_of_steiner(face: Face) -> Non
     at_face = solid.vertices[np.abs(solid.vertices[:, 2] - (h if face == "top" else 0.0)) < 1e-6]
     inner = at_face[np.abs(at_face[:, 0]) < 60.0]  # the plate's own edge is at 75
     assert np.abs(inner[:, 0]).max() == pytest.approx(45.0 + c, abs=1e-4)
+
+
+def inside_a_leaning_wall(
+    area: float, length: float, h: float, c: float, lean: float, sense: float
+) -> float:
+    """Integral over the height of A + sense L d + pi d^2: inwards -1, outwards +1."""
+    t, touch = math.tan(lean), h - c * (1 - math.sin(lean))
+    wall = area * touch + sense * length * t * touch**2 / 2 + math.pi * t**2 * touch**3 / 3
+    centre = (h - c) * t + c / math.cos(lean)
+    # integrals of cos, cos^2 and cos^3 from the lean to a right angle
+    one = 1 - math.sin(lean)
+    two = (math.pi / 2 - lean) / 2 - math.sin(2 * lean) / 4
+    three = 2 / 3 - math.sin(lean) + math.sin(lean) ** 3 / 3
+    at_centre = area + sense * length * centre + math.pi * centre**2
+    slope = -sense * length * c - 2 * math.pi * centre * c
+    return wall + c * (at_centre * one + slope * two + math.pi * c**2 * three)
+
+
+LEANS = [math.radians(2.0), math.radians(8.0), math.radians(25.0)]
+
+
+@pytest.mark.parametrize("lean", LEANS)
+def test_a_leaning_plug_round_a_disc_is_a_frustum_with_a_turned_crown(lean: float) -> None:
+    r, h, c = 30.0, 18.0, 4.0
+    touch = h - c * (1 - math.sin(lean))
+    small = r - touch * math.tan(lean)
+    frustum = math.pi * touch / 3 * (r**2 + r * small + small**2)
+    # the crown turned about the axis: its arc's centre stands at a radius of its own
+    axis = r - (h - c) * math.tan(lean) - c / math.cos(lean)
+    one = 1 - math.sin(lean)
+    two = (math.pi / 2 - lean) / 2 - math.sin(2 * lean) / 4
+    three = 2 / 3 - math.sin(lean) + math.sin(lean) ** 3 / 3
+    crown = math.pi * c * (axis**2 * one + 2 * axis * c * two + c**2 * three)
+    solid = read_back(rounded_prism(circle(r), 0.0, h, c, lean=lean))
+    assert solid.is_volume
+    assert solid.is_winding_consistent
+    assert 0 < frustum + crown - solid.volume < CHORDS_MM * solid.area
+    # both ways of reckoning agree
+    steiner = inside_a_leaning_wall(math.pi * r**2, 2 * math.pi * r, h, c, lean, -1.0)
+    assert steiner == pytest.approx(frustum + crown, rel=1e-12)
+
+
+@pytest.mark.parametrize("lean", LEANS)
+@pytest.mark.parametrize("outline", [stadium(90.0, 40.0), rectangle(110.0, 70.0, 18.0)])
+def test_a_leaning_plug_has_the_volume_of_steiner(outline: Outline, lean: float) -> None:
+    h, c = 16.0, 5.0
+    volume = inside_a_leaning_wall(outline.area, outline.length, h, c, lean, -1.0)
+    solid = read_back(rounded_prism(outline, 0.0, h, c, lean=lean))
+    assert solid.is_volume
+    assert 0 < volume - solid.volume < CHORDS_MM * solid.area
+    # the wall of the solid leans as asked, and stands on the outline itself
+    foot = solid.vertices[np.abs(solid.vertices[:, 2]) < 1e-6]
+    assert np.ptp(foot[:, 0]) == pytest.approx(outline.width, abs=0.011)
+    level = h - c * (1 - math.sin(lean))
+    ring = solid.vertices[np.abs(solid.vertices[:, 2] - level) < 1e-4]
+    come_in = (outline.width - np.ptp(ring[:, 0])) / 2
+    assert come_in == pytest.approx(level * math.tan(lean), abs=0.011)
+
+
+@pytest.mark.parametrize("face", ["top", "bottom"])
+@pytest.mark.parametrize("lean", LEANS)
+def test_a_leaning_frame_has_the_volume_of_steiner(lean: float, face: Face) -> None:
+    outer, opening = rectangle(170.0, 130.0, 6.0), rectangle(90.0, 60.0, 12.0)
+    h, upright, c = 14.0, 3.0, 2.5
+    hollow = opening.area * upright + inside_a_leaning_wall(
+        opening.area, opening.length, h - upright, c, lean, 1.0
+    )
+    solid = read_back(
+        framed_plate(outer, opening, 1.0, 1.0 + h, c, face=face, lean=lean, upright_mm=upright)
+    )
+    assert solid.is_volume
+    assert abs(outer.area * h - hollow - solid.volume) < CHORDS_MM * solid.area
+    narrow = 1.0 if face == "top" else 1.0 + h
+    at_face = solid.vertices[np.abs(solid.vertices[:, 2] - narrow) < 1e-6]
+    assert np.abs(at_face[np.abs(at_face[:, 0]) < 60.0][:, 0]).max() == pytest.approx(45.0)
 
 
 def test_the_volume_converges_with_order_two_in_the_length_of_the_chords() -> None:

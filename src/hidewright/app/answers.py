@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass, field, fields, replace
+from functools import partial
 from typing import Any
 
 from hidewright.app.asked import (
     Asked,
+    CheckAsked,
     Checked,
     Facts,
     Figures,
@@ -23,9 +25,12 @@ from hidewright.design.specification import Specification
 from hidewright.errors import Remark, RequestError
 from hidewright.store.write_pack import zip_bytes
 from hidewright.workshop import article, facts, forming_papers
+from hidewright.workshop.cutting.in_pack import pack_layouts
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.learned_beliefs import beliefs_of
+from hidewright.workshop.learned_facts import tooling_ranges
 from hidewright.workshop.live_chain import live_figures, with_live_pressing
 from hidewright.workshop.remedies import in_own_fields
 from hidewright.workshop.views import (
@@ -214,7 +219,7 @@ def _figures(asked: Asked, values: Callable[..., dict[str, Any]]) -> Figures:
     chapters: list[tuple[str, Facts]] = []
     for chapter in asked.figures:
         if not any(isinstance(found[name], Missing) for name in CHAPTERS[chapter]):
-            chapters += _chapter(chapter, found)
+            chapters += _chapter(chapter, found, asked)
     return Figures(
         chapters=tuple(chapters),
         remarks=in_order(in_own_fields(remarks, kind_named(asked.spec.brief.kind))),
@@ -222,16 +227,20 @@ def _figures(asked: Asked, values: Callable[..., dict[str, Any]]) -> Figures:
     )
 
 
-def _chapter(chapter: str, found: dict[str, Any]) -> list[tuple[str, Facts]]:
+def _chapter(chapter: str, found: dict[str, Any], asked: Asked) -> list[tuple[str, Facts]]:
     match chapter:
         case "carry":
             return [("What goes in", facts.carried_facts(found["design"][0]))]
         case "leather":
             return [("Pressed", live_figures(found["pressed blanks"], found["all leathers"]))]
         case "tooling":
+            moulds = found["mouldings"][0]
+            spec = asked.spec
+            boards = (spec.tooling.mould_board, spec.tooling.template_board)
+            believed = asked.believed or beliefs_of(spec.brief.leathers, boards)
             return [
-                (f"Mould for the {m.blank.name}", facts.mould_facts(m))
-                for m in found["mouldings"][0]
+                ("Reckoned with", tooling_ranges(spec, moulds, believed, asked.unit)),
+                *((f"Mould for the {m.blank.name}", facts.mould_facts(m)) for m in moulds),
             ]
         case _:
             design: Design = found["design"][0]
@@ -250,14 +259,14 @@ class Check:
 
     cache: Cache = field(default_factory=Cache)
 
-    def answer(self, asked: Specification[Any], progress: Progress) -> Iterator[Checked]:
+    def answer(self, asked: CheckAsked, progress: Progress) -> Iterator[Checked]:
         """Yield all findings on a design."""
         yield self._checked(asked, progress)
 
-    def _checked(self, spec: Specification[Any], progress: Progress) -> Checked:
-        findings = article.judge(spec, self.cache, progress)
+    def _checked(self, asked: CheckAsked, progress: Progress) -> Checked:
+        findings = article.judge(asked.spec, self.cache, progress)
         wanted = ("pressed blanks", "pressing report", "all leathers")
-        inputs = inputs_of(spec, "A4")
+        inputs = inputs_of(asked.spec, "A4", believed=asked.believed)
         values = evaluate(article.NODES, inputs, wanted, self.cache, progress).values
         chapters: list[tuple[str, Facts]] = []
         notes: list[str] = []
@@ -290,7 +299,13 @@ class Long:
             yield Mended(remarks=article.check(asked.spec, self.cache, progress).remarks)
             return
         files, findings = article.pack(
-            asked.spec, self.cache, paper=asked.paper, choice=asked.choice, progress=progress
+            asked.spec,
+            self.cache,
+            paper=asked.paper,
+            choice=asked.choice,
+            believed=asked.believed,
+            layouts=partial(pack_layouts, asked.choice.layouts),
+            progress=progress,
         )
         yield Packed(
             zip=zip_bytes(files),
@@ -305,7 +320,7 @@ def live() -> Callable[[Asked, Progress], Iterator[Shown | Figures]]:
     return Live().answer
 
 
-def check() -> Callable[[Specification[Any], Progress], Iterator[Checked]]:
+def check() -> Callable[[CheckAsked, Progress], Iterator[Checked]]:
     """Return what looks closely at a design once the maker pauses."""
     return Check().answer
 

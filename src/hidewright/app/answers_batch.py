@@ -15,6 +15,7 @@ from hidewright.app.asked_batch import (
     StepsAsked,
 )
 from hidewright.catalogue.prices import built_in_prices
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.schedule import Budget
 from hidewright.workshop.batch.promise import Promised, promised
 from hidewright.workshop.batch.recipes import recipes_for, tools_for
@@ -36,6 +37,7 @@ class Planner:
     """Keeps the steps of the designs, whose leather takes seconds to press."""
 
     cache: Cache = field(default_factory=Cache)
+    known: dict[str, KnownSteps] = field(default_factory=dict)
 
     def answer(self, asked: BatchAsked, progress: Progress) -> Iterator[Answered]:
         """Yield what is asked for."""
@@ -57,7 +59,11 @@ class Planner:
                 of: dict[str, list[str]] = {}
                 for design, blank in moulded(batch):
                     of.setdefault(design, []).append(blank)
-                yield Blanks(of=tuple((design, tuple(some)) for design, some in of.items()))
+                told = asked.shown.known
+                yield Blanks(
+                    of=tuple((design, tuple(some)) for design, some in of.items()),
+                    worked_out={k: one for k, one in self.known.items() if k not in told},
+                )
 
     def _plans(self, asked: PlanAsked, progress: Progress) -> Iterator[Planned]:
         batch = self._batch(asked.shown, progress)
@@ -72,12 +78,14 @@ class Planner:
 
     def _batch(self, shown: Shown, progress: Progress) -> Batch:
         orders = shown.orders
+        self.known.update(shown.known)
         recipes = recipes_for(
             shown.designs,
             kinds_of(orders.values(), shown.before),
             shown.workshop,
             self.cache,
             progress,
+            self.known,
         )
         return Batch(
             orders=orders,

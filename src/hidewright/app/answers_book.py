@@ -11,7 +11,7 @@ from hidewright.store.book import Book
 from hidewright.store.book_rates import rates_in
 from hidewright.store.write_pack import zip_bytes
 from hidewright.workshop.bench_pieces import bench_files
-from hidewright.workshop.book_learned import Pressings, known_rows, learned_from, read_book
+from hidewright.workshop.book_learned import Pressings, known_rows, read_book, shelf_in
 from hidewright.workshop.graph import Cache
 from hidewright.workshop.learned_effect import effect_on
 
@@ -30,14 +30,15 @@ class Learner:
         with Book(asked.path, new=False) as book:
             read = read_book(book)
             money = rates_in(book)
-        shelf = built_in_catalogue()
+            if isinstance(asked, BookAsked):
+                learned = shelf_in(book, self.pressings, progress)
         if isinstance(asked, PiecesAsked):
+            shelf = built_in_catalogue()
             rows = known_rows(shelf, read.designs)
             board = find(rows.boards, asked.board)
             files = bench_files(board, find(rows.leathers, asked.leather))
             yield Pieces(zip=zip_bytes(files), names=tuple(files))
             return
-        learned = learned_from(read, shelf, money.rates, self.pressings, progress)
         yield Learnt(shelf=learned)
         if asked.design:
             spec = read.designs.get(asked.design)

@@ -22,9 +22,10 @@ def answer(asked: CardsAsked | PhotoAsked, progress: Progress) -> Iterator[Cards
         return
     reading, picture = read_hide(asked.data, asked.name, ruler_mm=asked.ruler_mm, progress=progress)
     progress("Laying the photo flat")
-    shown = _box(reading.hide)
+    shown = _box(reading.hide, found=reading.found)
     yield PhotoRead(
         hide=reading.hide,
+        found=reading.found,
         rough=reading.rough,
         said=reading.said,
         picture=rectified(picture, reading.view, shown, PX_PER_MM),
@@ -37,11 +38,9 @@ def photo() -> Callable[[CardsAsked | PhotoAsked, Progress], Iterator[CardsDrawn
     return answer
 
 
-def _box(hide: Hide) -> Box:
+def _box(hide: Hide, *, found: bool) -> Box:
+    """Return what is shown: the hide with some floor round it, or all that the photo shows."""
     xs, ys = zip(*hide.outline, strict=True)
-    return (
-        min(xs) - ROUND_MM,
-        min(ys) - ROUND_MM,
-        max(xs) + ROUND_MM,
-        max(ys) + ROUND_MM,
-    )
+    left, bottom, right, top = min(xs), min(ys), max(xs), max(ys)
+    wide, high = (ROUND_MM, ROUND_MM) if found else ((right - left) / 2, (top - bottom) / 2)
+    return (left - wide, bottom - high, right + wide, top + high)

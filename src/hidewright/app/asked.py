@@ -8,6 +8,7 @@ from hidewright.design.specification import Specification
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
 from hidewright.workshop.form import Unit
+from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.views.svg_view import FlatView, Handle
 
@@ -38,6 +39,7 @@ class Asked:
         figures: Chapters of figures: ``carry``, ``leather``, ``tooling``, ``seams``.
         unit: Of lengths in words.
         handles: Found earlier: they follow the design while only lengths change.
+        believed: Of its leathers and boards; what the catalogue says without it.
     """
 
     design: str
@@ -46,6 +48,15 @@ class Asked:
     figures: tuple[str, ...] = ()
     unit: Unit = "mm"
     handles: tuple[Handle, ...] = ()
+    believed: Beliefs | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckAsked:
+    """A design to be looked at closely, and what is believed of its leathers and boards."""
+
+    spec: Specification[Any]
+    believed: Beliefs | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +117,7 @@ class PackAsked:
     spec: Specification[Any]
     paper: Paper
     choice: PaperChoice = field(default_factory=PaperChoice)
+    believed: Beliefs | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,13 +1,14 @@
 """What the page of the batch asks the process that plans; nothing heavy in here."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Literal
 
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.specification import Specification
 from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 
 #: What answers; loaded by the process alone.
@@ -24,6 +25,7 @@ class Shown:
         workshop: Hands, stations, limits.
         now: The local time.
         before: The plan until now.
+        known: Steps that were worked out before, by what they were made from.
     """
 
     orders: Mapping[str, CustomerOrder]
@@ -31,6 +33,7 @@ class Shown:
     workshop: Workshop
     now: datetime
     before: BatchPlan | None
+    known: Mapping[str, KnownSteps] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,9 +87,15 @@ class Planned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blanks:
-    """What is pressed: (design, blanks) of each design that is ordered."""
+    """What is pressed: (design, blanks) of each design that is ordered.
+
+    Attributes:
+        of: Of each design.
+        worked_out: Steps that were not known when it was asked, by what they were made from.
+    """
 
     of: tuple[tuple[str, tuple[str, ...]], ...]
+    worked_out: Mapping[str, KnownSteps] = field(default_factory=dict)
 
 
 BatchAsked = PlanAsked | PromiseAsked | ReliefsAsked | StepsAsked

@@ -8,6 +8,7 @@ from hidewright.catalogue.step_rows import WorkTime
 from hidewright.costing.charges import AS_IT_IS, WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
+from hidewright.units.written import METRIC, Written
 
 #: (leather, share of a hide in pieces as cut).
 Yields = tuple[tuple[str, float], ...]
@@ -23,11 +24,13 @@ class BenchAsked:
         spec: The article.
         key: Under which the phone keeps ticks and timers.
         day: Written at its head.
+        written: How it writes measures.
     """
 
     spec: Specification[Any]
     key: str
     day: str
+    written: Written = METRIC
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -54,6 +54,7 @@ class PhotoRead:
 
     Attributes:
         hide: Outline and holes, mm.
+        found: Whether the outline was found; if not, it is a box to be drawn over.
         rough: Whether the outline is to be measured before it is relied on.
         said: Sentences on area, cards and doubts.
         picture: The photo laid flat, a JPEG file.
@@ -61,6 +62,7 @@ class PhotoRead:
     """
 
     hide: Hide
+    found: bool
     rough: bool
     said: tuple[str, ...]
     picture: bytes

@@ -2,7 +2,7 @@
 
 It is off until the maker switches it on. Then it listens on this machine's address in its own
 network, on a port of its own, and answers GET for its pages under an unguessable token; every other
-address is not there. It has no way to the book, the designs or the editor: those stay on loopback.
+address is not there. It knows its pages alone: book, designs and editor stay on loopback.
 """
 
 import asyncio
@@ -11,7 +11,7 @@ import importlib
 import ipaddress
 import secrets
 import socket
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import uvicorn
@@ -38,11 +38,11 @@ class BenchPage:
 
     Attributes:
         words: On the link to it.
-        html: The page.
+        render: Returns the page as it is now; called beside the event loop at every request.
     """
 
     words: str
-    html: bytes
+    render: Callable[[], bytes]
 
 
 @dataclass(slots=True, eq=False)
@@ -137,7 +137,12 @@ class Bench:
             links = [(page.words, name) for name, page in self._pages.items()]
             return _shown(list_page("The workshop", links))
         page = self._pages.get(name)
-        return _shown(page.html) if page is not None else Response("Not there.", 404)
+        if page is None:
+            return Response("Not there.", 404)
+        try:
+            return _shown(await asyncio.to_thread(page.render))
+        except RequestError:
+            return Response("It cannot be read now: look at the app.", 503)
 
 
 class _Quiet(uvicorn.Server):

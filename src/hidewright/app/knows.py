@@ -16,11 +16,14 @@ from hidewright.store.book_settings import put_setting, setting
 from hidewright.workshop.learned import (
     NOTHING,
     LearnedShelf,
+    Reckoned,
     own_rates,
     own_times,
     with_learned,
 )
-from hidewright.workshop.learned_telling import board_remarks, learned_remarks
+from hidewright.workshop.learned_beliefs import Beliefs, beliefs_of
+from hidewright.workshop.learned_kept import kept_shelf
+from hidewright.workshop.learned_telling import measured_remarks
 
 Spec = Specification[Any]
 #: Whether designs are reckoned with the workshop's own values; the book keeps it under this.
@@ -61,8 +64,13 @@ class Knows:
         self._put_off: dict[str, tuple[Callable[[], None], Tell]] = {}
 
     async def begin(self) -> None:
-        """Learn from the readings that are there, if any are."""
-        if await asyncio.to_thread(READINGS.rows, self._shop.book):
+        """Take over what the book keeps of the readings that are there, or learn from them."""
+        kept = await asyncio.to_thread(kept_shelf, self._shop.book)
+        if kept is not None:
+            self.shelf = kept
+            self._shop.look_anew()
+            self._shop.tell("learned")
+        elif await asyncio.to_thread(READINGS.rows, self._shop.book):
             self.learn()
 
     def learn(self, design: str = "", told: Callable[[Effects | Done], None] | None = None) -> None:
@@ -141,6 +149,12 @@ class Knows:
         """Return a design as it is reckoned with."""
         return with_learned(spec, self.shelf).spec if self.uses else spec
 
+    def believed(self, spec: Spec) -> Beliefs:
+        """Return what is believed about the rows of a design as it is reckoned with."""
+        tooling = spec.tooling
+        boards = (tooling.mould_board, tooling.template_board)
+        return beliefs_of(spec.brief.leathers, boards, self.shelf if self.uses else NOTHING)
+
     def times(self) -> tuple[WorkTime, ...]:
         """Return the minutes that were timed here, for whoever plans or prices."""
         return own_times(self.shelf) if self.uses else ()
@@ -151,7 +165,5 @@ class Knows:
 
     def remarks(self, spec: Spec) -> tuple[Remark, ...]:
         """Return what is to be said about the values that a design is reckoned with."""
-        if not self.uses:
-            return board_remarks(spec, self.shelf)
-        reckoned = with_learned(spec, self.shelf)
-        return (*board_remarks(reckoned.spec, self.shelf), *learned_remarks(reckoned))
+        reckoned = with_learned(spec, self.shelf) if self.uses else Reckoned(spec=spec)
+        return measured_remarks(reckoned, self.shelf)

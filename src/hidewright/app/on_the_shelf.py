@@ -3,16 +3,12 @@
 from typing import Any
 
 from hidewright.design.specification import Specification
-from hidewright.design.stock_item import (
-    StockItem,
-    ToolingSet,
-    stock_remarks,
-    tooling_remarks,
-)
+from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import Remark
 from hidewright.store.book import Book
 from hidewright.store.book_stock import STOCK
 from hidewright.store.book_tooling import TOOLING
+from hidewright.workshop.learned_shelf_remarks import on_the_shelf
 
 #: Kinds of rows that it goes by.
 KINDS = frozenset({STOCK.kind, TOOLING.kind})
@@ -32,16 +28,4 @@ class OnTheShelf:
 
     def remarks(self, design: str, spec: Specification[Any]) -> tuple[Remark, ...]:
         """Return what is short of what a design takes, and which of its moulds are worn."""
-        brief, tooling = spec.brief, spec.tooling
-        names = {
-            brief.thread.name,
-            tooling.mould_board.name,
-            tooling.template_board.name,
-            *(leather.name for _, leather in brief.leathers),
-            *(fitting.name for _, fitting in brief.fittings),
-            *(magnet.name for _, magnet in brief.magnets),
-        }
-        return (
-            *stock_remarks(tuple(one for one in self._items if one.name in names)),
-            *tooling_remarks(tuple(one for one in self._sets if one.design == design)),
-        )
+        return on_the_shelf(self._items, self._sets, (design,), spec)

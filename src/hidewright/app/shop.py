@@ -14,6 +14,7 @@ from hidewright.app.asked import (
     Asked,
     BringAsked,
     Brought,
+    CheckAsked,
     Checked,
     MendAsked,
     PackAsked,
@@ -233,7 +234,8 @@ class Shop:
     def look(self, window: str, asked: Asked, tell: Tell) -> None:
         """Ask for pictures and figures for one window; newer questions take their place."""
         spec = self.knows.reckoned(asked.spec)
-        self._live.ask(window, replace(asked, spec=spec), tell)
+        believed = self.knows.believed(spec)
+        self._live.ask(window, replace(asked, spec=spec, believed=believed), tell)
 
     def no_longer(self, window: str) -> None:
         """A window has gone."""
@@ -258,13 +260,16 @@ class Shop:
                 for waiting in self._waiters.pop(desk.id, []):
                     waiting()
 
-        self._check.ask(desk.id, spec, told)
+        asked = CheckAsked(spec=spec, believed=self.knows.believed(spec))
+        self._check.ask(desk.id, asked, told)
 
     def pack(self, key: str, spec: Spec, paper: Paper, choice: PaperChoice, tell: Tell) -> None:
         """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""
 
         def make() -> None:
-            asked = PackAsked(spec=self.knows.reckoned(spec), paper=paper, choice=choice)
+            own = self.knows.reckoned(spec)
+            believed = self.knows.believed(own)
+            asked = PackAsked(spec=own, paper=paper, choice=choice, believed=believed)
             self._long.ask(key, asked, tell)
 
         self.knows.after(key, make, tell)

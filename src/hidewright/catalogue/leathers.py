@@ -39,6 +39,7 @@ class Leather:
         wet_rise_along: How soon they stiffen, as b in exp(b strain^2).
         wet_rise_across: The same across.
         wet_friction: Coefficient of friction between wet leather and a sealed board.
+        pull_in_factor: How far its edge is drawn in, over what the pressing is solved to.
         set_ratio: Share of the stretch that stays when it has dried on its mould.
         held_shrinkage: Share of the free shrinkage that does not come about when it dries held.
         drying_hours: Slowest time constant of drying, 2.0 mm thick, both faces open, still air of
@@ -66,6 +67,7 @@ class Leather:
     wet_rise_along: float = 6.0
     wet_rise_across: float = 5.0
     wet_friction: float = 0.30
+    pull_in_factor: float = 1.0
     set_ratio: float = 0.83
     held_shrinkage: float = 0.80
     drying_hours: float = 3.2
@@ -79,6 +81,7 @@ class Leather:
             thickness_min_mm=self.thickness_min_mm,
             thickness_max_mm=self.thickness_max_mm,
             wet_matrix_MPa=self.wet_matrix_MPa,
+            pull_in_factor=self.pull_in_factor,
             drying_hours=self.drying_hours,
             density_g_cm3=self.density_g_cm3,
         )

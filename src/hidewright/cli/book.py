@@ -170,16 +170,12 @@ def book_keep(
 @book_commands.command("known")
 def book_known(book: OfBook = None, as_json: Json = False) -> None:
     """Say what the readings tell of your laser, boards, leathers and hands."""
-    from hidewright.catalogue.shelf import built_in_catalogue
     from hidewright.store.book import Book
-    from hidewright.store.book_rates import rates_in
-    from hidewright.workshop.book_learned import Pressings, learned_from, read_book
+    from hidewright.workshop.book_learned import Pressings, shelf_in
     from hidewright.workshop.learned_telling import as_figures, in_words
 
-    with Book(book, new=False) as opened:
-        read, rates = read_book(opened), rates_in(opened).rates
-    with Working() as progress:
-        shelf = learned_from(read, built_in_catalogue(), rates, Pressings(), progress)
+    with Book(book, new=False) as opened, Working() as progress:
+        shelf = shelf_in(opened, Pressings(), progress)
     if as_json:
         typer.echo(json.dumps(as_figures(shelf), indent=2, ensure_ascii=False))
         return

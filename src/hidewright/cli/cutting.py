@@ -1,13 +1,13 @@
 """Commands that lay pieces on leather and sheets."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Paper, Replace, Working, bytes_of, read
+from hidewright.cli.root import Json, Paper, Replace, Working, bytes_of, read, write_bytes
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -37,6 +37,9 @@ def cut(
     out: Annotated[
         Path | None, typer.Option(help="Folder to make, or a .zip, with drawings and lists.")
     ] = None,
+    keep: Annotated[
+        Path | None, typer.Option(help="File to keep the layouts in, for 'pack --layout'.")
+    ] = None,
     problem: Annotated[Path | None, typer.Option(help="Nesting problem, a JSON file.")] = None,
     goal: Annotated[str | None, typer.Option(help="sets or length, where both can be.")] = None,
     rounds: Annotated[int | None, typer.Option(help="How long to search; 2000 by default.")] = None,
@@ -52,7 +55,7 @@ def cut(
     if rounds is None and seconds is None:
         rounds = USUAL_ROUNDS
     if problem is not None:
-        if designs or hide or out:
+        if designs or hide or out or keep:
             raise RequestError(
                 "a problem file and designs", mend="Give --problem, or designs and --hide"
             )
@@ -63,8 +66,8 @@ def cut(
     from hidewright.workshop.cutting.run import as_figures, cut_designs, cut_tooling
 
     asked = [_counted(text) for text in designs]
-    wanted = _sets(sets)
-    hides = [one for words in hide or () for one in _hides(words)]
+    wanted = sets_in(sets)
+    hides = hides_of(hide or ())
     if not hides and not tooling:
         raise RequestError("nothing to cut from", mend="Give --hide 'shoulder:0.8 m2' or a file")
 
@@ -89,11 +92,61 @@ def cut(
             )
         if out is not None:
             _write(layouts, out, paper, progress, replace=replace)
+    if keep is not None:
+        from hidewright.store.layout_file import write_layouts
+
+        write_bytes(keep, write_layouts(layouts))
     if as_json:
         typer.echo(json.dumps([as_figures(one) for one in layouts], ensure_ascii=False))
         return
     for layout in layouts:
         _print(layout)
+
+
+def layouts_for(
+    spec: "Specification[Any]",
+    hides: Sequence[str],
+    sets: str,
+    rounds: int,
+    kept: Path | None,
+) -> "tuple[CutLayout, ...]":
+    """Return how a design is cut for its pack: from hides, or as kept before, or not told.
+
+    Raises:
+        RequestError: When both are given, the file holds nothing of it, or no layout was found.
+    """
+    if kept is not None:
+        from hidewright.design.cut_layout import layouts_with
+        from hidewright.store.layout_file import LARGEST_BYTES, read_layouts
+
+        if hides:
+            raise RequestError("a hide and a kept layout", mend="Give --hide, or --layout")
+        layouts = read_layouts(bytes_of(kept, LARGEST_BYTES), name=kept.name)
+        if not layouts_with(spec.brief.name, layouts):
+            raise RequestError(
+                f"nothing of {spec.brief.name} lies there",
+                mend="Give a layout that was cut with it",
+                where=kept.name,
+            )
+        return layouts
+    if not hides:
+        return ()
+    from hidewright.workshop.cutting.run import cut_designs
+
+    def say(note: str) -> None:
+        typer.echo(note, err=True)
+
+    with Working() as progress:
+        return cut_designs(
+            [(spec, 1)],
+            hides_of(hides),
+            sets=sets_in(sets),
+            rounds=rounds,
+            seconds=None,
+            seed=1,
+            say=say,
+            progress=progress,
+        )
 
 
 def _counted(text: str) -> "tuple[Specification[Any], int]":
@@ -104,13 +157,18 @@ def _counted(text: str) -> "tuple[Specification[Any], int]":
     return read(Path(text)).specification, 1
 
 
-def _sets(text: str) -> int | None:
+def sets_in(text: str) -> int | None:
     """Return the number of sets; None for most."""
     if text == "most":
         return None
     if not text.isdecimal() or int(text) < 1:
         raise RequestError(f"{text} sets are asked for", mend="Ask for one or more, or for most")
     return int(text)
+
+
+def hides_of(told: Sequence[str]) -> "list[StockHide]":
+    """Return the hides that are told: by sort and area, or in files."""
+    return [one for words in told for one in _hides(words)]
 
 
 def _hides(words: str) -> "tuple[StockHide, ...]":

@@ -10,10 +10,13 @@ import typer
 from hidewright.cli.root import (
     FORBIDDEN,
     Json,
+    Own,
     Paper,
     Replace,
     Rows,
+    Units,
     Working,
+    by_book,
     bytes_of,
     catalogue_with,
     print_remarks,
@@ -24,6 +27,7 @@ from hidewright.errors import Remark, RequestError
 
 if TYPE_CHECKING:
     from hidewright.catalogue.shelf import Catalogue
+    from hidewright.design.cut_layout import CutLayout
     from hidewright.design.specification import Specification
     from hidewright.store.design_file import DesignFile
 
@@ -133,19 +137,32 @@ def schema() -> None:
 
 @commands.command()
 def check(
-    file: Annotated[Path, typer.Argument(help="Design file.")], as_json: Json = False
+    file: Annotated[Path, typer.Argument(help="Design file.")],
+    book: Own = None,
+    as_json: Json = False,
 ) -> None:
     """Say what stands in the way of making an article, and what would mend it."""
     from hidewright.workshop.article import check as checked
+    from hidewright.workshop.article import press
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.learned_facts import dry_lines
 
     design = read(file)
     with Working() as progress:
-        findings = checked(design.specification, Cache(), progress)
+        own = by_book(book, design.specification, progress)
+        spec, cache = own.spec if own else design.specification, Cache()
+        findings = checked(spec, cache, progress)
+        sizes: tuple[str, ...] = ()
+        if not (as_json or findings.missing):
+            reports, _ = press(spec, cache, "", progress, own.believed if own else None)
+            sizes = dry_lines(reports)
+    remarks = (*findings.remarks, *(own.remarks if own else ()))
     if as_json:
-        _print_json(findings.remarks)
+        _print_json(remarks)
     else:
-        print_remarks(findings.remarks)
+        print_remarks(remarks)
+        for line in sizes:
+            typer.echo(line)
     if findings.missing:
         raise design.located(findings.missing[0].because)
     if findings.forbids:
@@ -157,14 +174,30 @@ def pack(
     file: Annotated[Path, typer.Argument(help="Design file.")],
     out: Annotated[Path, typer.Option(help="Folder to make, or a .zip.")],
     paper: Paper = "A4",
+    units: Units = "mm",
+    hide: Annotated[
+        list[str] | None,
+        typer.Option(help="Cut it from this: 'shoulder:0.8 m2' or a file; may be repeated."),
+    ] = None,
+    sets: Annotated[str, typer.Option(help="How many to cut from --hide, or most.")] = "most",
+    rounds: Annotated[int, typer.Option(help="How long to search for that layout.")] = 2000,
+    layout: Annotated[
+        Path | None, typer.Option(help="Layouts kept by 'cut --keep', instead of --hide.")
+    ] = None,
     anyway: Annotated[
         bool, typer.Option("--anyway", help="Write it even if a remark forbids it.")
     ] = False,
     replace: Replace = False,
 ) -> None:
-    """Write cut files, patterns, solids and a contents page into a folder or zip."""
+    """Write cut files, patterns, solids and a contents page into a folder or zip.
+
+    With a hide, or a layout kept before, also how it is cut; the lists then go by that.
+    """
+    from hidewright.cli.cutting import layouts_for
+
     design = read(file)
-    forbidden = _pack(design, out, paper, anyway=anyway, replace=replace)
+    layouts = layouts_for(design.specification, hide or (), sets, rounds, layout)
+    forbidden = _pack(design, out, paper, units, layouts, anyway=anyway, replace=replace)
     if forbidden and not anyway:
         raise typer.Exit(FORBIDDEN)
 
@@ -173,18 +206,21 @@ def pack(
 def demo(
     out: Annotated[Path, typer.Option(help="Folder to make the packs in.")] = Path("out"),
     paper: Paper = "A4",
+    units: Units = "mm",
 ) -> None:
     """Make the packs of the demo workshop, the field kit of Alder Row."""
     from hidewright.drawing.contents import Picture, kit_page
     from hidewright.store.demo import demo_designs
     from hidewright.store.design_file import read_design
+    from hidewright.store.layout_file import demo_layouts
 
+    layouts = demo_layouts()
     pictures = []
     for name, data in demo_designs().items():
         design = read_design(data, name=name)
         stem = Path(name).stem
         typer.echo(f"\n{design.specification.brief.name}")
-        if _pack(design, out / stem, paper, anyway=False, replace=True):
+        if _pack(design, out / stem, paper, units, layouts, anyway=False, replace=True):
             raise typer.Exit(FORBIDDEN)
         brief = design.specification.brief
         drawn = [p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg")]
@@ -194,14 +230,35 @@ def demo(
     typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")
 
 
-def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, replace: bool) -> bool:
+def _pack(
+    design: "DesignFile",
+    target: Path,
+    paper: str,
+    units: str,
+    layouts: "tuple[CutLayout, ...]",
+    *,
+    anyway: bool,
+    replace: bool,
+) -> bool:
     """Write a pack unless a remark forbids it; return whether one does."""
+    from dataclasses import replace as replaced
+    from functools import partial
+
     from hidewright.store.write_pack import refuse_target, write_pack
+    from hidewright.units.written import Written
     from hidewright.workshop.article import pack as packed
+    from hidewright.workshop.cutting.choice import choice_for
+    from hidewright.workshop.cutting.in_pack import pack_layouts
     from hidewright.workshop.graph import Cache
 
     if paper not in ("A4", "Letter"):
         raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    if units not in ("mm", "in"):
+        raise RequestError(f"the units {units!r}", mend="Choose mm or in")
+    choice = replaced(
+        choice_for(design.specification.brief.name, layouts),
+        written=Written(lengths="in" if units == "in" else "mm"),
+    )
     refuse_target(target, replace=replace)
     with Working() as progress:
         try:
@@ -209,6 +266,8 @@ def _pack(design: "DesignFile", target: Path, paper: str, *, anyway: bool, repla
                 design.specification,
                 Cache(),
                 paper="A4" if paper == "A4" else "Letter",
+                choice=choice,
+                layouts=partial(pack_layouts, choice.layouts),
                 progress=progress,
             )
         except RequestError as refused:

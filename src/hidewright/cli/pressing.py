@@ -9,8 +9,10 @@ import typer
 from hidewright.cli.root import (
     FORBIDDEN,
     Json,
+    Own,
     Rows,
     Working,
+    by_book,
     bytes_of,
     catalogue_with,
     print_remarks,
@@ -36,6 +38,7 @@ def press(
     case: Annotated[
         Path | None, typer.Option(help="Case file instead: a single pressing, fully defined.")
     ] = None,
+    book: Own = None,
     as_json: Json = False,
 ) -> None:
     """Say how wet leather stretches over the plugs: force, thickness, pull-in, what it bears."""
@@ -47,10 +50,10 @@ def press(
     if case is not None:
         _press_case(case, as_json=as_json)
     elif file is not None:
-        _press_article(file, zone, as_json=as_json)
+        _press_article(file, zone, book, as_json=as_json)
 
 
-def _press_article(file: Path, zone: str, *, as_json: bool) -> None:
+def _press_article(file: Path, zone: str, book: Path | None, *, as_json: bool) -> None:
     from dataclasses import asdict
 
     from hidewright.workshop.article import press as pressed
@@ -59,7 +62,10 @@ def _press_article(file: Path, zone: str, *, as_json: bool) -> None:
     design = read(file)
     with Working() as progress:
         try:
-            reports, remarks = pressed(design.specification, Cache(), zone, progress)
+            own = by_book(book, design.specification, progress)
+            spec = own.spec if own else design.specification
+            believed = own.believed if own else None
+            reports, remarks = pressed(spec, Cache(), zone, progress, believed)
         except RequestError as refused:
             raise design.located(refused) from None
     if as_json:
@@ -68,7 +74,7 @@ def _press_article(file: Path, zone: str, *, as_json: bool) -> None:
     else:
         for one in reports:
             _print_report(one)
-        print_remarks(remarks)
+        print_remarks((*remarks, *(own.remarks if own else ())))
     if any(r.severity == "forbids" for r in remarks):
         raise typer.Exit(FORBIDDEN)
 
@@ -146,25 +152,25 @@ def depths(
 
 
 def _print_report(one: "BlankReport") -> None:
+    from hidewright.workshop.learned_words import told
+
     layer = f", layer {one.layer + 1} over the plug" if one.layer else ""
     typer.echo(f"{one.blank}{layer}: {', '.join(dict.fromkeys(one.zones))}, {one.leather}")
     spread = one.spread
-    for name, figure, times, unit in (
-        ("force on the plugs", spread.force_N, 1.0, "N"),
-        ("thinnest", spread.thinnest, 100.0, "% of its thickness"),
-        ("most stretched", spread.largest_stretch, 1.0, "times"),
-        ("pull-in at most", spread.most_pull_in_mm, 1.0, "mm"),
-        ("used of its limits", spread.use, 100.0, "%"),
+    for name, figure, unit in (
+        ("force on the plugs", spread.force_N, "N"),
+        ("thinnest", spread.thinnest, "%"),
+        ("most stretched", spread.largest_stretch, "x"),
+        ("pull-in at most", spread.most_pull_in_mm, "mm"),
+        ("used of its limits", spread.use, "%"),
     ):
-        places = 0 if times == 100.0 or unit == "N" else 2
-        likely, low, high = (
-            f"{times * v:.{places}f}" for v in (figure.likely, figure.low, figure.high)
-        )
-        typer.echo(f"  {name:20}{likely} {unit}, likely {low} to {high}")
+        typer.echo(f"  {name:20}{told(figure, unit)}")
+    for size in spread.dry:
+        for way, figure in (("along", size.along), ("across", size.across)):
+            typer.echo(f"  {f'dries to, {way}':20}{told(figure, 'mm')}")
     typer.echo(f"  {'pull-in at least':20}{one.least_pull_in_mm:.2f} mm")
     typer.echo(f"  {'on plate or ring':20}{one.plate_N:.0f} N")
     typer.echo(f"  {'dry hollow off by':20}{one.dry_miss_mm:.2f} mm")
-    typer.echo("  stiffness, friction and limits are assumed until a test plug is measured")
 
 
 def _print_chart(chart: "DepthChart", *, as_json: bool) -> None:

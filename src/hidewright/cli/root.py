@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from hidewright.catalogue.shelf import Catalogue
+    from hidewright.design.specification import Specification
     from hidewright.store.design_file import DesignFile
+    from hidewright.workshop.learned_shelf_remarks import ByBook
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
 
@@ -20,7 +22,14 @@ Rows = Annotated[
     Path | None, typer.Option("--rows", help="File with your own rows for the catalogue.")
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print for machines, as JSON.")]
+Own = Annotated[
+    Path | None,
+    typer.Option(
+        "--book", help="Reckon with your own values, stock and moulds out of this book's file."
+    ),
+]
 Paper = Annotated[str, typer.Option(help="Paper for the patterns: A4 or Letter.")]
+Units = Annotated[str, typer.Option(help="How papers write measures: mm, or in for inches.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Replace a pack that is there already.")]
 
 
@@ -33,6 +42,18 @@ def read(file: Path) -> "DesignFile":
     from hidewright.store.design_file import read_design
 
     return read_design(bytes_of(file), name=file.name)
+
+
+def by_book(
+    book: Path | None, spec: "Specification[Any]", progress: "Callable[[str], None]"
+) -> "ByBook | None":
+    """Return a design as the workshop of a book reckons with it; None without a book."""
+    if book is None:
+        return None
+    from hidewright.workshop.book_learned import Pressings, shelf_in
+    from hidewright.workshop.learned_shelf_remarks import reckoned_by
+
+    return reckoned_by(book, spec, lambda opened: shelf_in(opened, Pressings(), progress))
 
 
 def bytes_of(file: Path, largest: int | None = None) -> bytes:

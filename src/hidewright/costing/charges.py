@@ -4,6 +4,7 @@ Materials as measured, with the hide's waste; tools as they wear; minutes by wha
 overhead by the minute at the bench.
 """
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
@@ -101,26 +102,36 @@ def charges_of(needs: Needs, shop: Shop) -> tuple[Charge, ...]:
     )
 
 
-def alike(charges: Iterable[Charge]) -> tuple[Charge, ...]:
-    """Return charges with those summed that are done equally often: the same cost, fewer terms."""
-    first: dict[Often, Charge] = {}
-    sums: dict[Often, Fraction] = {}
-    for one in charges:
-        key = one.serves, one.learns
-        first.setdefault(key, one)
-        sums[key] = sums.get(key, Fraction(0)) + one.cost
-    return tuple(replace(one, cost=sums[key]) for key, one in first.items())
-
-
-def batch_cost(charges: Iterable[Charge], rates: WorkshopRates, batch: int) -> Fraction:
-    """Return what a batch of good articles costs, exact.
+def batch_costs(
+    charges: Iterable[Charge], rates: WorkshopRates, batches: Iterable[int]
+) -> tuple[Fraction, ...]:
+    """Return what batches of good articles cost, exact.
 
     With a share r of rejects, what one good article costs is (s / n + u) / (1 - r): set-up s is
-    shared over the batch n, u is what each takes.
+    shared over the batch n, u is what each takes. Charges that are done equally often are summed
+    first, and all is counted in one small fraction of a coin: whole numbers until the end.
     """
-    faster = faster_by(rates, batch)
-    begun = sum((one.cost * times(one, batch, faster) for one in charges), Fraction(0))
-    return begun / good_share(rates)
+    sums: dict[Often, Fraction] = {}
+    for one in charges:
+        often = one.serves, one.learns
+        sums[often] = sums.get(often, Fraction(0)) + one.cost / (one.serves or 1)
+    parts = math.lcm(*(cost.denominator for cost in sums.values()))
+    counted = [(cost.numerator * parts // cost.denominator, *of) for of, cost in sums.items()]
+    good = good_share(rates)
+
+    def of(batch: int) -> Fraction:
+        faster = faster_by(rates, batch)
+        usual = learned = 0
+        for cost, serves, learns in counted:
+            done = cost if serves is None else cost * max(batch, serves)
+            if learns:
+                learned += done
+            else:
+                usual += done
+        begun = usual * faster.denominator + learned * faster.numerator
+        return Fraction(begun * good.denominator, parts * faster.denominator * good.numerator)
+
+    return tuple(of(batch) for batch in batches)
 
 
 def times(charge: Charge, batch: int, faster: Fraction) -> Fraction:

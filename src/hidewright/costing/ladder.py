@@ -10,8 +10,7 @@ from hidewright.costing.charges import (
     AS_IT_IS,
     Shop,
     WhatIf,
-    alike,
-    batch_cost,
+    batch_costs,
     charges_of,
     minute_cost,
 )
@@ -49,9 +48,10 @@ def ladder(
 ) -> tuple[Rung, ...]:
     """Return cost and price of one for each batch size; neither ever rises with it."""
     shop = Shop(rates=rates, prices=prices, yields=yields or {}, what_if=what_if)
-    charges = alike(charges_of(needs, shop))
+    costs = batch_costs(charges_of(needs, shop), rates, batches)
     return tuple(
-        Rung(batch=n, asked=asked(whole(batch_cost(charges, rates, n) / n), rates)) for n in batches
+        Rung(batch=n, asked=asked(whole(cost / n), rates))
+        for n, cost in zip(batches, costs, strict=True)
     )
 
 

@@ -75,8 +75,8 @@ def totals(orders: Iterable[CustomerOrder]) -> tuple[Totals, ...]:
 
 
 def owed_minor(order: CustomerOrder) -> int:
-    """Return what an order still owes: nothing until it is promised."""
-    return order.owed_minor if order.status in PROMISED else 0
+    """Return what an order still owes, below 0 when too much was paid: nothing until promised."""
+    return order.total_minor - order.paid_minor if order.status in PROMISED else 0
 
 
 def ledger_csv(orders: Mapping[str, CustomerOrder]) -> bytes:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from fractions import Fraction
 
-from hidewright.costing.asking import Asked, before_tax
+from hidewright.costing.asking import before_tax
 from hidewright.costing.exact import exact, whole
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.customer_order import CustomerOrder
@@ -100,11 +100,6 @@ class Quote:
     def net_minor(self) -> int:
         """The rest of it."""
         return self.total_minor - self.tax_minor
-
-
-def quote_item(what: str, count: int, price: Asked) -> QuoteItem:
-    """Return articles offered at a price."""
-    return QuoteItem(what=what, count=count, net_minor=price.net_minor, tax_minor=price.tax_minor)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from fractions import Fraction
 
 from hidewright.catalogue.prices import Price
 from hidewright.costing.asking import wanted_price
-from hidewright.costing.charges import AS_IT_IS, Shop, WhatIf, alike, batch_cost, charges_of
+from hidewright.costing.charges import AS_IT_IS, Shop, WhatIf, batch_costs, charges_of
 from hidewright.costing.exact import whole
 from hidewright.costing.needs import Needs
 from hidewright.costing.workshop_rates import WorkshopRates
@@ -46,13 +47,17 @@ def tornado(
     """Return the swings of the price, the widest first."""
     shop = Shop(rates=rates, prices=prices, yields=yields or {}, what_if=what_if)
 
-    def price(changed: WhatIf) -> int:
+    def cost(changed: WhatIf) -> Fraction:
         charges = charges_of(needs, replace(shop, what_if=changed))
-        return whole(wanted_price(whole(batch_cost(alike(charges), rates, batch) / batch), rates))
+        return batch_costs(charges, rates, (batch,))[0] / batch
 
+    def price(each: Fraction) -> int:
+        return whole(wanted_price(whole(each), rates))
+
+    usual = cost(what_if)
     swings: list[Swing] = []
     for cause in (f.name for f in fields(WhatIf)):
-        now: float = getattr(what_if, cause)
-        low, high = (price(replace(what_if, **{cause: now * (1 + s)})) for s in (-by, by))
-        swings.append(Swing(cause=cause, low_minor=low, high_minor=high))
+        more = cost(replace(what_if, **{cause: getattr(what_if, cause) * (1 + by)}))
+        low = price(2 * usual - more)  # a cost is a straight line in each of its causes
+        swings.append(Swing(cause=cause, low_minor=low, high_minor=price(more)))
     return tuple(sorted(swings, key=lambda swing: -swing.width_minor))

@@ -96,7 +96,7 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "drying hours": KindOfReading(
             subject="leather",
             unit="h",
-            of="foretold",
+            of="foretold by the catalogue",
             how="ring on to ring off: weight steady and no cool touch",
             error=0.1,
             relative=True,
@@ -104,7 +104,7 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "minutes": KindOfReading(
             subject="work",
             unit="min",
-            of="foretold",
+            of="foretold by the catalogue",
             how="hands on, all of the batch together",
             error=0.1,
             relative=True,

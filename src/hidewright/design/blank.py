@@ -1,5 +1,6 @@
 """The rough piece as cut for moulding, and which pieces come out of it."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -37,6 +38,8 @@ class Blank:
             held; what is drawn in comes on top.
         mouth_waste_mm: Width cut away between the mouths of a pair.
         hold: How the flange is held while pressing.
+        relief_dart_mm: Length of the relief darts that are cut into the margin at the outward corners of
+            the hollows, so that it comes in more easily there; 0 for none.
         articles: How many articles the pieces of one blank make.
         over: Pieces pressed over the placed ones in the same mould, outermost last; each is cut
             from its own leather to this same blank, and parted from the others when dry.
@@ -48,6 +51,7 @@ class Blank:
     margin_mm: float
     mouth_waste_mm: float = 0.0
     hold: Hold = "plate"
+    relief_dart_mm: float = 0.0
     articles: int = 1
     over: tuple[str, ...] = ()
 
@@ -56,3 +60,5 @@ class Blank:
             raise RequestError(f"blank {self.name}: no piece on it")
         if self.margin_mm <= 0:
             raise RequestError(f"blank {self.name}: margin of {self.margin_mm:g} mm")
+        if not (math.isfinite(self.relief_dart_mm) and self.relief_dart_mm >= 0):
+            raise RequestError(f"blank {self.name}: relief darts of {self.relief_dart_mm:g} mm")

@@ -19,6 +19,8 @@ class ToolingChoice:
         gap_factor: Gap between plug and frame over the thickest soaked leather, per wall;
             1.10 by default, down to 0.95 for sharp detail, which irons the wall.
         cavity_floor: Whether the crown is pressed flat by a floor over an open frame's window.
+        crown: Whether the edges of plugs are rounded by hand on the top plate, or cut in steps from
+            plate to plate, which needs boards of at most a third of the crown radius.
         both_hands: Whether each mould is made to press the mirrored blank as well.
         dowel_mm: Diameter of the dowels that line the plates up.
         vise_force_N: What the vise or clamps can press with, to check against.
@@ -30,6 +32,9 @@ class ToolingChoice:
     template_board: Board
     gap_factor: float = measure("number", 1.10, "gap over the thickest soaked leather, per wall")
     cavity_floor: bool = switch(False, "press the crown flat with a floor over the open frame")
+    crown: Literal["eased", "stepped"] = choice(
+        "eased", "plugs' upper edges: rounded by hand, or cut in steps from thin boards and sanded"
+    )
     both_hands: bool = switch(False, "make each mould press the mirrored blank as well")
     dowel_mm: float = measure("length", 6.0, "diameter of the dowels", low=2, high=20)
     vise_force_N: float = measure("force", 12000.0, "what the vise can press with", low=10)

@@ -78,8 +78,3 @@ class CustomerOrder:
     def total_minor(self) -> int:
         """Price of all of them with tax; 0 until a price is agreed."""
         return self.quantity * (self.price_minor or 0)
-
-    @property
-    def owed_minor(self) -> int:
-        """What is still to be paid; below 0 when too much was."""
-        return 0 if self.status == "called off" else self.total_minor - self.paid_minor

@@ -93,6 +93,15 @@ class CutLayout:
         return (piece, copy) in self.pinned
 
 
+def layouts_with(article: str, layouts: Iterable[CutLayout]) -> tuple[CutLayout, ...]:
+    """Return the layouts of leather that pieces of an article lie on; tools on boards are none."""
+    return tuple(
+        one
+        for one in layouts
+        if one.question != "fewest sheets" and article in dict(one.articles)
+    )
+
+
 def piece_area(piece: Cutting) -> float:
     """Return the area of a piece with all that is cut with it, without its windows, mm2."""
     rings = (piece.outline, *piece.others)

@@ -10,7 +10,8 @@ from dataclasses import replace
 
 from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.things import Sensitive
-from hidewright.errors import RequestError
+from hidewright.design.carried import Carried
+from hidewright.errors import Remark, RequestError
 
 #: Magnetic constant, N/A2.
 MU_0 = 4e-7 * math.pi
@@ -82,6 +83,37 @@ def needed_pull(mass_g: float, shake: float = 3.0) -> float:
         shake: How many times its weight it pulls when shaken; 3 is common practice, no source.
     """
     return mass_g / 1000.0 * 9.81 * shake
+
+
+def weak_pair(
+    place: str, pair: tuple[Magnet, Magnet], apart_mm: float, carried: tuple[Carried, ...]
+) -> tuple[Remark, ...]:
+    """Return a warning when a closing pair does not hold what is carried when it is shaken.
+
+    Args:
+        place: Name of one of them.
+        pair: The two.
+        apart_mm: Leather and air between them.
+        carried: What pulls on it.
+    """
+    mass = math.fsum(c.count * c.thing.mass_g for c in carried)
+    pull, wanted = real_pull(pull_between(*pair, apart_mm))[0], needed_pull(mass)
+    if pull >= wanted:
+        return ()
+    return (
+        Remark(
+            code="magnets-too-weak",
+            severity="warning",
+            place=place,
+            amount=pull,
+            limit=wanted,
+            sentence=(
+                f"Through {apart_mm:.1f} mm of leather and air the pair holds about {pull:.1f} N; "
+                f"what is carried pulls with up to {wanted:.1f} N when shaken. Take thicker "
+                "or wider magnets"
+            ),
+        ),
+    )
 
 
 def field_on_axis(magnet: Magnet, distance_mm: float) -> float:

@@ -9,6 +9,8 @@ from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats, Point
 
 Vector = tuple[float, float, float]
+#: A straight line by a point and a unit direction; what lies to its left belongs.
+Half = tuple[Point, Point]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +45,25 @@ def turned_about(start: Vector, direction: Vector, angle: float) -> Pose:
     r = np.eye(3) + s * k + (1.0 - c) * (k @ k)
     p = np.array(start)
     return _pose(r, p - r @ p)
+
+
+def left_of(side: Half, point: Point) -> float:
+    """Return how far a point lies to the left of a line, mm."""
+    (x, y), (dx, dy) = side
+    return (point[1] - y) * dx - (point[0] - x) * dy
+
+
+def cut_to(side: Half, corners: Floats) -> Floats:
+    """Return the part of a polygon (n, 2) that lies left of a line, mm; (0, 2) when none does."""
+    kept: list[Floats] = []
+    away = [left_of(side, (float(x), float(y))) for x, y in corners]
+    for k, (at, here) in enumerate(zip(corners, away, strict=True)):
+        before, there = corners[k - 1], away[k - 1]
+        if (here >= 0.0) != (there >= 0.0):
+            kept.append(before + (at - before) * there / (there - here))
+        if here >= 0.0:
+            kept.append(at)
+    return np.array(kept).reshape(-1, 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +104,7 @@ class Panel:
         hinge: What it hangs on; None for a panel that does not move.
         low_y, high_y: The panel is the part of the piece with y in this interval of the piece's
             frame, mm.
+        sides: Further lines that bound it, where folds run another way; it lies left of each.
     """
 
     name: str
@@ -91,6 +113,27 @@ class Panel:
     hinge: Hinge | None = None
     low_y: float = -math.inf
     high_y: float = math.inf
+    sides: tuple[Half, ...] = ()
+
+    @property
+    def bounds(self) -> tuple[Half, ...]:
+        """All lines that bound it, in the piece's frame; it lies left of each."""
+        low = (((0.0, self.low_y), (1.0, 0.0)),) if math.isfinite(self.low_y) else ()
+        high = (((0.0, self.high_y), (-1.0, 0.0)),) if math.isfinite(self.high_y) else ()
+        return (*low, *high, *self.sides)
+
+    def holds(self, point: Point, slack_mm: float = 1e-9) -> bool:
+        """Whether a point of the piece's frame lies on it."""
+        return all(left_of(side, point) >= -slack_mm for side in self.bounds)
+
+    def part_of(self, corners: Floats) -> Floats:
+        """Return the part of a polygon (n, 2) that lies on it (Sutherland and Hodgman 1974), mm.
+
+        A polygon that the lines cut in several parts stays one, joined along the lines.
+        """
+        for side in self.bounds:
+            corners = cut_to(side, corners)
+        return corners
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +145,7 @@ class Assembly:
     def panel_at(self, piece: str, point: Point) -> Panel:
         """Return the panel of a piece that holds a point of its frame."""
         for panel in self.panels:
-            if panel.piece == piece and panel.low_y - 1e-9 <= point[1] <= panel.high_y + 1e-9:
+            if panel.piece == piece and panel.holds(point):
                 return panel
         raise RequestError(f"no panel of {piece!r} holds the point ({point[0]:g}, {point[1]:g})")
 

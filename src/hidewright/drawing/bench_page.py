@@ -63,6 +63,8 @@ def day_page(title: str, day: str, lines: Sequence[DayLine]) -> bytes:
         f"{escape(one.what)}</label> <small>{one.minutes} min</small></h2></section>"
         for n, one in enumerate(lines, start=1)
     ]
+    if not lines:
+        body.append("<p>Nothing is planned for this day, or all of it is done.</p>")
     stamp = Stamp(title=title, revision="", day=day)
     return sheet_page(stamp, "the day", body, _more(f"day {day}"))
 

@@ -10,10 +10,10 @@ from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import Paper
 
 #: Room for the picture, mm: width, height.
-PICTURE_MM = (180.0, 80.0)
-_TITLE, _WORDS, _PAD_MM = 3.2, 2.3, 1.5
+PICTURE_MM = (180.0, 60.0)
+_TITLE, _WORDS, _SMALL, _PAD_MM = 3.2, 2.3, 1.6, 1.5
 _GREY = 0.55
-_COLUMNS = (("read", 0.34), ("type it in as", 0.30), ("compared with", 0.20), ("found", 0.16))
+_COLUMNS = (("read", 0.32), ("type it in as", 0.24), ("compared with", 0.17), ("found", 0.27))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,11 +24,13 @@ class SheetReading:
         what: On which spot, with what.
         into: The kind of reading that it is typed in as.
         of: What it is compared with; empty for nothing.
+        each: It is read at each of these, such as depths; once without any.
     """
 
     what: str
     into: str
     of: str = ""
+    each: tuple[str, ...] = ()
 
 
 def bench_sheet_pdf(
@@ -115,5 +117,16 @@ def _table(page: Page, readings: Sequence[SheetReading], top: float, width: floa
             page.box((left, low, left + share * width, top))
             one.draw(page, left + _PAD_MM, top - _PAD_MM)
             left += share * width
+        if number:
+            _split(page, readings[number - 1].each, (left, low, top), _COLUMNS[-1][1] * width)
         top = low
     return top - 2.0
+
+
+def _split(page: Page, each: Sequence[str], ends: tuple[float, float, float], width: float) -> None:
+    """Part the last cell of a row, whose right, lower and upper ends are given."""
+    right, low, top = ends
+    for k, name in enumerate(each):
+        left = right - width + k * width / len(each)
+        page.box((left, low, left + width / len(each), top))
+        paragraph(name, width / len(each) - 1.0, _SMALL).draw(page, left + 0.5, top - 0.5)

@@ -1,19 +1,22 @@
 """A layout at full size: for a projector or plotter, and on paper to be joined."""
 
 import math
+from dataclasses import replace
 
 from hidewright.design.cut_layout import CutLayout
 from hidewright.design.cutting import Cutting, Placement
 from hidewright.design.hide import Corners
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
 from hidewright.geometry.outline import Outline, outline
-from hidewright.geometry.segment import line
+from hidewright.geometry.segment import line, turn
 
 EDGE = Layer(name="edge of the hide", style="dash-dot", weight_mm=0.5)
 CUT = Layer(name="cut", style="solid", weight_mm=0.35)
 FLAW = Layer(name="flaw", style="dotted", weight_mm=0.3)
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 TYPE_MM = 6.0
+#: Room for a plan on paper, mm, and its least type.
+PLAN_MM, PLAN_TYPE_MM = (174.0, 210.0), 1.2
 
 
 def letter_of(number: int) -> str:
@@ -30,6 +33,37 @@ def layout_drawings(layout: CutLayout) -> tuple[Drawing, ...]:
     """Return one drawing of each hide cut into, mm at full size, in the hide's own frame."""
     shapes = [_shapes(piece) for piece in layout.pieces]
     return tuple(_of_hide(layout, number, shapes) for number in layout.used_hides)
+
+
+def plan_drawings(layout: CutLayout) -> tuple[Drawing, ...]:
+    """Return a plan of each hide cut into, small enough for a page; its title tells the scale.
+
+    A hide that is wider than high is turned by a quarter where it then comes out larger.
+    """
+    return tuple(map(_plan, layout_drawings(layout)))
+
+
+def _plan(full: Drawing) -> Drawing:
+    left, bottom, right, top = full.bounds
+    wide, high = right - left, top - bottom
+    upright = min(PLAN_MM[0] / wide, PLAN_MM[1] / high)
+    lying = min(PLAN_MM[0] / high, PLAN_MM[1] / wide)
+    turned = math.pi / 2 if lying > upright else 0.0
+    # a round scale, so that a ruler can be laid on it
+    times = math.ceil(1.0 / max(upright, lying))
+    texts = []
+    for text in full.texts:
+        at = turn((text.at[0] / times, text.at[1] / times), turned)
+        height = max(text.height_mm / times, PLAN_TYPE_MM)
+        texts.append(replace(text, at=at, height_mm=height))
+    return Drawing(
+        title=f"{full.title}, 1 to {times}",
+        strokes=tuple(
+            replace(stroke, curve=stroke.curve.scaled(1.0 / times).rotated(turned))
+            for stroke in full.strokes
+        ),
+        texts=tuple(texts),
+    )
 
 
 def outline_of(corners: Corners) -> Outline:
@@ -58,7 +92,8 @@ def _of_hide(layout: CutLayout, number: int, shapes: list[tuple[Outline, ...]]) 
         strokes += [Stroke(curve=one, layer=CUT, part=mark) for one in laid]
         windows = len(layout.pieces[placement.piece].holes)
         texts += [_words(mark, one) for one in laid[windows:]]
-    title = f"{hide.name} {number + 1}" if len(layout.used_hides) > 1 else hide.name
+    names = [layout.hides[used].name for used in layout.used_hides]
+    title = f"{hide.name} {number + 1}" if names.count(hide.name) > 1 else hide.name
     return Drawing(title=title, strokes=tuple(strokes), texts=tuple(texts))
 
 

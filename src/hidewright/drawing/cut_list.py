@@ -5,7 +5,8 @@ import io
 from collections import Counter
 
 from hidewright.design.cut_layout import CutLayout
-from hidewright.drawing.cut_layout import letter_of, mark_of
+from hidewright.drawing.cut_layout import letter_of, mark_of, plan_drawings
+from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import PAPERS_MM, Paper
 
@@ -61,7 +62,10 @@ def _plain(words: str) -> str:
 
 
 def to_list_pdf(layout: CutLayout, paper: Paper) -> bytes:
-    """Return the cutting list as a table to tick off, with yield and waste."""
+    """Return the cutting list as a table to tick off, with yield and waste, and a plan of each hide.
+
+    The same rounds and seed give the same bytes: how long the search took is not on it.
+    """
     book = Book(f"cutting list: {layout.title}"[:120])
     width, height = PAPERS_MM[paper]
     rows = rows_of(layout)
@@ -73,7 +77,23 @@ def to_list_pdf(layout: CutLayout, paper: Paper) -> bytes:
             for row in (HEAD, *rows[first : first + fits]):
                 _row(page, row, y, width)
                 y -= ROW_MM
+    for plan in plan_drawings(layout):
+        with book.page((width, height)) as page:
+            _draw_plan(page, plan)
     return book.to_bytes()
+
+
+def _draw_plan(page: Page, plan: Drawing) -> None:
+    width, height = page.size_mm
+    top = height - MARGIN_MM
+    page.words(plan.title, (MARGIN_MM, top), capital_mm=3.6, room_mm=width - 2 * MARGIN_MM)
+    left, bottom, right, _ = plan.bounds
+    shift = ((width - (right - left)) / 2 - left, MARGIN_MM - bottom)
+    for stroke in plan.strokes:
+        page.pen(0.6 * stroke.layer.weight_mm, stroke.layer.style)
+        page.curve(stroke.curve, shift)
+    for text in plan.texts:
+        page.text(text, shift)
 
 
 def _head(page: Page, layout: CutLayout, y: float) -> float:
@@ -85,8 +105,7 @@ def _head(page: Page, layout: CutLayout, y: float) -> float:
         f"{layout.edge_margin_mm:g} mm from the edge",
         f"{layout.taken_m2:.3f} m2 taken, {layout.pieces_m2:.3f} m2 pieces: "
         f"{layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste",
-        f"found in {layout.rounds} rounds with seed {layout.seed}, {layout.seconds:.1f} s; "
-        "checked piece by piece",
+        f"found in {layout.rounds} rounds with seed {layout.seed}; checked piece by piece",
         "Lay every piece grain side up. The knife moves away from the holding hand.",
     )
     for line in lines:

@@ -6,10 +6,8 @@ Widths are those of the letters that a ``Book`` carries: open it first.
 import re
 from dataclasses import dataclass
 
-from reportlab.pdfbase import pdfmetrics
-
 from hidewright.drawing.line_styles import CAPITAL_HEIGHT
-from hidewright.drawing.pdf_page import FONT, POINTS_PER_MM, Page
+from hidewright.drawing.pdf_page import POINTS_PER_MM, Page, width_at
 
 #: From base line to base line, over the height of a capital.
 LEADING = 1.85
@@ -59,8 +57,7 @@ def paragraph(words: str, width_mm: float, capital_mm: float) -> Paragraph:
 def width_of(words: str, capital_mm: float) -> float:
     """Return the width of words on paper, mm."""
     size = capital_mm / CAPITAL_HEIGHT * POINTS_PER_MM
-    wide: float = pdfmetrics.stringWidth(words, FONT, size)
-    return wide / POINTS_PER_MM
+    return width_at(words, size) / POINTS_PER_MM
 
 
 def _broken(word: str, width_mm: float, capital_mm: float) -> list[str]:

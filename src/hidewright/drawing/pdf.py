@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 
 from hidewright.drawing.drawing import Drawing, Layer, union_bounds
-from hidewright.drawing.line_styles import number
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import (
     BOTTOM_STRIP_MM,
@@ -22,13 +21,12 @@ from hidewright.drawing.tiles import (
 )
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Point
+from hidewright.units.written import METRIC, ScaleBar, Written
 
-#: Length of the bars that show whether the printer kept the scale, mm.
-BAR_MM = 100.0
 _GREY = 0.45
 _ADVICE = (
     "Print at 100 % (actual size), never “fit to page”, on one side of the paper.",
-    "On the first sheet measure both bars: each must be 100 mm long, within 0.3 mm.",
+    "On the first sheet measure both bars: each must be {bar} long, within {within}.",
     "Lay the crosses of neighbouring sheets on one another, tape, then cut.",
 )
 _CELLS_PER_PAGE = 6
@@ -40,13 +38,15 @@ def to_pdf(drawing: Drawing, paper: Paper) -> bytes:
     return patterns_to_pdf([drawing], paper, drawing.title)
 
 
-def patterns_to_pdf(drawings: Sequence[Drawing], paper: Paper, title: str) -> bytes:
+def patterns_to_pdf(
+    drawings: Sequence[Drawing], paper: Paper, title: str, written: Written = METRIC
+) -> bytes:
     """Return several drawings as full-size patterns in one file.
 
     An overview of all of them comes first: each with its sheets, what the line styles mean and how
-    to print; then the sheets of each in turn. Every sheet has a bar of 100 mm each way, its name,
-    and crosses that lie at the same place of the drawing on the sheets that meet there. The same
-    drawings give the same bytes.
+    to print; then the sheets of each in turn. Every sheet has a bar each way, its name, and crosses
+    that lie at the same place of the drawing on the sheets that meet there. Equal input, equal
+    bytes.
 
     Raises:
         RequestError: When the paper is not known or there is no drawing.
@@ -59,15 +59,18 @@ def patterns_to_pdf(drawings: Sequence[Drawing], paper: Paper, title: str) -> by
     book = Book(title, "full-size paper patterns")
     for first in range(0, len(patterns), _CELLS_PER_PAGE):
         with book.page(PAPERS_MM[paper]) as page:
-            _draw_overview(page, title, patterns[first : first + _CELLS_PER_PAGE], drawings)
+            some = patterns[first : first + _CELLS_PER_PAGE]
+            _draw_overview(page, title, some, drawings, written)
     for drawing, tiling in patterns:
         for nth, window in enumerate(tiling.windows, start=1):
             with book.page(tiling.page_mm) as page:
-                _draw_sheet(page, drawing, tiling, window, nth)
+                _draw_sheet(page, drawing, tiling, window, nth, written.bar)
     return book.to_bytes()
 
 
-def _draw_sheet(page: Page, drawing: Drawing, tiling: Tiling, window: Window, nth: int) -> None:
+def _draw_sheet(
+    page: Page, drawing: Drawing, tiling: Tiling, window: Window, nth: int, bar: ScaleBar
+) -> None:
     left, bottom = EDGE_MM + LEFT_STRIP_MM, EDGE_MM + BOTTOM_STRIP_MM
     shift = (left - window.box[0], bottom - window.box[1])
     width, height = window_size(tiling.page_mm)
@@ -86,8 +89,9 @@ def _draw_sheet(page: Page, drawing: Drawing, tiling: Tiling, window: Window, nt
         _name_neighbours(page, tiling, window, frame)
     page.pen(0.1, grey=_GREY)
     page.box(frame)
-    _draw_bars(page, (left, bottom))
-    _name_sheet(page, drawing, window, f"sheet {nth} of {len(tiling.windows)}")
+    _draw_bars(page, (left, bottom), bar)
+    beside = left + bar.length_mm + 6.0
+    _name_sheet(page, drawing, window, f"sheet {nth} of {len(tiling.windows)}", beside)
 
 
 def _draw_cross(page: Page, at: Point) -> None:
@@ -96,26 +100,25 @@ def _draw_cross(page: Page, at: Point) -> None:
     page.line((x, y - MARK_MM), (x, y + MARK_MM))
 
 
-def _draw_bars(page: Page, corner: Point) -> None:
-    """Draw a bar of 100 mm along the foot and one up the side, ticked every 10 mm."""
+def _draw_bars(page: Page, corner: Point, bar: ScaleBar) -> None:
+    """Draw a bar along the foot and one up the side."""
     left, bottom = corner
     y, x = bottom - 8.0, left - 4.0
     page.pen(0.2)
-    page.line((left, y), (left + BAR_MM, y))
-    page.line((x, bottom), (x, bottom + BAR_MM))
-    for tenth in range(11):
-        along, tick = tenth * BAR_MM / 10, 4.0 if tenth % 10 == 0 else 2.0
+    page.line((left, y), (left + bar.length_mm, y))
+    page.line((x, bottom), (x, bottom + bar.length_mm))
+    for mark in range(bar.parts + 1):
+        along, tick = mark * bar.length_mm / bar.parts, 4.0 if mark % bar.parts == 0 else 2.0
         page.line((left + along, y), (left + along, y + tick))
         page.line((x, bottom + along), (x + tick / 1.5, bottom + along))
-    words = f"{number(BAR_MM)} mm"
-    page.words(words, (left + BAR_MM / 2, y - 4.0), capital_mm=2.2, anchor="middle")
-    up = (x - 1.8, bottom + BAR_MM / 2)
-    page.words(words, up, capital_mm=2.2, anchor="middle", angle=math.pi / 2)
+    middle = bar.length_mm / 2
+    page.words(bar.words, (left + middle, y - 4.0), capital_mm=2.2, anchor="middle")
+    up = (x - 1.8, bottom + middle)
+    page.words(bar.words, up, capital_mm=2.2, anchor="middle", angle=math.pi / 2)
 
 
-def _name_sheet(page: Page, drawing: Drawing, window: Window, count: str) -> None:
+def _name_sheet(page: Page, drawing: Drawing, window: Window, count: str, start: float) -> None:
     right = page.size_mm[0] - EDGE_MM
-    start = EDGE_MM + LEFT_STRIP_MM + BAR_MM + 6.0
     room = right - start - 24.0
     page.words(window.name, (right, EDGE_MM + 4.0), capital_mm=7.0, anchor="end")
     page.words(drawing.title, (start, EDGE_MM + 8.5), capital_mm=3.0, room_mm=room)
@@ -146,13 +149,15 @@ def _draw_overview(
     title: str,
     patterns: Sequence[tuple[Drawing, Tiling]],
     drawings: Sequence[Drawing],
+    written: Written,
 ) -> None:
     width, height = page.size_mm
     left, right, top = 15.0, width - 15.0, height - 15.0
     page.words(title, (left, top - 6.0), capital_mm=5.5, room_mm=right - left)
     y = top - 15.0
     for advice in _ADVICE:
-        page.words(advice, (left, y), capital_mm=2.5, room_mm=right - left)
+        told = advice.format(bar=written.bar.words, within=written.bar.within)
+        page.words(told, (left, y), capital_mm=2.5, room_mm=right - left)
         y -= 5.5
     foot = _draw_legend(page, drawings, left, right)
     columns = 1 if len(patterns) == 1 else 2
@@ -160,10 +165,11 @@ def _draw_overview(
     wide, high = (right - left) / columns, (y - foot) / rows
     for i, (drawing, tiling) in enumerate(patterns):
         x0, y1 = left + i % columns * wide, y - i // columns * high
-        _draw_cell(page, drawing, tiling, (x0 + 2.0, y1 - high + 2.0, x0 + wide - 2.0, y1 - 2.0))
+        cell = (x0 + 2.0, y1 - high + 2.0, x0 + wide - 2.0, y1 - 2.0)
+        _draw_cell(page, drawing, tiling, cell, written)
 
 
-def _draw_cell(page: Page, drawing: Drawing, tiling: Tiling, cell: Box) -> None:
+def _draw_cell(page: Page, drawing: Drawing, tiling: Tiling, cell: Box, written: Written) -> None:
     """Draw one pattern small, with its sheets over it, under its name and size."""
     left, bottom, right, top = cell
     low_x, low_y, high_x, high_y = union_bounds(w.box for w in tiling.windows)
@@ -172,7 +178,7 @@ def _draw_cell(page: Page, drawing: Drawing, tiling: Tiling, cell: Box) -> None:
     names = ", ".join(w.name for w in tiling.windows)
     n = len(tiling.windows)
     count = f"{n} sheet{'s' if n > 1 else ''} {'lying' if tiling.landscape else 'upright'}"
-    size = f"{x1 - x0:.0f} × {y1 - y0:.0f} mm, {count}: {names}"
+    size = f"{written.size((x1 - x0, y1 - y0), 0)}, {count}: {names}"
     page.words(size, (left, top - 9.0), capital_mm=2.2, room_mm=right - left)
     room = (right - left, top - 12.0 - bottom)
     scale = min(room[0] / (high_x - low_x), room[1] / (high_y - low_y), 1.0)

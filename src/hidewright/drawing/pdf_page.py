@@ -4,6 +4,7 @@ import io
 import math
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from importlib.resources import files
 
 from reportlab.pdfbase import pdfmetrics
@@ -12,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from hidewright.drawing.drawing import LineStyle, Text
 from hidewright.drawing.line_styles import CAPITAL_HEIGHT, dashes_mm
+from hidewright.drawing.pdf_speed import hurry
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, Segment
 
@@ -30,6 +32,7 @@ class Book:
 
     def __init__(self, title: str, subject: str = "paper for the bench") -> None:
         _register_font()
+        hurry()
         self._out = io.BytesIO()
         self._canvas = Canvas(
             self._out,
@@ -119,7 +122,7 @@ class Page:
     ) -> None:
         """Write one line of words; smaller type, down to 0.6, then an ellipsis if room is short."""
         size, room = capital_mm / CAPITAL_HEIGHT * POINTS_PER_MM, room_mm * POINTS_PER_MM
-        wide = pdfmetrics.stringWidth(words, FONT, size)
+        wide = width_at(words, size)
         if wide > room:
             size *= max(0.6, room / wide)
             words = _shortened(words, size, room)
@@ -127,7 +130,8 @@ class Page:
         self._canvas.setFont(FONT, size)
         x, y = _points(at)
         back = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
-        back *= pdfmetrics.stringWidth(words, FONT, size)
+        if back:
+            back *= width_at(words, size)
         c, s = math.cos(angle), math.sin(angle)
         text = self._canvas.beginText()
         text.setTextTransform(c, s, -s, c, x - back * c, y - back * s)
@@ -177,13 +181,20 @@ def bezier_curves(segment: Segment) -> Iterator[tuple[Point, Point, Point]]:
         dx, dy = ex, ey
 
 
+@lru_cache(maxsize=4096)
+def width_at(words: str, size: float) -> float:
+    """Return the width of words at a size of type, points; a book must have been opened before."""
+    wide: float = pdfmetrics.stringWidth(words, FONT, size)
+    return wide
+
+
 def _points(point: Point) -> tuple[float, float]:
     return (point[0] * POINTS_PER_MM, point[1] * POINTS_PER_MM)
 
 
 def _shortened(words: str, size: float, room: float) -> str:
     short = words
-    while short and pdfmetrics.stringWidth(short, FONT, size) > room:
+    while short and width_at(short, size) > room:
         short = short[:-2].rstrip() + "…" if len(short) > 1 else ""
     return short
 

@@ -69,6 +69,9 @@ def path_data(curve: Sequence[Segment], closed: bool, frame: Point = (0.0, 0.0))
 def quarters(segment: Segment) -> Iterator[Segment]:
     """Yield it in equal parts of at most a quarter turn, a line as it is."""
     n = max(1, math.ceil(abs(segment.sweep) / (math.pi / 2) - 1e-6))
+    if n == 1:
+        yield segment
+        return
     step = segment.length / n
     for i in range(n):
         yield segment.part(i * step, segment.length if i == n - 1 else (i + 1) * step)

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from hidewright.errors import RequestError
+from hidewright.forming.darts import widths_mm
 from hidewright.forming.mesh import CAP, FLANGE
 from hidewright.forming.pattern import Bools, Ints
 from hidewright.forming.pressing import Pressing
@@ -112,12 +113,31 @@ def pull_in(pressed: Pressed) -> tuple[Floats, Floats]:
     Measured along the flat edge's outward normal.
     """
     ring = pressed.layout.edge
-    flat, formed = pressed.flat[ring], pressed.shape.points[ring, :2]
+    flat, formed = flat_edge(pressed, ring), pressed.shape.points[ring, :2]
     along = np.roll(flat, -1, axis=0) - np.roll(flat, 1, axis=0)
     outward = np.column_stack([along[:, 1], -along[:, 0]])
     outward /= np.linalg.norm(outward, axis=1)[:, None]
     drawn: Floats = ((flat - formed) * outward).sum(axis=1)
     return flat, drawn
+
+
+def flat_edge(pressed: Pressed, ring: Ints) -> Floats:
+    """Return (k, 2) the flat sheet's edge, drawn in by the leather's own factor over the solved.
+
+    Args:
+        pressed: The solved sheet.
+        ring: (k,) points of its edge.
+    """
+    flat = pressed.flat[ring]
+    drawn = flat - pressed.shape.points[ring, :2]
+    edge: Floats = flat + (pressed.conditions.pull_in_factor - 1.0) * drawn
+    return edge
+
+
+def gaping_darts(pressed: Pressed) -> tuple[int, ...]:
+    """Return the numbers of relief darts that would gape: the sheet is not gathered there."""
+    widths = [widths_mm(pressed.flat, cut) for cut in pressed.layout.cuts]
+    return tuple(i for i, wide in enumerate(widths) if wide.min() <= 0.0)
 
 
 def formed_from_flat(pressed: Pressed, marks: Floats) -> Floats:

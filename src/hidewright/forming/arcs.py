@@ -60,6 +60,17 @@ def pull_across(arcs: Arcs, sheet: Sheet, state: State) -> Pull:
     return Pull(tension * sheet.thickness_mm / j, flat)
 
 
+def column_mean(layout: Layout, values: Floats, hollow: int, region: int) -> Floats:
+    """Return (columns,) the mean of (m,) values of triangles in a region of a band, by column."""
+    own = (layout.hollow == hollow) & (layout.region == region)
+    j, columns = layout.column[own], layout.bands[hollow].columns
+    quad = np.bincount(j, weights=values[own], minlength=columns) / np.bincount(
+        j, minlength=columns
+    )
+    mean: Floats = 0.5 * (quad + np.roll(quad, 1))
+    return mean
+
+
 def arc_friction(
     arcs: Arcs, pull: Pull, coefficient: float, pressing: Floats, points: int
 ) -> Floats:

@@ -285,27 +285,6 @@ def hours_until(
     return max(to_go, 0.0) * math.pi**2 * tau
 
 
-def tau_from_dryness(
-    dryness: float, stages: Sequence[DryingStage], thickness_mm: float, slope: float
-) -> float:
-    """Return the time constant, h, of a leather that is so dry at the end of stages.
-
-    Args:
-        dryness: Measured at the end of the last stage, above 0 and below 1.
-        stages: What it went through, wet at first.
-        thickness_mm: Of the wet leather.
-        slope: ``TimeLaw.thickness_slope``.
-    """
-    if not 0.0 < dryness < 1.0:
-        raise RequestError(
-            f"a test piece {dryness:.3g} dry at the end of its drying",
-            because="the time it needs shows only while it is neither quite wet nor quite dry",
-            mend="Take it off the plug half dry, and measure it again when it is dry",
-        )
-    hours = sum(s.hours / time_factor(s, thickness_mm, slope) for s in stages)
-    return hours / (math.pi**2 * slab_fourier(1.0 - dryness))
-
-
 def stage_remarks(
     stages: Sequence[DryingStage], place: str, closed_at_most_h: float = CLOSED_AT_MOST_H
 ) -> tuple[Remark, ...]:

@@ -222,6 +222,13 @@ def _fibre(e: Floats, k: float, b: float) -> tuple[Floats, Floats, Floats]:
     return w + slope * over + 0.5 * bend * over * over, slope + bend * over, bend
 
 
+def bending_shear_MPa(law: Law) -> float:
+    """Return a quarter of the modulus that resists bending in one direction, MPa."""
+    if isinstance(law, FibreSheet):
+        return law.shear_MPa + 0.125 * (law.fibre_along_MPa + law.fibre_across_MPa)
+    return law.shear_MPa
+
+
 def strip_modulus_MPa(law: FibreSheet) -> tuple[float, float]:
     """Return the small-strain Young's moduli (along, across) that two strip tests would show, MPa.
 

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from scipy.spatial import Delaunay, cKDTree
 
 from hidewright.errors import RequestError
+from hidewright.forming.darts import Cut, between, cuts_of, parted, rim_of
 from hidewright.forming.pattern import Harmonic, Pattern
 from hidewright.forming.pressing import GivenSurface, Hollow, Pressing, radii_allow
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
@@ -82,6 +83,7 @@ class Layout:
         column: (m,) column of the band a triangle lies in, -1 elsewhere.
         plan: (n, 2) places when it was made, mm.
         held: (n,) points that are clamped.
+        cuts: One for each dart.
         shapes: What the outlines looked like: it serves only others of the same make.
     """
 
@@ -97,6 +99,7 @@ class Layout:
     column: Ints
     plan: Floats
     held: Bools
+    cuts: tuple[Cut, ...] = ()
     shapes: tuple[str, ...] = field(default=())
 
     @cached_property
@@ -110,9 +113,14 @@ class Layout:
         return Harmonic.of(self.triangles[: self.free_triangles], self.plan, self.free_first)
 
     @cached_property
+    def rim(self) -> Ints:
+        """Point numbers along the leather's edge and into its darts, counter-clockwise."""
+        return rim_of(self.edge, self.cuts)
+
+    @cached_property
     def edge_triangles(self) -> tuple[Ints, Ints, Ints]:
         """(triangle, first point, second point) of each side that lies on the leather's edge."""
-        ring = self.edge
+        ring = self.rim
         following = dict(zip(ring.tolist(), np.roll(ring, -1).tolist(), strict=True))
         found = []
         near = np.flatnonzero(np.isin(self.triangles, ring).sum(axis=1) >= 2)
@@ -238,8 +246,11 @@ def shape(
         points[layout.flange, 2] = points[lip, 2]
     else:
         plan[layout.edge] = edge
-        points[layout.edge, :2] = edge
-        points[layout.edge, 2] = np.mean([c.flange_z.mean() for c in sections])
+        for sides, dart in zip(layout.cuts, pressing.darts, strict=True):
+            plan[sides.before] = between(plan[sides.before[0]], dart.tip, sides)
+            plan[sides.after] = plan[sides.before]
+        points[layout.rim, :2] = plan[layout.rim]
+        points[layout.rim, 2] = np.mean([c.flange_z.mean() for c in sections])
     rows = slice(0, layout.free_first)
     moved = np.column_stack([plan[rows] - layout.plan[rows], points[rows, 2]])
     free = layout.inner.spread(moved)
@@ -347,7 +358,8 @@ def _makes(pressing: Pressing) -> tuple[str, ...]:
             for s in outline.segments
         )
 
-    holds = f"{pressing.hold};{pressing.holds}"
+    darts = [pressing.dart_segment(dart) for dart in pressing.darts]
+    holds = f"{pressing.hold};{pressing.holds};{darts}"
     hollows = (f"{one.name}<{one.within}>{of(one.outline)}" for one in pressing.hollows)
     edge = of(pressing.edge) if isinstance(pressing.edge, Outline) else _parallel_make(pressing)
     return (holds, edge, *hollows)
@@ -424,6 +436,7 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
         first += band.shape[0] * band.shape[1]
     ring_numbers = [(b.grid[:, 0], b.grid[:, -1]) for b in bands]
     loops = [ring for pair in ring_numbers for ring in pair]
+    cuts: tuple[Cut, ...] = ()
     if isinstance(pressing.edge, Outline):
         counts = tuple(_count(s.length, s.sweep, size) for s in pressing.edge.segments)
         edge, _ = sampled(pressing.edge, counts)
@@ -431,6 +444,12 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
         edge_numbers = np.arange(first, first + len(edge))
         plan.append(edge)
         loops.append(edge_numbers)
+        cuts = cuts_of(pressing, counts, edge_numbers, first + len(edge), size)
+        cut_places = [
+            between(edge[sides.before[0] - first], dart.tip, sides)
+            for sides, dart in zip(cuts, pressing.darts, strict=True)
+        ]
+        plan += [p for places in cut_places for p in (places[1:], places[:-1])]
     else:
         counts = bands[0].counts
         lip = ring_numbers[0][1]
@@ -445,12 +464,16 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
         edge_numbers = flange[:, -1]
     _must_nest(pressing, rings, edge)
     rows_points = np.concatenate(plan)
-    kept = _free_points(pressing, rings, edge, size)
+    lines = np.concatenate([edge, *(rows_points[cut.before[1:]] for cut in cuts)])
+    kept = _free_points(pressing, rings, edge, lines, size)
     points = np.concatenate([rows_points, kept])
-    flat = _flat_triangles(pressing, points, ring_numbers, loops, edge, len(rows_points), size)
+    flat = _flat_triangles(
+        pressing, points, ring_numbers, loops, cuts, edge, len(rows_points), size
+    )
     if flat is None:
         return None
     tri, region, owner = flat
+    tri = parted(tri, points, cuts)
     parts = [(tri, region, owner, np.full(len(tri), -1))]
     parts += [_band_triangles(band, k) for k, band in enumerate(bands)]
     if flange.shape[1] > 1:
@@ -469,12 +492,15 @@ def _attempt(pressing: Pressing, size: float) -> Layout | None:
         column=joined[3],
         plan=points,
         held=_held(pressing, counts, edge_numbers, len(points)),
+        cuts=cuts,
         shapes=_makes(pressing),
     )
 
 
 def _count(length: float, sweep: float, size: float) -> int:
-    return max(1, int(np.ceil(length / size - 1e-9)), int(np.ceil(abs(sweep) / ARC_STEP - 1e-9)))
+    """Points on a segment: even, so that squares halved in turn mirror at its middle, or one."""
+    steps = max(np.ceil(length / size - 1e-9), np.ceil(abs(sweep) / ARC_STEP - 1e-9))
+    return 1 if steps <= 1 else 2 * int(np.ceil(steps / 2.0))
 
 
 def _rows(cut: Section, size: float) -> Rows:
@@ -531,8 +557,13 @@ def _must_nest(pressing: Pressing, rings: Sequence[tuple[Floats, Floats]], edge:
 
 
 def _free_points(
-    pressing: Pressing, rings: Sequence[tuple[Floats, Floats]], edge: Floats, size: float
+    pressing: Pressing,
+    rings: Sequence[tuple[Floats, Floats]],
+    edge: Floats,
+    lines: Floats,
+    size: float,
 ) -> Floats:
+    """Points of an even grid, clear of the rows and of ``lines``: the edge and its darts."""
     low, high = edge.min(axis=0), edge.max(axis=0)
     centre = (low + high) / 2.0
     rise = size * np.sqrt(3.0) / 2.0
@@ -541,7 +572,7 @@ def _free_points(
         np.arange(-reach[0], reach[0] + 1), np.arange(-reach[1], reach[1] + 1), indexing="ij"
     )
     grid = centre + np.column_stack([(i + 0.5 * (j % 2)).ravel() * size, j.ravel() * rise])
-    ring_points = np.concatenate([edge, *(r for pair in rings for r in pair)])
+    ring_points = np.concatenate([lines, *(r for pair in rings for r in pair)])
     away, _ = cKDTree(ring_points).query(grid, distance_upper_bound=CLEAR * size)
     grid = grid[np.isinf(away)]
     free: Floats = grid[_flat_part(pressing, rings, edge, grid) > -2]
@@ -565,12 +596,14 @@ def _flat_triangles(
     points: Floats,
     ring_numbers: Sequence[tuple[Ints, Ints]],
     loops: Sequence[Ints],
+    cuts: Sequence[Cut],
     edge: Floats,
     free_first: int,
     size: float,
 ) -> tuple[Ints, Ints, Ints] | None:
-    """Join rings and free points; None when a side of a ring is missing."""
-    used = np.concatenate([*loops, np.arange(free_first, len(points))])
+    """Join rings and free points; None when a side of a ring or a dart is missing."""
+    inner = [cut.before[1:] for cut in cuts]
+    used = np.concatenate([*loops, *inner, np.arange(free_first, len(points))])
     # a tiny, always equal shift decides between equally good triangles the same way every time
     shift = 1e-4 * size * np.column_stack([np.sin(12.9898 * used), np.sin(78.233 * used + 1.0)])
     shift[: len(used) - (len(points) - free_first)] = 0.0
@@ -587,12 +620,13 @@ def _flat_triangles(
     sides = np.sort(tri[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     present = np.unique(sides[:, 0] * n + sides[:, 1])
     outermost = () if isinstance(pressing.edge, Outline) else (ring_numbers[0][1],)
+    wanted = [np.column_stack([cut.before[:-1], cut.before[1:]]) for cut in cuts]
     for ring in loops:
-        if any(ring is one for one in outermost):
-            continue
-        wanted = np.sort(np.column_stack([ring, np.roll(ring, -1)]), axis=1)
-        if not np.isin(wanted[:, 0] * n + wanted[:, 1], present).all():
-            return None
+        if not any(ring is one for one in outermost):
+            wanted.append(np.column_stack([ring, np.roll(ring, -1)]))
+    needed = np.sort(np.concatenate(wanted), axis=1)
+    if not np.isin(needed[:, 0] * n + needed[:, 1], present).all():
+        return None
     return tri, np.where(part == -1, FLANGE, CAP), part
 
 

@@ -2,17 +2,21 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
+from hidewright.design.dart import Dart
 from hidewright.design.drying import BlankDrying, ZoneDrying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.size_change import Change
 from hidewright.design.states import FormedOutline, SoakedOutline
 from hidewright.errors import RequestError
+from hidewright.forming.answers import flat_edge
+from hidewright.forming.darts import with_corners_at
 from hidewright.forming.drying import DryShape, FormedSheet, dry_shape
 from hidewright.forming.drying_time import TimeLaw
 from hidewright.forming.law import FibreSheet
@@ -55,6 +59,7 @@ def conditions_for(blank: Blank, leather: Leather) -> Conditions:
         friction=leather.wet_friction,
         plate_pressure_MPa=PLATE_MPA if blank.hold == "plate" else 0.0,
         level=2 if blank.hold == "clamped" else 3,
+        pull_in_factor=leather.pull_in_factor,
     )
 
 
@@ -65,6 +70,7 @@ def pressing_of(
     leather: Leather,
     gap_mm: float,
     backbone: float,
+    darts: Sequence[Dart] = (),
 ) -> Pressing:
     """Return the form a blank's leather takes.
 
@@ -75,8 +81,10 @@ def pressing_of(
         leather: Its middle thickness, soaked, is pressed.
         gap_mm: Between plug and frame.
         backbone: Direction of the backbone, radians from the blank's y axis.
+        darts: Cut into the leather's edge, as they lie closed.
     """
     thickness = soaked_mm(leather)
+    divided, mouths = with_corners_at(edge, [dart.mouth for dart in darts])
     return Pressing(
         hollows=tuple(
             Hollow(
@@ -88,26 +96,17 @@ def pressing_of(
                     lip_radius_mm=zone.lip_radius_mm,
                     gap_mm=gap_mm,
                     thickness_mm=thickness,
-                    lean_mm=_lean_mm(zone),
+                    wall_angle=zone.wall_angle,
                 ),
             )
             for zone in zones
         ),
-        edge=edge,
+        edge=divided,
         thickness_mm=thickness,
         hold=blank.hold,
         backbone=math.pi / 2.0 + backbone,
+        darts=tuple(replace(dart, mouth=at) for dart, at in zip(darts, mouths, strict=True)),
     )
-
-
-def _lean_mm(zone: PressedZone) -> float:
-    """How much further in the crown arc stands than over an upright wall, mm.
-
-    An arc of radius r below the face, touching a wall that leans by b from a foot H below the face,
-    has its centre (H - r) tan b + r / cos b in from the foot; over an upright wall it is r.
-    """
-    r, lean = zone.crown_radius_mm, zone.wall_angle
-    return (zone.height_mm - r) * math.tan(lean) + r * (1.0 / math.cos(lean) - 1.0)
 
 
 def standard_size_mm(edge: Outline) -> float:
@@ -126,7 +125,7 @@ def flat_blank(pressed: Pressed, within_mm: float = KNIFE_MM) -> SoakedOutline:
         pressed: The solved sheet.
         within_mm: How far its lines and arcs may be from the computed edge.
     """
-    around = pressed.flat[pressed.layout.edge]
+    around = flat_edge(pressed, pressed.layout.rim)
     segments, _ = points_to_segments(around, within_mm, closed=True)
     try:
         return SoakedOutline(Outline(joined(segments)))

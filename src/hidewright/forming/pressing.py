@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from hidewright.design.dart import Dart
 from hidewright.errors import RequestError
 from hidewright.forming.profile import Tools
 from hidewright.geometry.outline import Outline
@@ -16,6 +17,8 @@ from hidewright.geometry.surface import Ints
 EdgeHold = Literal["plate", "clamped", "free"]
 #: Stretches of outline that meet at more than this turn at a corner, radians.
 SMOOTH = 1e-3
+#: A dart begins where two stretches of the edge meet, to this, mm.
+MEETS_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +51,8 @@ class Pressing:
         hold: How spans of the edge are held that are not named in ``holds``.
         holds: (span of the edge, how it is held).
         backbone: Direction of stretch axis 1, radians from the x axis.
+        darts: Wedges cut out of the leather, as they lie closed; each begins where two segments of
+            an edge that may slide meet.
     """
 
     hollows: tuple[Hollow, ...]
@@ -56,6 +61,7 @@ class Pressing:
     hold: EdgeHold = "plate"
     holds: tuple[tuple[str, EdgeHold], ...] = ()
     backbone: float = 0.0
+    darts: tuple[Dart, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.hollows:
@@ -86,6 +92,31 @@ class Pressing:
                 )
         if not isinstance(self.edge, Outline):
             self._parallel_edge(self.edge)
+        for dart in self.darts:
+            self._lies_in_edge(dart)
+
+    def _lies_in_edge(self, dart: Dart) -> None:
+        x, y = dart.mouth
+        what = f"the relief dart at ({x:.1f}, {y:.1f}) mm"
+        if not isinstance(self.edge, Outline) or self.dart_segment(dart) is None:
+            raise RequestError(what, because="it does not begin at a corner of the leather's edge")
+        segments = self.edge.segments
+        at = self.dart_segment(dart)
+        assert at is not None
+        if any(self.hold_of(segments[i].span) == "clamped" for i in (at - 1, at)):
+            raise RequestError(
+                what,
+                because="the edge is clamped there: a dart lets in nothing that cannot slide",
+                mend="Hold it by a plate, or leave the dart out",
+            )
+        if not self.edge.contains(dart.tip):
+            raise RequestError(what, because="it ends beyond the leather")
+
+    def dart_segment(self, dart: Dart) -> int | None:
+        """Return the number of the edge's segment that begins where a dart does."""
+        assert isinstance(self.edge, Outline)
+        starts = [seg.start for seg in self.edge.segments]
+        return next((i for i, s in enumerate(starts) if math.dist(s, dart.mouth) < MEETS_MM), None)
 
     def _parallel_edge(self, away_mm: float) -> None:
         top = [one for one in self.hollows if not one.within]

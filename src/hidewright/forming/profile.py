@@ -6,6 +6,7 @@ round the plug's edge with radius crown + h/2 and round the lip with radius lip 
 two it is straight, along their common tangent.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,8 @@ import numpy as np
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 
+#: The most a wall may lean, radians: 60 degrees.
+MOST_LEAN = math.radians(60.0)
 #: Arcs that run into one another are drawn this much tighter at most before they are refused.
 NEARLY = 0.9
 
@@ -25,9 +28,9 @@ class Tools:
         depth_mm: Height of the plug's face over the plane on which the flange's inner face lies.
         crown_radius_mm: Radius of the plug's top edge.
         lip_radius_mm: Radius of the edge of the opening it is pressed through.
-        gap_mm: From the plug's wall to the opening's wall.
-        lean_mm: How much further in than its foot the plug's top edge stands, for a leaning wall.
+        gap_mm: From the plug's wall to the opening's, at a right angle to both.
         thickness_mm: The sheet as it is laid in, soaked.
+        wall_angle: Lean of both walls inward, radians; both arcs touch them.
     """
 
     depth_mm: float
@@ -35,7 +38,7 @@ class Tools:
     lip_radius_mm: float
     gap_mm: float
     thickness_mm: float
-    lean_mm: float = 0.0
+    wall_angle: float = 0.0
 
     def __post_init__(self) -> None:
         for name, value in (
@@ -47,18 +50,37 @@ class Tools:
         ):
             if not (np.isfinite(value) and value > 0):
                 raise RequestError(f"{name} of {value:g} mm", because="it must be greater than 0")
-        if not (np.isfinite(self.lean_mm) and self.lean_mm >= 0):
-            raise RequestError(f"lean of {self.lean_mm:g} mm", because="a wall leans inward")
+        if not 0.0 <= self.wall_angle <= MOST_LEAN:
+            raise RequestError(
+                f"a wall that leans by {math.degrees(self.wall_angle):g} degrees",
+                because="a wall stands upright or leans inward",
+                mend=f"Give 0 to {math.degrees(MOST_LEAN):g} degrees",
+            )
+
+    @property
+    def lean_mm(self) -> float:
+        """How much further in the crown arc begins than over an upright wall, mm."""
+        return -self.inner_mm - self.crown_radius_mm
 
     @property
     def inner_mm(self) -> float:
-        """Where the crown arc begins, mm outward of the plug's wall: negative."""
-        return -(self.crown_radius_mm + self.lean_mm)
+        """Where the crown arc begins, mm outward of the plug's foot: negative.
+
+        A circle of radius r below the face touches a line that leans in by b from the foot, a
+        height H below the face, when its centre is (r + (H - r) sin b)/cos b further in.
+        """
+        r, sin = self.crown_radius_mm, math.sin(self.wall_angle)
+        return -(r + (self.depth_mm - r) * sin) / math.cos(self.wall_angle)
 
     @property
     def outer_mm(self) -> float:
-        """Where the lip arc ends and the flange begins."""
-        return self.gap_mm + self.lip_radius_mm
+        """Where the lip arc ends and the flange begins.
+
+        A circle of radius r on the leather touches a line that leans in by b, the gap g off the
+        plug's wall, when its centre is (g + r - (t + r) sin b)/cos b out from the plug's foot.
+        """
+        r, sin = self.lip_radius_mm, math.sin(self.wall_angle)
+        return (self.gap_mm + r - (self.thickness_mm + r) * sin) / math.cos(self.wall_angle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +90,8 @@ class Section:
     Attributes:
         d: Outward of the plug's wall, mm.
         z: Height, mm.
-        turn: (m,) how far the sheet turns on each arc, radians; a right angle with upright walls.
+        turn: (m,) how far the sheet turns on each arc, radians: a right angle less the walls' lean
+            where it fills the gap.
         normal_d: Outward part of the unit normal on the grain side.
         normal_z: Its upward part.
         share: 0 at the crown's end to 1 at the flange, by length.

@@ -1,4 +1,4 @@
-"""What stays of the stretch when formed leather dries, and how the maker's test pieces tell.
+"""What stays of the stretch when formed leather dries.
 
 Strains are logarithmic, in grain axes: 1 along the backbone, 2 across, referred to the soaked,
 flat leather. With eps the formed strain, S the set ratio, s the free shrinkage, R the restraint
@@ -16,18 +16,14 @@ vegetable tannage (J. Mater. Sci. 35, 2000; abstract). All other defaults are as
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from hidewright.catalogue.checks import must_be_positive
-from hidewright.errors import Remark, RequestError
-from hidewright.forming.drying_time import DryingStage, TimeLaw, tau_from_dryness
+from hidewright.errors import RequestError
+from hidewright.forming.drying_time import TimeLaw
 from hidewright.geometry.segment import Floats
-
-Direction = Literal["along", "across"]
 
 #: What test pieces can measure; each is assumed until one has.
 PARAMETERS = (
@@ -40,8 +36,6 @@ PARAMETERS = (
     "tau_hours",
     "thickness_slope",
 )
-#: Readings of the test plug may contradict the strips by this strain: the size promised, 0.5 %.
-CONTRADICTS = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,10 +89,6 @@ class DryingBehaviour:
     def assumed(self) -> tuple[str, ...]:
         """The parameters that no test piece has measured."""
         return tuple(p for p in PARAMETERS if p not in self.measured)
-
-    def shrinkage(self, direction: Direction) -> float:
-        """Return the free shrinkage in a direction."""
-        return self.shrink_along if direction == "along" else self.shrink_across
 
 
 def log_strain(cauchy_green: Floats) -> Floats:
@@ -203,15 +193,6 @@ def wall_opening(behaviour: DryingBehaviour) -> float:
     return (1.0 - behaviour.bending_set) * math.pi / 2.0
 
 
-def bending_set_from(opening: float) -> float:
-    """Return the bending set of a wall seen to open by an angle: inverse of ``wall_opening``.
-
-    Args:
-        opening: Radians from square, outwards.
-    """
-    return 1.0 - opening / (math.pi / 2.0)
-
-
 def dryness_to_unmould(
     behaviour: DryingBehaviour, along_mm: float, across_mm: float, allowed_mm: float
 ) -> float:
@@ -241,180 +222,6 @@ def dryness_to_unmould(
     return needed
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScribedSquare:
-    """A square scribed on wet leather that dries free.
-
-    Attributes:
-        wet_along_mm: Scribed length along the backbone.
-        wet_across_mm: The same across.
-        wet_thickness_mm: Thickness, wet.
-        dry_along_mm: What the length along has become.
-        dry_across_mm: What the length across has become.
-        dry_thickness_mm: Thickness, dry.
-    """
-
-    wet_along_mm: float
-    wet_across_mm: float
-    wet_thickness_mm: float
-    dry_along_mm: float
-    dry_across_mm: float
-    dry_thickness_mm: float
-
-    def __post_init__(self) -> None:
-        must_be_positive(
-            "scribed square",
-            wet_along_mm=self.wet_along_mm,
-            wet_across_mm=self.wet_across_mm,
-            wet_thickness_mm=self.wet_thickness_mm,
-            dry_along_mm=self.dry_along_mm,
-            dry_across_mm=self.dry_across_mm,
-            dry_thickness_mm=self.dry_thickness_mm,
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
-    """Two marks on a strip cut along the backbone, dried wholly and then released.
-
-    Attributes:
-        wet_mm: Between the marks, wet and slack.
-        dry_mm: Between them, dry and released.
-        held_mm: Between them while it is clamped to dry; None when it dries free.
-    """
-
-    wet_mm: float
-    dry_mm: float
-    held_mm: float | None = None
-
-    def __post_init__(self) -> None:
-        must_be_positive("strip", wet_mm=self.wet_mm, dry_mm=self.dry_mm)
-        if self.held_mm is not None:
-            must_be_positive("strip", held_mm=self.held_mm)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlugReadings:
-    """A part formed on the test plug, its rim measured three times in one direction.
-
-    Attributes:
-        direction: Of the measured length, to the backbone.
-        formed_mm: Length on the plug, formed.
-        unmoulded_mm: The same just off the plug.
-        dry_mm: The same when dry.
-        formed_strain: ln(formed / soaked) of that length; 0 on a flange that cannot move.
-        wall_opening_deg: By how much a wall away from corners leans out of square when dry.
-        thickness_mm: Of the wet leather.
-        stages: What it went through until it came off, held all the while.
-    """
-
-    direction: Direction
-    formed_mm: float
-    unmoulded_mm: float
-    dry_mm: float
-    formed_strain: float = 0.0
-    wall_opening_deg: float
-    thickness_mm: float
-    stages: Sequence[DryingStage]
-
-    def __post_init__(self) -> None:
-        must_be_positive(
-            "test plug",
-            formed_mm=self.formed_mm,
-            unmoulded_mm=self.unmoulded_mm,
-            dry_mm=self.dry_mm,
-            thickness_mm=self.thickness_mm,
-        )
-
-
-def calibrate(
-    start: DryingBehaviour,
-    *,
-    square: ScribedSquare,
-    free: Strip,
-    clamped: Strip,
-    stretched: Strip,
-    plug: PlugReadings,
-) -> tuple[DryingBehaviour, tuple[Remark, ...]]:
-    """Return what the maker's test pieces say of a leather, in closed form.
-
-    The square gives s2 and s3, and s1 together with the free strip (their mean); the strip
-    clamped at its wet length R; the strip clamped stretched (by a tenth, say) S. On the test plug,
-    what the rim loses after unmoulding is (1 - D) s, so D, and from D the time constant; the wall's
-    opening gives the bending set. The first move of the rim is not needed: it tells whether the
-    readings agree.
-
-    Args:
-        start: What was believed; it gives the thickness slope, which these pieces do not measure.
-        square: Scribed wet, dried free.
-        free: A strip dried free.
-        clamped: A strip clamped at its wet length.
-        stretched: A strip clamped stretched.
-        plug: A part of the test plug, taken off before it was dry.
-
-    Returns:
-        The behaviour, and a remark if the rim contradicts the strips.
-
-    Raises:
-        RequestError: A reading gives a figure outside its limits, or none.
-    """
-    s1 = (_log(free.wet_mm, free.dry_mm) + _log(square.wet_along_mm, square.dry_along_mm)) / 2.0
-    s2 = _log(square.wet_across_mm, square.dry_across_mm)
-    shrinks = s1 if plug.direction == "along" else s2
-    if not (s1 > 0.0 and shrinks > 0.0):
-        raise RequestError(
-            "the free test pieces did not shrink",
-            because="restraint and drying time show only in shrinkage",
-            mend="Scribe them on wet leather and let them dry wholly",
-        )
-    if stretched.held_mm is None or stretched.held_mm == stretched.wet_mm:
-        raise RequestError(
-            "the stretched strip was not stretched", mend="Give its length while it is clamped"
-        )
-    clamped_loss = _log(clamped.wet_mm, clamped.dry_mm)
-    kept = _log(stretched.dry_mm, stretched.wet_mm) + clamped_loss
-    dryness = 1.0 - _log(plug.unmoulded_mm, plug.dry_mm) / shrinks
-    slope = start.time.thickness_slope
-    behaviour = DryingBehaviour(
-        set_ratio=kept / _log(stretched.held_mm, stretched.wet_mm),
-        bending_set=bending_set_from(math.radians(plug.wall_opening_deg)),
-        restraint=1.0 - clamped_loss / s1,
-        shrink_along=s1,
-        shrink_across=s2,
-        shrink_thickness=_log(square.wet_thickness_mm, square.dry_thickness_mm),
-        time=replace(
-            start.time,
-            tau_hours=tau_from_dryness(dryness, plug.stages, plug.thickness_mm, slope),
-        ),
-        measured=start.measured | (set(PARAMETERS) - {"thickness_slope"}),
-    )
-    return behaviour, _contradictions(plug, behaviour, dryness)
-
-
-def _contradictions(
-    plug: PlugReadings, behaviour: DryingBehaviour, dryness: float
-) -> tuple[Remark, ...]:
-    strain = np.diag([plug.formed_strain] * 2)
-    axis = 0 if plug.direction == "along" else 1
-    foretold = (unmoulded_strain(strain, behaviour, dryness) - strain)[axis, axis]
-    seen = _log(plug.unmoulded_mm, plug.formed_mm)
-    if abs(seen - foretold) <= CONTRADICTS:
-        return ()
-    return (
-        Remark(
-            code="test-pieces-disagree",
-            severity="warning",
-            place="test plug",
-            amount=100.0 * abs(seen - foretold),
-            limit=100.0 * CONTRADICTS,
-            sentence=(
-                f"Off the plug the rim changed by {100 * seen:.1f} %; the strips say "
-                f"{100 * foretold:.1f} %. Measure both again, or cut the strips beside the part."
-            ),
-        ),
-    )
-
-
 def _shrunk(behaviour: DryingBehaviour, dryness: Floats | float) -> Floats:
     """Return (..., 2, 2) shrinkage that is left, (1 - D R) diag(s1, s2)."""
     free = 1.0 - np.asarray(dryness, dtype=np.float64) * behaviour.restraint
@@ -427,7 +234,3 @@ def _thinning(formed: Floats, behaviour: DryingBehaviour) -> Floats:
     trace: Floats = np.trace(formed, axis1=-2, axis2=-1)
     thinning: Floats = behaviour.set_ratio * trace + behaviour.shrink_thickness
     return thinning
-
-
-def _log(one_mm: float, other_mm: float) -> float:
-    return math.log(one_mm / other_mm)

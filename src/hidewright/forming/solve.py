@@ -18,6 +18,7 @@ from hidewright.forming.arcs import (
     Pull,
     arc_friction,
     arcs_of,
+    column_mean,
     evened,
     hoop_under_pressure,
     pull_across,
@@ -32,7 +33,7 @@ from hidewright.forming.energy import (
     metric_of,
     strained,
 )
-from hidewright.forming.law import FibreSheet, Law, NeoHooke
+from hidewright.forming.law import FibreSheet, Law, NeoHooke, bending_shear_MPa
 from hidewright.forming.mesh import (
     CROWN,
     FLANGE,
@@ -48,7 +49,7 @@ from hidewright.forming.mesh import (
 from hidewright.forming.pattern import Factor, Refactor
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import OnArcs
-from hidewright.geometry.distance import nearest_on_ring
+from hidewright.geometry.distance import inside_ring, nearest_on_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
@@ -76,6 +77,8 @@ FINER = 0.75
 LEAST_SHRINK = 0.2
 #: Below this the last factor serves again, as long as each step leaves less than this share.
 REUSED_BELOW, REUSED_SHARE = 2e-3, 0.3
+#: So many times the edge of a blank may be asked past a lip before it is believed.
+FAR_TURNS = 3
 #: Steps in all, and without coming nearer, before a solve is given up.
 ROUNDS, PATIENT_ROUNDS = 120, 40
 
@@ -90,6 +93,7 @@ class Conditions:
         plate_pressure_MPa: Pressure of the plate or ring on the flange, MPa.
         arc_friction: Coefficient on the crown and lip arcs where it differs from ``friction``.
         level: Corrections for a sheet as thick as the radii are tight.
+        pull_in_factor: How far this leather's edge is drawn in, over what is solved.
     """
 
     law: Law
@@ -97,6 +101,7 @@ class Conditions:
     plate_pressure_MPa: float = 0.0
     arc_friction: float | None = None
     level: Level = 2
+    pull_in_factor: float = 1.0
 
     def __post_init__(self) -> None:
         for friction in (self.friction, self.friction_on_arcs):
@@ -200,9 +205,12 @@ def pressed(
         except (_Stuck, _TurnedOver):
             pass  # too far from where it began: begin anew
     try:
+        first = _Solve(pressing, conditions, blank)
         try:
-            return _Solve(pressing, conditions, blank).from_nothing(size_mm)
+            return first.from_nothing(size_mm)
         except (_Stuck, _TurnedOver):
+            if first.past_lip:
+                raise _past_lip() from None
             return _Solve(pressing, conditions, blank).from_nothing(FINER * size_mm)
     except _TurnedOver:
         raise RequestError(
@@ -217,6 +225,14 @@ def pressed(
             because=f"forces stay out of balance by {stuck.residual:.1e} of their size",
             mend="Give less depth or larger radii, or a finer mesh",
         ) from None
+
+
+def _past_lip() -> RequestError:
+    return RequestError(
+        "the blank would be drawn in past the lip",
+        because="it is too small for the depth: nothing of it would stay on the flange",
+        mend="Give a larger blank, or less depth",
+    )
 
 
 class _Stuck(Exception):  # noqa: N818 - not an error of the maker's
@@ -245,6 +261,7 @@ class _Solve:
         self.reply = np.zeros((0, 0))
         self.rounds = 0
         self.follows = 0
+        self.past_lip = 0
         self.nothing_follows = blank is None and (
             not pressing.hollows or (conditions.level == 0 and conditions.friction_on_arcs == 0)
         )
@@ -343,7 +360,7 @@ class _Solve:
         t = self.pressing.thickness_mm
         bend = np.zeros_like(self.kappa)
         if self.conditions.level >= 3:
-            bend = _bending_shear(law) * t**2 * self.kappa**2 / 6.0
+            bend = bending_shear_MPa(law) * t**2 * self.kappa**2 / 6.0
         return Sheet(self.layout.triangles, self.metric, law, t, self.soften, bend)
 
     # -- Newton -------------------------------------------------------------------------------
@@ -499,7 +516,7 @@ class _Solve:
             off[self.layout.held[self.layout.edge]] = 0.0
             if float(np.abs(off).max()) > ON_BLANK_MM:
                 around = False
-                edge = edge + off
+                edge = edge + self._kept_off_lips(edge, off)
         if around:
             return still, ()
         before = self.shape.plan
@@ -517,6 +534,16 @@ class _Solve:
             return sampled(begun, self.layout.edge_counts)[0]
         return nearest_on_ring(ring, lies)
 
+    def _kept_off_lips(self, edge: Floats, off: Floats) -> Floats:
+        """How far the edge is moved, not so far that it would slip over a lip."""
+        lips = [band.grid[:, -1] for band in self.layout.bands]
+        if not any(inside_ring(self.shape.plan[lip], edge + off).any() for lip in lips):
+            return off
+        self.past_lip += 1
+        if self.past_lip > FAR_TURNS:
+            raise _past_lip()
+        return 0.5 * off
+
     def _share_taken(self) -> float:
         """Share of what has changed that is taken along: all at first, less against see-saws."""
         return max(LEAST_SHARE, min(1.0, PATIENCE / (1.0 + self.follows)))
@@ -527,14 +554,14 @@ class _Solve:
         tension[self.on_edges.own] = pull.tension
         found = []
         for k, hollow in enumerate(self.pressing.hollows):
-            crown_h, lip_h = self._column_mean(h, k, CROWN), self._column_mean(h, k, LIP)
+            crown_h, lip_h = (column_mean(self.layout, h, k, region) for region in (CROWN, LIP))
             ease = np.zeros_like(crown_h)
             if self.conditions.level >= 3:
                 turn = self.shape.sections[k].turn
                 off = standing_off(
                     hollow.tools.crown_radius_mm + crown_h / 2.0,
-                    _bending_shear(sheet.law) * crown_h**3 / 3.0,
-                    self._column_mean(tension, k, CROWN),
+                    bending_shear_MPa(sheet.law) * crown_h**3 / 3.0,
+                    column_mean(self.layout, tension, k, CROWN),
                     turn,
                 )
                 before = self.arcs[k].crown_ease
@@ -544,16 +571,6 @@ class _Solve:
                 ease = before + change * self._share_taken()
             found.append(OnArcs(crown_h=crown_h, lip_h=lip_h, crown_ease=ease))
         return tuple(found)
-
-    def _column_mean(self, values: Floats, hollow: int, region: int) -> Floats:
-        layout = self.layout
-        own = (layout.hollow == hollow) & (layout.region == region)
-        j, columns = layout.column[own], layout.bands[hollow].columns
-        quad = np.bincount(j, weights=values[own], minlength=columns) / np.bincount(
-            j, minlength=columns
-        )
-        mean: Floats = 0.5 * (quad + np.roll(quad, 1))
-        return mean
 
     def _load(self, sheet: Sheet, state: State, flat: Floats) -> Floats:
         """Forces known from the last step only: the free edge's, and the tools' on the arcs."""
@@ -624,10 +641,3 @@ def thinned(sheet: Sheet, state: State) -> Floats:
     j2 = state.c[0] * state.c[1] - state.c[2] ** 2
     h: Floats = sheet.thickness_mm * j2 ** (-0.5 * sheet.law.thinning_exponent)
     return h
-
-
-def _bending_shear(law: Law) -> float:
-    """A quarter of the modulus that resists bending in one direction, MPa."""
-    if isinstance(law, FibreSheet):
-        return law.shear_MPa + 0.125 * (law.fibre_along_MPa + law.fibre_across_MPa)
-    return law.shear_MPa

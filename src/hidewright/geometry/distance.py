@@ -19,11 +19,11 @@ def signed_distances(outline: Outline, points: Floats, without_span: str = "") -
     Returns:
         (n,) distances.
     """
-    wall: shapely.Geometry = outline.polygon.exterior
+    wall: shapely.Geometry = outline.rim
     if without_span:
         kept = [s for s in outline.segments if s.span != without_span]
         wall = shapely.MultiLineString([Path((s,)).flat_points() for s in kept])
-    shapely.prepare(wall)
+        shapely.prepare(wall)
     shapely.prepare(outline.polygon)
     inside = shapely.contains_xy(outline.polygon, points[:, 0], points[:, 1])
     away = shapely.distance(wall, shapely.points(points))

@@ -198,6 +198,13 @@ class Outline(Chain):
         return shapely.Polygon(self.flat_points())
 
     @once
+    def rim(self) -> shapely.LinearRing:
+        """The edge of that polygon, made ready to measure many distances from."""
+        ring = self.polygon.exterior
+        shapely.prepare(ring)
+        return ring
+
+    @once
     def centroid(self) -> Point:
         """Centre of area, mm, of the chords within 0.01 mm."""
         c = self.polygon.centroid

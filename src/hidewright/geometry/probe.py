@@ -13,6 +13,9 @@ import shapely
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Segment
 
+#: Distances worked out at once: a few MB of them.
+AT_ONCE = 200_000
+
 
 def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
     """Return (n, 2) points along segments, both ends and the middle of each included, mm."""
@@ -37,8 +40,13 @@ def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
 def distances(segments: Sequence[Segment], points: Floats) -> Floats:
     """Return (n,) distances of points (n, 2) from the nearest of some segments, mm, exact."""
     nearest = np.full(len(points), math.inf)
-    for seg in segments:
-        nearest = np.minimum(nearest, _from_segment(seg, points))
+    lines = [seg for seg in segments if not seg.is_arc]
+    arcs = [seg for seg in segments if seg.is_arc]
+    for some, measured in ((lines, _from_lines), (arcs, _from_arcs)):
+        at_once = max(1, AT_ONCE // max(len(points), 1))
+        for begin in range(0, len(some), at_once):
+            away = measured(some[begin : begin + at_once], points)
+            np.minimum(nearest, away.min(axis=0), out=nearest)
     return nearest
 
 
@@ -57,7 +65,7 @@ def web_between(one: Outline, two: Outline, enough_mm: float) -> float:
     surely more than enough is not measured finely.
     """
     # chords lie within 0.01 mm: what they find is measured again at dense points
-    rough = float(shapely.distance(one.polygon.exterior, two.polygon.exterior))
+    rough = float(shapely.distance(one.rim, two.rim))
     if rough == 0.0 or rough > enough_mm + 0.05:
         return rough
     fine = min(
@@ -106,22 +114,43 @@ def hull_distances(cloud: Floats, points: Floats) -> Floats:
     return np.asarray(shapely.distance(hull, shapely.points(points)))
 
 
-def _from_segment(seg: Segment, points: Floats) -> Floats:
-    start, end = np.array(seg.start), np.array(seg.end)
-    chord = end - start
-    if not seg.is_arc:
-        along = np.clip((points - start) @ chord / (chord @ chord), 0.0, 1.0)
-        return _far(points - start - along[:, None] * chord)
-    centre, side = np.array(seg.centre), math.copysign(1.0, seg.sweep)
-    a, b, p = start - centre, end - centre, points - centre
-    after = side * (a[0] * p[:, 1] - a[1] * p[:, 0]) >= 0.0
-    before = side * (p[:, 0] * b[1] - p[:, 1] * b[0]) >= 0.0
-    within = (after & before) if abs(seg.sweep) <= math.pi else (after | before)
-    ends = np.minimum(_far(points - start), _far(points - end))
-    away: Floats = np.where(within, np.abs(_far(p) - seg.radius), ends)
+def _from_lines(lines: Sequence[Segment], points: Floats) -> Floats:
+    """Return (m, n) distances of points (n, 2) from lines, mm."""
+    (x0, y0), (x1, y1) = _ends(lines)
+    dx, dy = x1 - x0, y1 - y0
+    px, py = points[:, 0] - x0, points[:, 1] - y0
+    along = np.clip((px * dx + py * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+    return _far(px - along * dx, py - along * dy)
+
+
+def _from_arcs(arcs: Sequence[Segment], points: Floats) -> Floats:
+    """Return (m, n) distances of points (n, 2) from arcs, mm."""
+    (x0, y0), (x1, y1) = _ends(arcs)
+    cx, cy, radius, sweep = _columns([(*seg.centre, seg.radius, seg.sweep) for seg in arcs])
+    side = np.sign(sweep)
+    px, py = points[:, 0] - cx, points[:, 1] - cy
+    after = side * ((x0 - cx) * py - (y0 - cy) * px) >= 0.0
+    before = side * (px * (y1 - cy) - py * (x1 - cx)) >= 0.0
+    within = np.where(np.abs(sweep) <= math.pi, after & before, after | before)
+    ends = np.minimum(
+        _far(points[:, 0] - x0, points[:, 1] - y0), _far(points[:, 0] - x1, points[:, 1] - y1)
+    )
+    away: Floats = np.where(within, np.abs(_far(px, py) - radius), ends)
     return away
 
 
-def _far(vectors: Floats) -> Floats:
-    lengths: Floats = np.sqrt(vectors[:, 0] ** 2 + vectors[:, 1] ** 2)
+def _ends(segments: Sequence[Segment]) -> tuple[Floats, Floats]:
+    """Return starts and ends of segments, each as (x, y) of (m, 1)."""
+    columns = _columns([(*seg.start, *seg.end) for seg in segments])
+    return columns[:2], columns[2:]
+
+
+def _columns(rows: Sequence[tuple[float, ...]]) -> Floats:
+    """Return (k, m, 1) columns of m rows of k numbers."""
+    columns: Floats = np.array(rows).T[:, :, None]
+    return columns
+
+
+def _far(x: Floats, y: Floats) -> Floats:
+    lengths: Floats = np.sqrt(x * x + y * y)
     return lengths

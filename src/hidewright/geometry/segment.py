@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,8 @@ from hidewright.geometry.once import once
 Point = tuple[float, float]
 Floats = npt.NDArray[np.float64]
 
+#: From one of the arc's extremes along an axis to the next, radians.
+QUARTER = math.pi / 2
 #: Two points nearer than this are one point, mm. A laser resolves about 0.01 mm.
 SAME_POINT_MM = 1e-7
 
@@ -192,36 +194,40 @@ class Segment:
         start = self.start if begin <= 0 else self.point_at(begin)
         end = self.end if finish >= self.length else self.point_at(finish)
         if not self.is_arc:
-            return replace(self, start=start, end=end, bulge=0.0)
+            return Segment(start=start, end=end, span=self.span)
         sweep = self.sweep * (min(finish, self.length) - max(begin, 0.0)) / self.length
-        return replace(self, start=start, end=end, bulge=math.tan(sweep / 4.0))
+        return Segment(start=start, end=end, bulge=math.tan(sweep / 4.0), span=self.span)
 
     def backwards(self) -> "Segment":
         """Return the same line or arc travelled from its end to its start."""
-        return replace(self, start=self.end, end=self.start, bulge=0.0 - self.bulge)
+        return Segment(start=self.end, end=self.start, bulge=0.0 - self.bulge, span=self.span)
 
     def named(self, span: str) -> "Segment":
         """Return the same segment belonging to another span."""
-        return replace(self, span=span)
+        return Segment(start=self.start, end=self.end, bulge=self.bulge, span=span)
 
     def moved(self, dx: float, dy: float) -> "Segment":
         """Return it shifted, mm."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(x0 + dx, y0 + dy), end=(x1 + dx, y1 + dy))
+        return self._between((x0 + dx, y0 + dy), (x1 + dx, y1 + dy))
 
     def rotated(self, angle: float, about: Point = (0.0, 0.0)) -> "Segment":
         """Return it turned counter-clockwise by an angle in radians."""
-        return replace(self, start=turn(self.start, angle, about), end=turn(self.end, angle, about))
+        return self._between(turn(self.start, angle, about), turn(self.end, angle, about))
 
     def mirrored(self) -> "Segment":
         """Return it mirrored left to right (x to -x), travelled in the mirrored sense."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(-x0, y0), end=(-x1, y1), bulge=0.0 - self.bulge)
+        bulge = 0.0 - self.bulge
+        return Segment(start=(-x0, y0), end=(-x1, y1), bulge=bulge, span=self.span)
 
     def scaled(self, factor: float) -> "Segment":
         """Return it scaled evenly about the origin."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return replace(self, start=(x0 * factor, y0 * factor), end=(x1 * factor, y1 * factor))
+        return self._between((x0 * factor, y0 * factor), (x1 * factor, y1 * factor))
+
+    def _between(self, start: Point, end: Point) -> "Segment":
+        return Segment(start=start, end=end, bulge=self.bulge, span=self.span)
 
     def flat_points(self, sagitta_mm: float) -> Floats:
         """Return (n, 2) points along it, without its end, no chord further off than the sagitta."""
@@ -277,9 +283,10 @@ def bounds_of(segments: Iterable[Segment]) -> tuple[float, float, float, float]:
         if not seg.is_arc:
             continue
         (cx, cy), r = seg.centre, seg.radius
-        for quarter in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-            extreme = (cx + quarter[0] * r, cy + quarter[1] * r)
-            if seg.nearest(extreme)[1] < 1e-9 * max(r, 1.0):
-                xs.append(extreme[0])
-                ys.append(extreme[1])
+        begin = math.atan2(seg.start[1] - cy, seg.start[0] - cx)
+        low, high = sorted((begin, begin + seg.sweep))
+        for k in range(math.ceil(low / QUARTER), math.floor(high / QUARTER) + 1):
+            way = k % 4  # east, north, west, south of the centre
+            xs.append(cx + (r, 0.0, -r, 0.0)[way])
+            ys.append(cy + (0.0, r, 0.0, -r)[way])
     return (min(xs), min(ys), max(xs), max(ys))

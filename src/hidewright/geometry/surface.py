@@ -103,27 +103,31 @@ def rounded_prism(
     crown_radius: float,
     holes: Sequence[Outline] = (),
     *,
+    lean: float = 0.0,
     sagitta_mm: float = SAGITTA_MM,
 ) -> Surface:
-    """Return a solid with an upright wall and a top edge rounded by a quarter circle.
+    """Return a solid with an upright or leaning wall and a top edge rounded by an arc.
 
     Args:
-        outline: Outline of the wall.
+        outline: Outline of the wall at its foot.
         z0: Height of the foot, mm.
         z1: Height of the flat top, mm.
-        crown_radius: Radius of the top edge, mm; 0 leaves it sharp.
+        crown_radius: Radius of the top edge, mm; 0 leaves it sharp. The arc is tangent to the wall
+            and to the top.
         holes: Upright holes through it; they must leave the rounding alone.
+        lean: Of the wall inwards from upright, radians, 0 or more.
         sagitta_mm: Sagitta of the chords along the outline, and up the rounding.
 
     Raises:
-        RequestError: When the rounding is larger than a corner of the outline or than half its
-            narrowest place, or higher than the wall.
+        RequestError: When rounding and lean are larger than a corner of the outline or than half
+            its narrowest place, or the rounding is higher than the wall.
     """
     _must_rise(z0, z1)
-    _must_fit("crown radius", crown_radius, z1 - z0, outline.min_inside_radius, "corner")
+    come_in = _come_in(crown_radius, z1 - z0, lean)
+    _must_fit("crown radius", crown_radius, z1 - z0, outline.min_inside_radius, "corner", come_in)
     wall = _walk(outline, -1.0, sagitta_mm)
-    _must_stay_simple("crown radius", wall, crown_radius)
-    rings = [wall.at(0.0, z0), *_rounding(wall, crown_radius, z1, sagitta_mm)]
+    _must_stay_simple("crown radius", wall, crown_radius, come_in)
+    rings = [wall.at(0.0, z0), *_rounding(wall, crown_radius, (z0, z1), lean, sagitta_mm)]
     tubes = [rings]
     for hole in holes:
         ring = _walk(hole, 0.0, sagitta_mm)
@@ -140,33 +144,43 @@ def framed_plate(
     *,
     face: Face = "top",
     holes: Sequence[Outline] = (),
+    lean: float = 0.0,
+    upright_mm: float = 0.0,
     sagitta_mm: float = SAGITTA_MM,
 ) -> Surface:
-    """Return a plate with an opening whose edge at one face is rounded by a quarter circle.
+    """Return a plate with an opening whose edge at one face is rounded by an arc.
 
     Args:
         outer: Outline of the plate.
-        opening: Outline of the upright wall of the opening.
+        opening: Outline of the wall of the opening, where it is narrowest.
         z0: Height of the lower face, mm.
         z1: Height of the upper face, mm.
-        lip_radius: Radius of the opening's edge, mm; 0 leaves it sharp.
+        lip_radius: Radius of the opening's edge, mm; 0 leaves it sharp. The arc is tangent to the
+            wall and to the face.
         face: Which face's edge is rounded.
         holes: Further upright holes, such as those for dowels.
+        lean: By which the opening widens towards that face, radians from upright, 0 or more.
+        upright_mm: Height of wall that stands upright at the other face before it leans.
         sagitta_mm: Sagitta of the chords along the outlines, and up the rounding.
 
     Raises:
-        RequestError: When the rounding is larger than an inward corner of the opening or the
-            plate allows, or higher than the plate.
+        RequestError: When rounding and lean are larger than an inward corner of the opening or the
+            plate allows, or the rounding is higher than the wall that leans.
     """
     _must_rise(z0, z1)
-    _must_fit("lip radius", lip_radius, z1 - z0, opening.min_outside_radius, "inward corner")
+    high = z1 - z0 - upright_mm
+    widens = _come_in(lip_radius, high, lean)
+    _must_fit("lip radius", lip_radius, high, opening.min_outside_radius, "inward corner", widens)
     wall = _walk(opening, 1.0, sagitta_mm)
-    _must_stay_simple("lip radius", wall, lip_radius)
-    if face == "top":
-        rings = [wall.at(0.0, z0), *_rounding(wall, lip_radius, z1, sagitta_mm)]
-    else:
-        turned = _rounding(wall, lip_radius, -z0, sagitta_mm)
-        rings = [ring * (1.0, 1.0, -1.0) for ring in reversed(turned)] + [wall.at(0.0, z1)]
+    _must_stay_simple("lip radius", wall, lip_radius, widens)
+    up = 1.0 if face == "top" else -1.0
+    far, near = (z0, z1) if face == "top" else (-z1, -z0)
+    rings = [wall.at(0.0, far)]
+    if upright_mm:
+        rings.append(wall.at(0.0, far + upright_mm))
+    rings += _rounding(wall, lip_radius, (far + upright_mm, near), lean, sagitta_mm)
+    if face == "bottom":
+        rings = [ring * (1.0, 1.0, up) for ring in reversed(rings)]
     tubes = [rings]
     for curve in (outer, *holes):
         ring = _walk(curve, 0.0, sagitta_mm)
@@ -229,15 +243,37 @@ def _walk(outline: Outline, side: float, sagitta_mm: float) -> _Walk:
     return _Walk(np.concatenate(corners), np.concatenate(outward), side)
 
 
-def _rounding(wall: _Walk, radius: float, top: float, sagitta_mm: float) -> list[Floats]:
-    """Return rings up a quarter circle, from the upright wall to level at the top."""
+def _come_in(radius: float, height: float, lean: float) -> float:
+    """Return how far a wall and the arc on it have come in where the arc is level, mm.
+
+    Its centre lies one radius under the top and, square to the wall, one radius inside it.
+    """
+    return max(height - radius, 0.0) * math.tan(lean) + radius / math.cos(lean)
+
+
+def _rounding(
+    wall: _Walk, radius: float, heights: tuple[float, float], lean: float, sagitta_mm: float
+) -> list[Floats]:
+    """Return rings up an arc, from where it leaves the wall to where it is level at the top.
+
+    Args:
+        wall: Where it stands at its foot.
+        radius: Of the arc, mm.
+        heights: Of the wall's foot and of the top, mm.
+        lean: Of the wall, radians.
+        sagitta_mm: Of the chords up the arc.
+    """
+    foot, top = heights
     if radius == 0.0:
-        return [wall.at(0.0, top)]
+        return [wall.at((top - foot) * math.tan(lean), top)]
     step = 2.0 * math.acos(max(1.0 - sagitta_mm / radius, 0.0))
-    n = max(2, math.ceil(math.pi / 2 / step))
-    angles = math.pi / 2 * np.arange(n + 1) / n
-    along, up = radius * (1.0 - np.cos(angles)), top - radius * (1.0 - np.sin(angles))
-    along[-1], up[-1] = radius, top
+    turn = math.pi / 2 - lean
+    n = max(2, math.ceil(turn / step))
+    angles = lean + turn * np.arange(n + 1) / n
+    begins = (top - foot - radius) * math.tan(lean)
+    along = begins + radius * (1.0 / math.cos(lean) - np.cos(angles))
+    up = top - radius * (1.0 - np.sin(angles))
+    along[-1], up[-1] = begins + radius / math.cos(lean), top
     return [wall.at(float(d), float(z)) for d, z in zip(along, up, strict=True)]
 
 
@@ -320,7 +356,9 @@ def _must_rise(z0: float, z1: float) -> None:
         raise RequestError(f"a solid from height {z0:g} to {z1:g} mm has no thickness")
 
 
-def _must_fit(what: str, radius: float, height: float, turn: float, which: str) -> None:
+def _must_fit(
+    what: str, radius: float, height: float, turn: float, which: str, come_in: float
+) -> None:
     if not (math.isfinite(radius) and radius >= 0):
         raise RequestError(f"{what} {radius:g} mm", mend="Give 0 or more")
     if radius > height:
@@ -329,15 +367,17 @@ def _must_fit(what: str, radius: float, height: float, turn: float, which: str) 
             because=f"the wall is only {height:g} mm high",
             mend=f"Give {height:g} mm at most",
         )
-    if radius > turn + 1e-9:
+    if come_in > turn + 1e-9:
+        most = max(radius - (come_in - turn), 0.0)
         raise RequestError(
             f"{what} {radius:g} mm",
-            because=f"the outline's sharpest {which} has a radius of {turn:g} mm",
-            mend=f"Give {turn:g} mm at most, or round the outline more",
+            because=f"the outline's sharpest {which} has a radius of {turn:g} mm"
+            + (f", and wall and rounding come in by {come_in:g} mm" if come_in > radius else ""),
+            mend=f"Give {math.floor(most * 1e6) / 1e6:g} mm at most, or round the outline more",
         )
 
 
-def _must_stay_simple(what: str, wall: _Walk, radius: float) -> None:
+def _must_stay_simple(what: str, wall: _Walk, radius: float, come_in: float) -> None:
     """Refuse a rounding so large that its inner or outer edge would run into itself."""
 
     def runs_clear(distance: float) -> bool:
@@ -345,9 +385,9 @@ def _must_stay_simple(what: str, wall: _Walk, radius: float) -> None:
         loop = ring[np.unique(_welded(ring))][:, :2]
         return len(loop) < 3 or bool(shapely.Polygon(loop).is_valid)
 
-    if runs_clear(radius):
+    if runs_clear(come_in):
         return
-    largest = _last_true(runs_clear, 0.0, radius)
+    largest = max(radius - (come_in - _last_true(runs_clear, 0.0, come_in)), 0.0)
     raise RequestError(
         f"{what} {radius:g} mm",
         because="the rounded edges of two sides would run into one another",

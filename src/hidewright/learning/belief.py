@@ -7,6 +7,7 @@ from statistics import NormalDist
 
 import numpy as np
 
+from hidewright.design.interval import Interval
 from hidewright.geometry.segment import Floats
 from hidewright.learning.quantities import Quantity
 
@@ -18,21 +19,6 @@ STEP = 1e-4
 Values = Mapping[str, float]
 #: What a reading should be, given the value of every quantity, in the reading's own unit.
 Predict = Callable[[Values], float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Interval:
-    """A likely value and where it lies nine times in ten.
-
-    Attributes:
-        likely: The median.
-        low: Below it in 5 of 100.
-        high: Above it in 5 of 100.
-    """
-
-    likely: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

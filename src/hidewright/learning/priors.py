@@ -25,8 +25,7 @@ DECIMALS = 6
 def board_prior(board: Board) -> Belief:
     """Return what is believed of a board: its tolerance is taken as two deviations."""
     spread = max(board.thickness_tolerance_mm / 2.0 / board.thickness_mm, LEAST_SPREAD)
-    values = {"kerf_mm": max(board.kerf_mm, 0.01), "thickness_mm": board.thickness_mm}
-    return prior(values, BOARD, thickness_mm=spread)
+    return prior(board_values(board), BOARD, thickness_mm=spread)
 
 
 def leather_prior(leather: Leather) -> Belief:
@@ -54,9 +53,14 @@ def minutes_name(work: str) -> str:
     return f"{MINUTES.name} {work}"
 
 
+def board_values(board: Board) -> dict[str, float]:
+    """Return the quantities of a board by name."""
+    return {"kerf_mm": max(board.kerf_mm, 0.01), "thickness_mm": board.thickness_mm}
+
+
 def leather_values(leather: Leather) -> dict[str, float]:
     """Return the quantities of a leather by name; stiffness is relative to the row itself."""
-    plain = ("held_shrinkage", "set_ratio", "wet_friction", "drying_hours")
+    plain = ("held_shrinkage", "set_ratio", "wet_friction", "pull_in_factor", "drying_hours")
     shares = (
         *("soak_growth_along", "soak_growth_across", "soak_growth_thickness"),
         *("shrinkage_along", "shrinkage_across"),

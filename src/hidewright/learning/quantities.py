@@ -83,6 +83,7 @@ LEATHER = (
     ),
     Quantity(name="stiffness", words="stiffness wet, over the catalogue's", unit="x", spread=0.4),
     Quantity(name="wet_friction", words="friction, wet", unit="", spread=0.3),
+    Quantity(name="pull_in_factor", words="pull-in, over what is solved", unit="x", spread=0.15),
     Quantity(
         name="stretch_limit",
         words="stretch it bears wet, across",

@@ -1,37 +1,31 @@
 """Cutting: where each piece is laid, how good that is, and how good it could be at best."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
-from itertools import count
 
-import numpy as np
 import shapely
 
-from hidewright.design.cutting import Layout, Placement
+from hidewright.design.cutting import Layout
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.bound import bound_of, used_share
 from hidewright.nesting.compaction import Parts, compact
-from hidewright.nesting.ground import laid, polygon_of, shape_of
-from hidewright.nesting.hides import Areas, Filled, fill_hides
-from hidewright.nesting.lattice import Ints, Lattice, lattice_of, orientations_of
+from hidewright.nesting.fewest import Fewest
+from hidewright.nesting.ground import laid
+from hidewright.nesting.lattice import Lattice
+from hidewright.nesting.laying import lattice_for, numbered, one_set_of, placed_by, still_to_lay
 from hidewright.nesting.length import shorten
 from hidewright.nesting.problem import Budget, Goal, Problem
-from hidewright.nesting.separation import Pieces
-from hidewright.nesting.sets import most_sets, still_to_lay
+from hidewright.nesting.separation import Laid, Pieces
+from hidewright.nesting.sets import most_sets
+from hidewright.nesting.side_by_side import Found, Search, search_side_by_side
 from hidewright.nesting.soundness import refuse_unsound
-from hidewright.nesting.step import step_of
 from hidewright.nesting.too_large import refuse_too_large
 
-#: Angles that stand for any: so many round the circle at first, more in each later try.
-ANGLES = (12, 18, 24, 36)
 #: Told of a better layout, which is reckoned only if asked for, and its figure.
-Found = Callable[[Callable[[], Layout], float], None]
-
-#: Patience with each piece of several hides, at first and in later tries.
-PATIENCE = (4, 12, 30, 60)
+Told = Callable[[Callable[[], Layout], float], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +71,7 @@ class _Asked:
     seed: int
     budget: Budget
     progress: Callable[[str], None]
-    found: Found
+    found: Told
     order: Sequence[int] | None
 
     @property
@@ -93,7 +87,7 @@ def cut(
     seed: int,
     called_off: Callable[[], bool] = lambda: False,
     progress: Callable[[str], None] = lambda _: None,
-    found: Found = lambda _, __: None,
+    found: Told = lambda _, __: None,
     order: Sequence[int] | None = None,
     enough: float | None = None,
 ) -> Answer:
@@ -152,101 +146,60 @@ def _nearer(goal: Goal, bound: float, enough: float) -> float:
     return min(bound, enough) if goal == "sets" else max(bound, enough)
 
 
-def _one_set(problem: Problem) -> list[int]:
-    return [kind for kind, piece in enumerate(problem.pieces) for _ in range(piece.count)]
+def _on_one_hide(problem: Problem) -> tuple[Lattice, Callable[[Laid, Floats], Layout]]:
+    """Return the hide's lattice with its tables, and what makes a layout of places on it.
 
-
-def lattice_for(problem: Problem, hide: int = 0, angles: int = ANGLES[0]) -> Lattice:
-    """Return the lattice of one of a problem's hides, with the copies that are fixed on it."""
-    circle = [360.0 * k / angles for k in range(angles)]
-    ways = orientations_of(problem.pieces, circle, problem.hides[hide].backbone_deg)
-    return lattice_of(
-        problem.hides[hide],
-        problem.pieces,
-        ways,
-        spacing_mm=problem.spacing_mm,
-        edge_margin_mm=problem.edge_margin_mm,
-        step_mm=step_of(problem, ways),
-        taken=[laid(problem.pieces[p.piece], p) for p in problem.fixed if p.hide == hide],
-    )
-
-
-def placed_by(lattice: Lattice, kinds: Ints, way: Ints, at: Floats, hide: int) -> Layout:
-    """Return where pieces at places on a lattice lie, which may be between its points.
-
-    Copies are numbered in the order met.
+    Raises:
+        RequestError: When a piece fits nowhere.
     """
-    layout: list[Placement] = []
-    for kind, o, place in zip(kinds.tolist(), way.tolist(), at, strict=True):
-        turned = lattice.orientations[o]
-        x, y = (lattice.origin + place * lattice.step_mm - turned.corner).tolist()
-        layout.append(
-            Placement(
-                piece=kind,
-                copy=len(layout),
-                hide=hide,
-                angle_deg=turned.angle_deg,
-                x_mm=x,
-                y_mm=y,
-                mirrored=turned.mirrored,
-            )
-        )
-    return tuple(layout)
+    lattice = lattice_for(problem)
+    refuse_too_large(problem, (lattice,))
 
+    def layout_of(pieces: Laid, at: Floats) -> Layout:
+        return numbered(problem, placed_by(lattice, pieces.kinds, pieces.at[:, 2], at, 0))
 
-def _numbered(problem: Problem, layout: Sequence[Placement]) -> Layout:
-    """Return the fixed copies and these, each piece's numbered on where the fixed leave room."""
-    taken = {(p.piece, p.copy) for p in problem.fixed}
-    copies = [count() for _ in problem.pieces]
-    return (
-        *problem.fixed,
-        *(
-            replace(p, copy=next(c for c in copies[p.piece] if (p.piece, c) not in taken))
-            for p in layout
-        ),
-    )
+    return lattice.with_all_tables(), layout_of
 
 
 def _sets(asked: _Asked) -> _Best | None:
-    problem, budget = asked.problem, asked.budget
-    lattice = lattice_for(problem)
-    refuse_too_large(problem, (lattice,))
-    best: list[_Best] = []
+    problem = asked.problem
+    lattice, layout_of = _on_one_hide(problem)
 
-    def found(pieces: Pieces, sets: int) -> None:
-        at = pieces.state.at
-        moved = placed_by(lattice, pieces.kinds, at[:, 2], at[:, :2].astype(float), 0)
-        layout = _numbered(problem, moved)
-        best[:] = [_Best(figure=float(sets), layout=layout, sets=sets)]
-        asked.progress(f"{sets} sets after {budget.spent} rounds")
-        asked.found(lambda: layout, float(sets))
+    def announce(found: Found[Laid]) -> None:
+        asked.progress(f"{-found.figure:.0f} sets after {found.rounds} rounds")
+        asked.found(partial(layout_of, found.layout, found.layout.places), -found.figure)
 
-    most_sets(lattice, _one_set(problem), asked.fixed, int(asked.bound), asked.seed, budget, found)
-    return best[0] if best else None
+    def seek(search: Search[Laid]) -> None:
+        one_set, bound = one_set_of(problem), int(asked.bound)
+        most_sets(lattice, one_set, asked.fixed, bound, asked.seed, search)
+
+    pieces = len(one_set_of(problem)) * max(int(asked.bound), 1)
+    best = search_side_by_side(asked.budget, pieces, seek, announce)
+    if best is None:
+        return None
+    layout = layout_of(best.layout, best.layout.places)
+    return _Best(figure=-best.figure, layout=layout, sets=int(-best.figure))
 
 
 def _length(asked: _Asked) -> _Best | None:
-    problem, budget = asked.problem, asked.budget
-    lattice = lattice_for(problem)
-    refuse_too_large(problem, (lattice,))
-    kinds = still_to_lay(_one_set(problem), problem.sets, asked.fixed)
-    pieces = Pieces(lattice, kinds, asked.seed)
-    best: list[Ints] = []
+    problem = asked.problem
+    lattice, layout_of = _on_one_hide(problem)
+    kinds = still_to_lay(one_set_of(problem), problem.sets, asked.fixed)
     offset = float(lattice.origin[0]) - problem.hides[0].left_mm
 
-    def layout_of(way: Ints, at: Floats) -> Layout:
-        return _numbered(problem, placed_by(lattice, pieces.kinds, way, at, 0))
+    def announce(found: Found[Laid]) -> None:
+        length = offset + found.figure * lattice.step_mm
+        asked.progress(f"{length:.1f} after {found.rounds} rounds")
+        asked.found(partial(layout_of, found.layout, found.layout.places), length)
 
-    def found(at: Ints) -> None:
-        best[:] = [at]
-        length = offset + pieces.length * lattice.step_mm
-        asked.progress(f"{length:.1f} after {budget.spent} rounds")
-        asked.found(lambda: layout_of(at[:, 2], at[:, :2].astype(float)), length)
+    def seek(search: Search[Laid]) -> None:
+        pieces = Pieces(lattice, kinds, asked.seed, search.number)
+        shorten(pieces, (asked.bound - offset) / lattice.step_mm, search)
 
-    shorten(pieces, (asked.bound - offset) / lattice.step_mm, budget, found)
-    if not best:
+    best = search_side_by_side(asked.budget, len(kinds), seek, announce)
+    if best is None:
         return None
-    at, way = best[0][:, :2].astype(float), best[0][:, 2]
+    at, way = best.layout.places, best.layout.at[:, 2]
     field = lattice.field
     if not len(field.free):
         parts = Parts(xy=field.xy, corner=field.corner, part=field.part, spacing=field.spacing)
@@ -259,62 +212,21 @@ def _length(asked: _Asked) -> _Best | None:
             *(float(right) - problem.hides[0].left_mm for right in fixed),
             0.0,
         ),
-        layout=layout_of(way, at),
+        layout=layout_of(best.layout, at),
         sets=problem.sets,
     )
 
 
 def _hides(asked: _Asked) -> _Best | None:
-    problem, budget = asked.problem, asked.budget
-    areas = Areas(
-        hides=tuple(
-            float(shapely.area(polygon_of(hide.outline, hide.holes))) for hide in problem.hides
-        ),
-        pieces=tuple(float(shapely.area(shape_of(p))) for p in problem.pieces),
-    )
-    by_size = sorted(range(len(areas.hides)), key=lambda k: (-areas.hides[k], k))
-    begun = {p.hide for p in problem.fixed}
-    order = sorted(asked.order or by_size, key=lambda hide: hide not in begun)
-    one_set = still_to_lay(_one_set(problem), 1, asked.fixed)
-    kinds = sorted(one_set, key=lambda kind: (-areas.pieces[kind], kind))
-    best: _Best | None = None
-    made: dict[tuple[int, int], Lattice] = {}
+    fewest = Fewest(asked.problem, asked.order)
 
-    def lattice_of_hide(hide: int, angles: int) -> Lattice:
-        if (hide, angles) not in made:
-            made.clear()
-            made[hide, angles] = lattice_for(problem, hide, angles)
-        return made[hide, angles]
+    def announce(found: Found[Layout]) -> None:
+        asked.progress(f"{found.figure:.0f} hides after {found.rounds} rounds")
+        asked.found(lambda: found.layout, found.figure)
 
-    refuse_too_large(problem, (lattice_of_hide(hide, ANGLES[0]) for hide in order))
-    turn = 0
-    while (best is None or best.figure > asked.bound) and budget.spend():
-        of_hide = partial(lattice_of_hide, angles=ANGLES[min(turn, len(ANGLES) - 1)])
-        few = order if best is None else order[: int(best.figure) - 1]
-        patience = PATIENCE[min(turn, len(PATIENCE) - 1)]
-        filled = fill_hides(of_hide, few, kinds, areas, patience, asked.seed + turn, budget)
-        if filled is not None:
-            layout = _on_hides(problem, filled, of_hide)
-            used = begun | {one.hide for one in filled}
-            best = _Best(figure=float(len(used)), layout=layout, sets=1)
-            asked.progress(f"{len(used)} hides after {budget.spent} rounds")
-            asked.found(partial(_on_hides, problem, filled, of_hide), float(len(used)))
-        turn += 1
-        kinds = _shuffled(kinds, np.random.default_rng((asked.seed, turn)))
-    return best
+    def seek(search: Search[Layout]) -> None:
+        fewest.seek(asked.bound, asked.seed, search)
 
-
-def _shuffled(kinds: Sequence[int], random: np.random.Generator) -> list[int]:
-    """Return kinds nearly in their order: each moved by a few places."""
-    keys = np.arange(len(kinds)) + random.normal(0.0, 0.05 * len(kinds), len(kinds))
-    return [kinds[k] for k in np.argsort(keys, kind="stable")]
-
-
-def _on_hides(
-    problem: Problem, filled: Sequence[Filled], lattice_of_hide: Callable[[int], Lattice]
-) -> Layout:
-    layout: list[Placement] = []
-    for one in filled:
-        at = one.at[:, :2].astype(float)
-        layout += placed_by(lattice_of_hide(one.hide), one.kinds, one.at[:, 2], at, one.hide)
-    return _numbered(problem, layout)
+    pieces = len(one_set_of(asked.problem))
+    best = search_side_by_side(asked.budget, pieces, seek, announce)
+    return _Best(figure=best.figure, layout=best.layout, sets=1) if best else None

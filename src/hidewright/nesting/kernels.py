@@ -75,7 +75,7 @@ class Room(NamedTuple):
         box: (pieces, 7) see ``_survey``.
         count: (rows, columns) how many boxes reach into a cell.
         items: (rows, columns, most) which.
-        cell: (2,) width and height of a cell, steps.
+        cell: (2,) one over the width and height of a cell, steps.
         kept: (descents, 3) best places found: cost, column, row.
         none: (0, 0) stands for no map.
     """
@@ -97,7 +97,7 @@ def draw(rng, n):
     x ^= x >> np.uint64(27)
     rng[0] = x
     top = (x * np.uint64(2685821657736338717)) >> np.uint64(33)
-    return np.int64(top) % n
+    return np.int64((top * np.uint64(n)) >> np.uint64(31))
 
 
 @njit(cache=True, nogil=True)
@@ -207,15 +207,24 @@ def _deepen(grid, depth):
 
 
 @njit(cache=True, nogil=True)
-def _make_table(field, a, b):
-    """Make the depth table of orientation b about a; return its start."""
-    left, bottom = -field.reach[b, 0] - 1, -field.reach[b, 1] - 1
-    columns, rows = field.reach[a, 0] + 2 - left, field.reach[a, 1] + 2 - bottom
+def _find_room(field, a, b):
+    """Give the depth table of orientation b about a room, throwing out all others if need be."""
+    columns = field.reach[a, 0] + field.reach[b, 0] + 3
+    rows = field.reach[a, 1] + field.reach[b, 1] + 3
     if field.used[0] + rows * columns > len(field.depths):
         field.used[0] = 0
         field.used[1] += 1
         field.where[:] = -1
-    start = field.used[0]
+    field.where[a, b] = field.used[0]
+    field.used[0] += rows * columns
+
+
+@njit(cache=True, nogil=True)
+def _make_table(field, a, b):
+    """Make the depth table of orientation b about a where it has room; return its start."""
+    left, bottom = -field.reach[b, 0] - 1, -field.reach[b, 1] - 1
+    columns, rows = field.reach[a, 0] + 2 - left, field.reach[a, 1] + 2 - bottom
+    start = field.where[a, b]
     grid = np.zeros((rows, columns), np.uint8)
     ring = np.zeros((1024, 2))
     for p in range(field.part[a], field.part[a + 1]):
@@ -232,9 +241,27 @@ def _make_table(field, a, b):
     depth = field.depths[start : start + rows * columns].reshape((rows, columns))
     depth[:] = 0
     _deepen(grid, depth)
-    field.used[0] = start + rows * columns
-    field.where[a, b] = start
     return start
+
+
+@njit(cache=True, nogil=True)
+def find_rooms(field):
+    """Give all depth tables room; return whether there is enough."""
+    for a in range(len(field.size)):
+        for b in range(a, len(field.size)):
+            _find_room(field, a, b)
+    return field.used[1] == 0
+
+
+@njit(cache=True, nogil=True)
+def make_tables(field, first, every):
+    """Make one in so many of the depth tables, beginning with the first, where they have room."""
+    number = 0
+    for a in range(len(field.size)):
+        for b in range(a, len(field.size)):
+            if number % every == first:
+                _make_table(field, a, b)
+            number += 1
 
 
 @njit(cache=True, nogil=True)
@@ -278,14 +305,15 @@ def _survey(field, state, i, o, room):
     room.count[:] = 0
     rows, columns = room.count.shape
     most = room.items.shape[2]
-    wide = np.int64(state.limit[0]) // columns + 1
-    high = np.int64(state.limit[1]) // rows + 1
+    wide, high = columns / (state.limit[0] + 1.0), rows / (state.limit[1] + 1.0)
     room.cell[0], room.cell[1] = wide, high
     for j in range(len(state.at)):
         if i == j:
             continue
-        c0, c1 = max(room.box[j, 0] // wide, 0), min((room.box[j, 1] - 1) // wide, columns - 1)
-        r0, r1 = max(room.box[j, 2] // high, 0), min((room.box[j, 3] - 1) // high, rows - 1)
+        c0 = np.int64(max(room.box[j, 0], 0) * wide)
+        c1 = min(np.int64((room.box[j, 1] - 1) * wide), columns - 1)
+        r0 = np.int64(max(room.box[j, 2], 0) * high)
+        r1 = min(np.int64((room.box[j, 3] - 1) * high), rows - 1)
         for r in range(r0, r1 + 1):
             for c in range(c0, c1 + 1):
                 n = room.count[r, c]
@@ -316,6 +344,7 @@ def _boxes(field, state, i, o, box):
         a, b = min(o, p), max(o, p)
         start = field.where[a, b]
         if start < 0:
+            _find_room(field, a, b)
             start = _make_table(field, a, b)
         if p <= o:
             box[j, 4] = start + (roy + 1 - y) * stride + rox + 1 - x
@@ -328,7 +357,7 @@ def _boxes(field, state, i, o, box):
 @njit(cache=True, nogil=True)
 def _weighed(box, depths, weight, count, items, cell, x, y, enough):
     """Return the weighted overlap of the surveyed piece at a place; FAR once more than enough."""
-    r, c = y // cell[1], x // cell[0]
+    r, c = np.int64(y * cell[1]), np.int64(x * cell[0])
     n = count[r, c]
     listed = n <= items.shape[2]
     if not listed:
@@ -452,6 +481,8 @@ def _move(field, state, i, effort, room):
             )
             if c < best:
                 bx, by, bo, best = x, y, o, c
+        if best == 0.0:
+            break
     state.at[i, 0], state.at[i, 1], state.at[i, 2] = bx, by, bo
 
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Hashable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from hidewright.design.hide import Corners, Hide
 from hidewright.geometry.segment import Floats
 from hidewright.nesting.convex import convex_parts, turned
 from hidewright.nesting.ground import graded, marred, polygon_of, shape_of, thick
-from hidewright.nesting.kernels import Field, forbid
+from hidewright.nesting.kernels import Field, find_rooms, forbid, make_tables
 
 Ints = npt.NDArray[np.int64]
 
@@ -27,6 +28,8 @@ MANY_CORNERS = 40
 OUTSIDE = 1e-3
 #: The same of what a piece must keep clear of on a hide: a hide's edge is known no better.
 MANY_HIDE_CORNERS, HIDE_OUTSIDE = 600, 2e-4
+#: Threads that make depth tables.
+THREADS = 2
 #: Room for depth tables, numbers of two bytes.
 TABLES = 120_000_000
 
@@ -65,7 +68,7 @@ class Lattice:
         origin: (2,) where its first point lies, mm.
         limit: (2,) width and height of the hide within its margin, steps.
         orientations: The orientations by their numbers in the field.
-        field: What the kernels take.
+        field: What the kernels take; there is no room in it for depth tables at first.
     """
 
     step_mm: float
@@ -73,6 +76,33 @@ class Lattice:
     limit: Floats
     orientations: tuple[Orientation, ...]
     field: Field
+
+    def with_tables(self) -> "Lattice":
+        """Return the lattice with room of its own for depth tables: for all, or for many."""
+        numbers = min(int(numbers_in_tables(self.field.reach)), TABLES)
+        field = self.field._replace(
+            where=np.full_like(self.field.where, -1),
+            depths=np.zeros(numbers, np.uint16),
+            used=np.zeros(2, np.int64),
+        )
+        return replace(self, field=field)
+
+    def with_tables_of(self, other: "Lattice") -> "Lattice":
+        """Return the lattice with the tables of another that has equal orientations."""
+        where, depths, used = other.field.where, other.field.depths, other.field.used
+        return replace(self, field=self.field._replace(where=where, depths=depths, used=used))
+
+    def with_all_tables(self) -> "Lattice":
+        """Return the lattice with all depth tables made, so that searches only read them.
+
+        The step must be such that they find room.
+        """
+        whole = self.with_tables()
+        if not find_rooms(whole.field):
+            raise AssertionError("the depth tables find no room")
+        with ThreadPoolExecutor(THREADS) as threads:
+            list(threads.map(lambda k: make_tables(whole.field, k, THREADS), range(THREADS)))
+        return whole
 
 
 def orientations_of(
@@ -131,6 +161,18 @@ def _of_piece(number: int, piece: Cutting, angles_deg: Sequence[float]) -> tuple
     return tuple(found)
 
 
+def reach_of(sizes: Floats, spacing_mm: float, step_mm: float) -> Ints:
+    """Return whole steps (n, 2) that cover sizes in mm and the spacing."""
+    return np.ceil((sizes + spacing_mm) / step_mm).astype(np.int64) + 1
+
+
+def numbers_in_tables(reach: Ints) -> float:
+    """Return how many numbers the depth tables of all pairs of orientations hold."""
+    width, height = (reach[:, None, k] + reach[None, :, k] + 3.0 for k in (0, 1))
+    area = width * height
+    return float(area.sum() + np.trace(area)) / 2.0
+
+
 def _same(one: shapely.Geometry, two: shapely.Geometry) -> bool:
     apart = shapely.area(shapely.symmetric_difference(one, two))
     return bool(apart < SAME_SHAPE * shapely.area(one))
@@ -180,10 +222,10 @@ def lattice_of(
         corner=_starts(len(ring) for ring in rings),
         part=_starts(len(way.rings) for way in flat),
         size=size,
-        reach=np.ceil(size + spacing_mm / step_mm).astype(np.int64) + 1,
+        reach=reach_of(np.array([way.size for way in flat]), spacing_mm, step_mm),
         spacing=spacing_mm / step_mm,
         where=np.full((len(flat), len(flat)), -1, np.int64),
-        depths=np.zeros(TABLES, np.uint16),
+        depths=np.zeros(0, np.uint16),
         used=np.zeros(2, np.int64),
         mask=np.full(len(flat), -1, np.int64),
         free=np.zeros((0, 0, 0), np.uint8),

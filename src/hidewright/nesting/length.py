@@ -1,10 +1,7 @@
 """The least length along x that some pieces need."""
 
-from collections.abc import Callable
-
-from hidewright.nesting.lattice import Ints
-from hidewright.nesting.problem import Budget
-from hidewright.nesting.separation import Failed, Pieces
+from hidewright.nesting.separation import Failed, Laid, Pieces
+from hidewright.nesting.side_by_side import Search
 
 #: The first layout is tried in the bound over this, and in so much more each time that fails.
 FIRST, WIDER = 0.6, 1.15
@@ -18,49 +15,50 @@ FAILURES, SQUEEZES = 6, 6
 LOOSER, SWAPS = 0.03, 4
 
 
-def shorten(pieces: Pieces, bound: float, budget: Budget, found: Callable[[Ints], None]) -> None:
-    """Search for ever shorter layouts until the budget is spent.
+def shorten(pieces: Pieces, bound: float, search: Search[Laid]) -> None:
+    """Search for ever shorter layouts until the budget is spent; tell of each.
 
-    Lengths are cut until that fails; the shortest layout is squeezed; then one of the last two is
-    let loose, some of its large pieces are swapped, and lengths are cut again.
+    Lengths are cut until that fails; the shortest layout is squeezed; then it or the shortest that
+    any search found is let loose, some of its large pieces are swapped, and lengths are cut again.
 
     Args:
         pieces: What is laid.
         bound: They cannot be laid in less length than this, steps.
-        budget: Rounds.
-        found: Called with the (n, 3) places of each layout without overlap, each shorter.
+        search: What may be spent.
     """
-    if not _first(pieces, bound, budget):
+    if not _first(pieces, bound, search):
         return
-    shortest = pieces.length
-    best = pieces.state.at.copy()
-    found(best)
-
-    def better(at: Ints) -> None:
-        nonlocal shortest, best
-        if pieces.length < shortest:
-            shortest, best = pieces.length, at
-            found(at)
-
-    while shortest > bound * (1.0 + 1e-9) and budget.spend():
-        _press(pieces, budget, better)
-        if pieces.length <= shortest:
-            _squeeze(pieces, budget, better)
-        if pieces.draw(2):
-            pieces.restore(best)
-        _loosen(pieces, budget)
+    _tell(pieces, search)
+    while _shortest(search) > bound * (1.0 + 1e-9) and search.spend():
+        _press(pieces, search)
+        if pieces.length <= _shortest(search):
+            _squeeze(pieces, search)
+        if pieces.draw(2) and search.best:
+            pieces.restore(search.best.layout.at)
+        _loosen(pieces, search)
 
 
-def _first(pieces: Pieces, bound: float, budget: Budget) -> bool:
+def _shortest(search: Search[Laid]) -> float:
+    """Return the shortest length that any search is known to have found."""
+    return search.best.figure if search.best else float("inf")
+
+
+def _tell(pieces: Pieces, search: Search[Laid]) -> None:
+    """Tell of a layout that is shorter than any known."""
+    if pieces.length < _shortest(search):
+        search.tell(pieces.length, pieces.laid)
+
+
+def _first(pieces: Pieces, bound: float, search: Search[Laid]) -> bool:
     """Lay the pieces without overlap in some length."""
     whole = float(pieces.lattice.limit[0])
     length = min(max(bound / FIRST, pieces.least_length), whole)
     pieces.scatter_within(length)
     while True:
         strikes, patience = QUICK if length < whole else THOROUGH
-        if pieces.separate(budget, strikes=strikes, patience=patience):
+        if pieces.separate(search, strikes=strikes, patience=patience):
             return True
-        if not budget.left:
+        if not search.left:
             return False
         if length < whole:
             length = min(length * WIDER, whole)
@@ -69,7 +67,7 @@ def _first(pieces: Pieces, bound: float, budget: Budget) -> bool:
             pieces.swap()
 
 
-def _press(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> None:
+def _press(pieces: Pieces, search: Search[Laid]) -> None:
     """Cut the length again and again until the smallest cut fails; lay the shortest layout.
 
     Where the smallest cut fails it is tried anew from layouts that nearly did it, with two large
@@ -79,11 +77,11 @@ def _press(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> No
     cut, failed = FIRST_CUT, Failed()
     shorter = pieces.state.at.copy()
     pieces.narrow(pieces.length * (1.0 - cut))
-    while budget.left and len(failed) < FAILURES:
+    while search.left and len(failed) < FAILURES:
         strikes, patience = THOROUGH if cut <= CUT else QUICK
-        if pieces.separate(budget, strikes=strikes, patience=patience):
+        if pieces.separate(search, strikes=strikes, patience=patience):
             shorter = pieces.state.at.copy()
-            better(shorter)
+            _tell(pieces, search)
             failed = Failed()
         elif cut > CUT:
             cut = max(cut / 2.0, CUT)
@@ -96,28 +94,28 @@ def _press(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> No
     pieces.restore(shorter)
 
 
-def _squeeze(pieces: Pieces, budget: Budget, better: Callable[[Ints], None]) -> None:
+def _squeeze(pieces: Pieces, search: Search[Laid]) -> None:
     """Cut the length by one step, shifting what lies right of some place."""
     shorter = pieces.state.at.copy()
     failures = 0
-    while failures < SQUEEZES and budget.left:
+    while failures < SQUEEZES and search.left:
         pieces.restore(shorter)
         length, at = pieces.length, pieces.state.at
         at[at[:, 0] > pieces.draw(max(int(length), 1)), 0] -= 1
         pieces.narrow(length - 1e-3)
-        if pieces.separate(budget, strikes=SQUEEZE[0], patience=SQUEEZE[1]):
+        if pieces.separate(search, strikes=SQUEEZE[0], patience=SQUEEZE[1]):
             shorter, failures = pieces.state.at.copy(), 0
-            better(shorter)
+            _tell(pieces, search)
         else:
             failures += 1
     pieces.restore(shorter)
 
 
-def _loosen(pieces: Pieces, budget: Budget) -> None:
+def _loosen(pieces: Pieces, search: Search[Laid]) -> None:
     """Give a layout more length and swap some large pieces."""
     before, length = pieces.state.at.copy(), pieces.length
     pieces.narrow(min(length * (1.0 + LOOSER), float(pieces.lattice.limit[0])))
     for _ in range(1 + pieces.draw(SWAPS)):
         pieces.swap()
-    if not pieces.separate(budget, strikes=THOROUGH[0], patience=THOROUGH[1]):
+    if not pieces.separate(search, strikes=THOROUGH[0], patience=THOROUGH[1]):
         pieces.restore(before)

@@ -1,6 +1,7 @@
 """Pieces on one hide, moved until none overlaps."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -14,14 +15,31 @@ from hidewright.nesting.problem import Budget
 EFFORT = (4, 30, 15, 2)
 #: An attempt that leaves more than this share of the least overlap seen is no progress.
 PROGRESS = 0.98
-#: Boxes a cell of the survey's grid can list.
-LISTED = 32
-#: Cells of the survey's grid for each piece.
-CELLS = 4
+#: Boxes a cell of the survey's grid can list; it has about as many cells as there are pieces.
+LISTED = 64
 #: Places drawn before all free ones are listed.
 TRIES = 50
-#: Seeds of the kernels' random numbers, which must not be 0, are spread by this (Weyl's constant).
-SPREAD = 0x9E3779B97F4A7C15
+#: Seeds of the kernels' random numbers, which must not be 0, are spread by this (Weyl's constant),
+#: those of searches side by side by another odd number.
+SPREAD, APART = 0x9E3779B97F4A7C15, 0xD1B54A32D192ED03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """Pieces where they lie on a lattice.
+
+    Attributes:
+        kinds: (n,) number of the piece that each is a copy of.
+        at: (n, 3) column, row, orientation.
+    """
+
+    kinds: Ints
+    at: Ints
+
+    @property
+    def places(self) -> Floats:
+        """(n, 2) column and row."""
+        return self.at[:, :2].astype(float)
 
 
 class Pieces:
@@ -34,7 +52,7 @@ class Pieces:
         depth: (n, n) how deep each pair overlaps, fifths of a step.
     """
 
-    def __init__(self, lattice: Lattice, kinds: Sequence[int], seed: int) -> None:
+    def __init__(self, lattice: Lattice, kinds: Sequence[int], seed: int, search: int = 0) -> None:
         n = len(kinds)
         self.lattice = lattice
         self.kinds = np.array(kinds, np.int64)
@@ -43,19 +61,10 @@ class Pieces:
             kind=self.kinds,
             weight=np.ones((n, n)),
             limit=lattice.limit.copy(),
-            rng=np.array([(seed + 1) * SPREAD % 2**64], np.uint64),
+            rng=np.array([((seed + 1) * SPREAD + search * APART) % 2**64 or 1], np.uint64),
         )
         self.depth = np.zeros((n, n), np.int64)
-        columns = max(1, round(float(np.sqrt(CELLS * n * lattice.limit[0] / lattice.limit[1]))))
-        rows = max(1, CELLS * n // columns)
-        self._room = Room(
-            box=np.zeros((n, 7), np.int64),
-            count=np.zeros((rows, columns), np.int64),
-            items=np.zeros((rows, columns, LISTED), np.int32),
-            cell=np.zeros(2, np.int64),
-            kept=np.zeros((EFFORT[3], 3)),
-            none=np.zeros((0, 0), np.uint8),
-        )
+        self._room = _room_for(n, lattice.limit)
         self._effort = np.array(EFFORT, np.int64)
         self.scatter_within(float(lattice.limit[0]))
 
@@ -142,28 +151,36 @@ class Pieces:
         masked = field.mask[o] >= 0
         return bool(field.free[field.mask[o][masked], y[masked], x[masked]].all())
 
-    def separate(self, budget: Budget, *, strikes: int, patience: int) -> bool:
+    def separate(
+        self,
+        budget: Budget,
+        *,
+        strikes: int,
+        patience: int,
+        until: Callable[[], bool] = lambda: False,
+    ) -> bool:
         """Move overlapping pieces until none overlaps; else lay them as they overlapped least.
 
         Args:
             budget: Rounds that may be spent.
             strikes: How many attempts without progress in a row end it.
             patience: How many rounds without progress end an attempt.
+            until: Ends it at once.
 
         Returns:
             Whether nothing overlaps and each piece lies where it may.
         """
-        if not self.allowed:
-            budget.spend()  # so that whoever tries again comes to an end
-            return False
         state = self.state
+        self._room = _room_for(len(self.kinds), state.limit)
         least, best, struck = self.total, state.at.copy(), 0
-        while least and struck < strikes:
+        if not (least and self.allowed):  # a round for looking, so that all comes to an end
+            return budget.spend() and self.allowed
+        while least and struck < strikes and not until():
             before = least
             self.total  # noqa: B018 - the depths of the best, to which the last attempt went back
             state.weight[:] = 1.0
             idle = 0
-            while least and idle < patience and budget.spend():
+            while least and idle < patience and not until() and budget.spend():
                 total = int(
                     separate(self.lattice.field, state, self.depth, self._effort, self._room)
                 )
@@ -180,6 +197,11 @@ class Pieces:
         """Lay the pieces as they lay before, in all the length there is."""
         self.state.limit[:] = self.lattice.limit
         self.state.at[:] = at
+
+    @property
+    def laid(self) -> Laid:
+        """Where they lie now."""
+        return Laid(kinds=self.kinds, at=self.state.at.copy())
 
     @property
     def length(self) -> float:
@@ -201,6 +223,19 @@ class Pieces:
         self._within(i, anew=False)
         self._within(j, anew=False)
         return None
+
+
+def _room_for(n: int, limit: Floats) -> Room:
+    columns = max(1, round(float(np.sqrt(n * limit[0] / limit[1]))))
+    rows = max(1, n // columns)
+    return Room(
+        box=np.zeros((n, 7), np.int64),
+        count=np.zeros((rows, columns), np.int64),
+        items=np.zeros((rows, columns, LISTED), np.int32),
+        cell=np.zeros(2),
+        kept=np.zeros((EFFORT[3], 3)),
+        none=np.zeros((0, 0), np.uint8),
+    )
 
 
 class Failed:

@@ -1,10 +1,11 @@
 """The most whole sets out of one hide."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from hidewright.nesting.lattice import Lattice
-from hidewright.nesting.problem import Budget
-from hidewright.nesting.separation import Failed, Pieces
+from hidewright.nesting.laying import still_to_lay
+from hidewright.nesting.separation import Failed, Laid, Pieces
+from hidewright.nesting.side_by_side import Search
 
 #: (strikes, patience) of an attempt to separate.
 ATTEMPT = (3, 150)
@@ -18,10 +19,12 @@ def most_sets(
     fixed: Sequence[int],
     bound: int,
     seed: int,
-    budget: Budget,
-    found: Callable[[Pieces, int], None],
+    search: Search[Laid],
 ) -> None:
     """Search for layouts of ever more sets until the budget is spent or the bound is reached.
+
+    It tells of each layout without overlap, its figure the number of sets below 0, and goes on from
+    that with the most sets, whoever found it.
 
     Args:
         lattice: Where they are laid.
@@ -29,48 +32,52 @@ def most_sets(
         fixed: The kinds of those that lie already.
         bound: No more sets than this can be laid.
         seed: Of the random numbers.
-        budget: Rounds.
-        found: Called with each layout without overlap and how many sets it has.
+        search: What may be spent.
     """
     least = max([1, *(-(-fixed.count(kind) // one_set.count(kind)) for kind in set(fixed))])
-    sets = max(least, int(FIRST * bound))
-    pieces = Pieces(lattice, still_to_lay(one_set, sets, fixed), seed)
-    while not pieces.separate(budget, strikes=ATTEMPT[0], patience=ATTEMPT[1]):
-        if not budget.left:
-            return
-        if sets > least:
-            sets = max(least, sets // 2)
-            pieces = Pieces(lattice, still_to_lay(one_set, sets, fixed), seed)
-        else:
-            pieces.swap()
-    found(pieces, sets)
-    while sets < bound and budget.left:
-        pieces = _with_one_more(pieces, one_set, seed)
-        if not _separated(pieces, budget):
-            return
-        sets += 1
-        found(pieces, sets)
+    tried = max(least, int(FIRST * bound))
+    pieces = Pieces(lattice, still_to_lay(one_set, tried, fixed), seed, search.number)
+    while search.left and _told(search) < bound:
+        if _told(search) >= tried:
+            tried = _told(search) + 1
+            pieces = _with_one_more(search, lattice, one_set, seed)
+        if _separated(pieces, search, tried, patient=bool(search.best) or tried == least):
+            search.tell(-float(tried), pieces.laid)
+        elif search.best is None and tried > least:
+            tried = max(least, tried // 2)
+            pieces = Pieces(lattice, still_to_lay(one_set, tried, fixed), seed, search.number)
 
 
-def still_to_lay(one_set: Sequence[int], sets: int, fixed: Sequence[int]) -> list[int]:
-    """Return the kinds of the pieces of some sets, without those that lie already."""
-    kinds = list(one_set) * sets
-    for kind in fixed:
-        kinds.remove(kind)
-    return kinds
+def _told(search: Search[Laid]) -> int:
+    """Return the most sets that any search is known to have laid."""
+    return int(-search.best.figure) if search.best else 0
 
 
-def _with_one_more(pieces: Pieces, one_set: Sequence[int], seed: int) -> Pieces:
-    more = Pieces(pieces.lattice, [*pieces.kinds.tolist(), *one_set], seed)
-    more.state.at[: len(pieces.kinds)] = pieces.state.at
+def _with_one_more(
+    search: Search[Laid], lattice: Lattice, one_set: Sequence[int], seed: int
+) -> Pieces:
+    """Return the best layout so far with the pieces of one more set laid at random."""
+    assert search.best is not None
+    kinds = search.best.layout.kinds
+    more = Pieces(lattice, [*kinds.tolist(), *one_set], seed, search.number)
+    more.state.at[: len(kinds)] = search.best.layout.at
     return more
 
 
-def _separated(pieces: Pieces, budget: Budget) -> bool:
-    """Separate the pieces; where that fails, start anew from layouts that nearly did."""
+def _separated(pieces: Pieces, search: Search[Laid], sets: int, *, patient: bool) -> bool:
+    """Separate the pieces; where that fails, start anew from layouts that nearly did.
+
+    It ends when nothing is left to spend or another search has laid as many sets, and after one
+    attempt if it is not to be patient.
+    """
     failed = Failed()
-    while not pieces.separate(budget, strikes=ATTEMPT[0], patience=ATTEMPT[1]):
-        if not budget.left:
+
+    def overtaken() -> bool:
+        return _told(search) >= sets
+
+    strikes, patience = ATTEMPT
+    while not pieces.separate(search, strikes=strikes, patience=patience, until=overtaken):
+        if not (patient and search.left) or overtaken():
             return False
         failed.add(pieces)
         failed.take_up_one(pieces)

@@ -8,8 +8,8 @@ import numpy as np
 from hidewright.design.cutting import Layout, Placement
 from hidewright.errors import RequestError
 from hidewright.nesting.acceptance import faults_of, faults_where
-from hidewright.nesting.cut import lattice_for, placed_by
 from hidewright.nesting.lattice import Lattice
+from hidewright.nesting.laying import lattice_for, placed_by
 from hidewright.nesting.problem import Budget, Problem
 from hidewright.nesting.separation import Pieces
 
@@ -52,7 +52,7 @@ def settled(
         free = [p for p in layout if p.hide == hide and (p.piece, p.copy) not in keys]
         if not free:
             continue
-        lattice = lattice_for(fixed, hide)
+        lattice = lattice_for(fixed, hide).with_tables()
         pieces = Pieces(lattice, [p.piece for p in free], seed)
         pieces.state.at[:] = [_on_lattice(lattice, p) for p in free]
         pieces.narrow(float(lattice.limit[0]))

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 import numpy as np
 
 from hidewright.geometry.segment import Floats
-from hidewright.nesting.lattice import TABLES, Orientation
+from hidewright.nesting.lattice import TABLES, Orientation, numbers_in_tables, reach_of
 from hidewright.nesting.problem import Problem
 
 #: Steps in the side of a piece of mean size: on a strip, on one hide, on one of several.
 STEPS_STRIP, STEPS_HIDE, STEPS_MANY = 100, 80, 40
 #: Points of a hide's map at most, for each orientation.
 MOST_POINTS = 4_000_000
-#: Points of all its maps together.
-ALL_POINTS = 200_000_000
+#: Points of all its maps together: of one hide, of one of several.
+ALL_POINTS, ALL_POINTS_MANY = 200_000_000, 50_000_000
+#: By how much a lattice is made coarser at a time until its depth tables find room.
+COARSER = 1.02
 #: Coordinates are tried as multiples of a unit, to this share of it.
 EXACT = 1e-6
 
@@ -36,17 +38,16 @@ def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
     least = mean / steps
     flat = [way for of_piece in ways for way in of_piece]
     if problem.goal != "hides":
-        least = max(least, _for_tables([way.size for way in flat], problem.spacing_mm))
+        least = _for_tables(np.array([way.size for way in flat]), problem.spacing_mm, least)
     least = max(least, _for_maps(problem, len(flat)))
     return _aligned(problem, flat, least)
 
 
-def _for_tables(sizes: Sequence[Floats], spacing: float) -> float:
-    """Return the step at which the depth tables of all pairs of orientations find room."""
-    grown = np.array(sizes) + spacing
-    width = grown[:, None, 0] + grown[None, :, 0]
-    height = grown[:, None, 1] + grown[None, :, 1]
-    return math.sqrt(float((width * height).sum()) / 2.0 * 1.2 / TABLES)
+def _for_tables(sizes: Floats, spacing: float, least: float) -> float:
+    """Return the least step, from some on, at which the tables of all orientations find room."""
+    while numbers_in_tables(reach_of(sizes, spacing, least)) > TABLES:
+        least *= COARSER
+    return least
 
 
 def _for_maps(problem: Problem, orientations: int) -> float:
@@ -56,7 +57,8 @@ def _for_maps(problem: Problem, orientations: int) -> float:
             continue
         corners = np.array(hide.outline)
         area = float(np.prod(np.ptp(corners, axis=0)))
-        least = max(least, area / min(MOST_POINTS, ALL_POINTS / orientations))
+        most = ALL_POINTS_MANY if problem.goal == "hides" else ALL_POINTS
+        least = max(least, area / min(MOST_POINTS, most / orientations))
     return math.sqrt(least)
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from hidewright.geometry.segment import Floats
-from hidewright.photo.segment import Mask, Picture
+from hidewright.photo.picture import Mask, Picture
 
 #: From look to look along the edge, and from place to place across it, px.
 _STEP, _ACROSS = 4.0, 1.0
@@ -18,10 +18,10 @@ _REDUCED = 2.5
 _BAND, _NEAR = 18, 12
 #: What a jump of the edge by one place from look to look costs, in spreads of colour.
 _BENT = 0.35
+#: Sides fewer spreads of colour apart than this are alike, those more apart than that are not.
+_ALIKE, _UNLIKE = 1.0, 2.5
 #: One pixel says no more than this, in spreads: a spot or a grout line is not the edge.
 _MOST = 3.0
-#: Sides nearer in colour than so many spreads can hardly be told apart.
-_HARDLY = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,10 +41,12 @@ class Seen:
     scale: float
 
 
-def sharpen(seen: Seen, ring: Floats, *, hole: bool) -> tuple[Floats, float]:
+def sharpen(
+    seen: Seen, ring: Floats, *, reach: float = _REDUCED, rest: float | None = None
+) -> tuple[Floats, Floats]:
     """Return a closed edge, (n, 2) px, moved across itself to where the colour changes.
 
-    Also returns over which share of its length leather and floor can hardly be told apart.
+    Also returns how many spreads of colour leather and floor are apart at each of its places.
 
     At every look the colours of the leather inside and of the floor outside, as they are near
     there, give the direction of colour that tells them apart (R. A. Fisher, The use of multiple
@@ -55,21 +57,23 @@ def sharpen(seen: Seen, ring: Floats, *, hole: bool) -> tuple[Floats, float]:
     Args:
         seen: The photo.
         ring: The rough edge, either way round, px of the photo.
-        hole: Whether the leather is outside it.
+        reach: How far the edge may move either way, px of the reduced picture.
+        rest: How far out it goes where the sides cannot be told apart, px; None moves it there too.
     """
     feet, out = _looks(ring, seen)
-    if hole:
-        out = -out
-    reach = round(_REDUCED / seen.scale) + 2
-    t = np.arange(-reach - _BAND, reach + _BAND + 1, _ACROSS)
+    far = round(reach / seen.scale) + 2
+    t = np.arange(-far - _BAND, far + _BAND + 1, _ACROSS)
     at = (feet[:, None] + t[:, None] * out[:, None]).astype(np.float32)
-    likeness, wide = _likeness(_colours(seen.picture, at), *_bands(seen, at, reach))
+    likeness, wide = _likeness(_colours(seen.picture, at), *_bands(seen, at, far))
     middle = slice(_BAND, len(t) - _BAND)
     # leather gained inside the edge, less leather lost outside it
     gain = 2 * np.cumsum(likeness[:, middle], axis=1) - likeness[:, middle].sum(1, keepdims=True)
     place = _shortest(-gain)
-    edge = feet + (t[middle][place] + _ACROSS / 2)[:, None] * out
-    return edge, float(np.mean(wide < _HARDLY))
+    shift = t[middle][place] + _ACROSS / 2
+    if rest is not None:
+        trust = np.clip((wide - _ALIKE) / (_UNLIKE - _ALIKE), 0.0, 1.0)
+        shift = rest + trust * (shift - rest)
+    return feet + shift[:, None] * out, wide
 
 
 def _colours(picture: Picture, at: npt.NDArray[np.float32]) -> Floats:

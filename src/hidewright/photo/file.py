@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from hidewright.errors import RequestError
-from hidewright.photo.segment import Picture
+from hidewright.photo.picture import Picture
 
 #: Largest photo that is unpacked, and smallest that shows cards, pixels.
 MOST_PIXELS, LEAST_PIXELS = 50_000_000, 300_000

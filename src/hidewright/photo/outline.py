@@ -7,6 +7,7 @@ import numpy as np
 
 from hidewright.geometry.segment import Floats
 from hidewright.photo.edge import Seen, sharpen
+from hidewright.photo.holes import holes_in
 from hidewright.photo.lens import View
 
 #: A polygon strays from the edge that was found by at most this, mm.
@@ -20,22 +21,18 @@ class Rings:
     Attributes:
         outer: (n, 2) px of the photo.
         holes: The same for each.
-        faint: Share of the outer edge where leather and floor can hardly be told apart.
     """
 
     outer: Floats
     holes: tuple[Floats, ...]
-    faint: float
 
 
-def rings(seen: Seen) -> Rings:
+def rings(seen: Seen, px_per_mm: float) -> Rings:
     """Return the edge of the largest piece of leather and of its holes."""
-    found, tree = cv2.findContours(seen.leather, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    outer = max(range(len(found)), key=lambda k: (tree[0, k, 3] < 0) * cv2.contourArea(found[k]))
-    edge, faint = _kept_simple(seen, _full(found[outer], seen), hole=False)
-    inner = [found[k] for k in range(len(found)) if tree[0, k, 3] == outer]
-    holes = tuple(_kept_simple(seen, _full(hole, seen), hole=True)[0] for hole in inner)
-    return Rings(outer=edge, holes=holes, faint=faint)
+    found, _ = cv2.findContours(seen.leather, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    edge = _kept_simple(seen, _full(max(found, key=cv2.contourArea), seen))
+    holes = holes_in(seen.picture, seen.leather, seen.paper, px_per_mm)
+    return Rings(outer=edge, holes=holes)
 
 
 def polygon(ring: Floats, view: View) -> Floats:
@@ -87,16 +84,16 @@ def _full(contour: "cv2.typing.MatLike", seen: Seen) -> Floats:
     return (contour[:, 0].astype(float) + 0.5) / seen.scale - 0.5
 
 
-def _kept_simple(seen: Seen, rough: Floats, *, hole: bool) -> tuple[Floats, float]:
+def _kept_simple(seen: Seen, rough: Floats) -> Floats:
     """Return the sharpened ring; where it crosses itself, the edge of what it fills."""
-    ring, faint = sharpen(seen, rough, hole=hole)
+    ring, _ = sharpen(seen, rough)
     if is_simple(ring):
-        return ring, faint
+        return ring
     h, w = seen.picture.shape[:2]
     filled = np.zeros((h, w), np.uint8)
     cv2.fillPoly(filled, [np.round(ring).astype(np.int32)], 1)
     opened = cv2.morphologyEx(filled, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     found, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     if not found:
-        return rough, faint
-    return np.asarray(max(found, key=cv2.contourArea)[:, 0], float), faint
+        return rough
+    return np.asarray(max(found, key=cv2.contourArea)[:, 0], float)

@@ -15,7 +15,8 @@ from hidewright.photo.file import unpacked
 from hidewright.photo.fit import Fit, fit_view
 from hidewright.photo.lens import View
 from hidewright.photo.outline import TOLERANCE_MM, Rings, area_of, polygon, rings
-from hidewright.photo.segment import Picture, leather_mask, paper_mask, reduced
+from hidewright.photo.picture import Picture, paper_mask, reduced
+from hidewright.photo.segment import PIXELS, Leather, find_leather
 
 #: With so many cards round the hide its outline is as good as a tape measure's.
 ENOUGH_CARDS = 4
@@ -23,6 +24,9 @@ ENOUGH_CARDS = 4
 ROUGH_SHARE = 0.01
 #: More of the edge than this where leather and floor look alike makes an outline rough.
 FAINT_SHARE = 0.04
+#: Where it is so, the edge as a whole may be this far in or out, mm: up to 8 on rendered photos of
+#: dark leather on dark boards; one standard deviation.
+FAINT_EDGE_MM = 5.0
 #: The printed ruler's length when the printer keeps its scale, mm.
 RULER_MM = 100.0
 #: The ruler may come out this much too short or long, share.
@@ -35,6 +39,11 @@ _LEAST_SHARE = 0.01
 #: The edge as a whole may seem this far in or out, by blur and by its shadow, mm: up to 0.6 on
 #: rendered photos; one standard deviation.
 EDGE_MM = 0.5
+#: What is said where the hide cannot be told from the floor.
+UNTOLD = (
+    "Rough: leather and floor cannot be told apart in this photo. Tap round the hide to draw its "
+    "edge yourself, or lay it on a floor or cloth of another colour and take the photo again."
+)
 #: Times the standard deviation: about 95 of 100 lie within.
 _SPREADS = 2.0
 
@@ -50,6 +59,8 @@ class PhotoReading:
             and by how well an edge is seen.
         cards: Numbers of the cards that were found, from 1.
         residual_px: What the corners of the cards miss by, root mean square.
+        found: Whether leather and floor could be told apart; if not, the outline is a box in the
+            middle of the photo, to be drawn by hand, and the range is all that the photo shows.
         rough: Whether to measure the hide before cutting to the last centimetre.
         said: Sentences on all this, for the maker.
         view: How the floor, in the hide's frame, lies in the photo.
@@ -60,6 +71,7 @@ class PhotoReading:
     area_range_mm2: tuple[float, float]
     cards: tuple[int, ...]
     residual_px: float
+    found: bool
     rough: bool
     said: tuple[str, ...]
     view: View
@@ -81,8 +93,8 @@ def read_hide(
         progress: Told what is being done.
 
     Raises:
-        RequestError: When the file cannot be read, no card is seen whole, the cards do not agree,
-            or nothing stands out from the floor.
+        RequestError: When the file cannot be read, no card is seen whole, or the cards do not
+            agree.
     """
     if not abs(ruler_mm / RULER_MM - 1) <= _RULER_SHARE:
         raise RequestError(
@@ -104,42 +116,55 @@ def read_hide(
     h, w = picture.shape[:2]
     fit = fit_view(found, (w, h), SIDE_MM * ruler_mm / RULER_MM)
     progress("Telling leather from floor")
-    seen, cut_off = _seen(picture, found)
-    progress("Following the edge")
-    return _reading(fit, rings(seen), name=name, cut_off=cut_off), picture
-
-
-def _seen(picture: Picture, found: dict[int, Floats]) -> tuple[Seen, bool]:
-    """Return the photo with what is roughly leather, and whether that runs out of the photo."""
-    small, scale = reduced(picture)
+    small, scale = reduced(picture, PIXELS)
     cards = [((c - c.mean(axis=0)) * _CARD + c.mean(axis=0)) * scale for c in found.values()]
     paper = paper_mask(small, cards)
-    leather, cut_off = leather_mask(small, paper)
-    if leather.mean() < _LEAST_SHARE:
-        raise RequestError(
-            "no hide stands out from the floor",
-            because="its colour is too near the floor's, it fills hardly any of the photo, or it "
-            "runs far out of it",
-            mend="Lay it on a floor or cloth of another colour, in even light, with floor all "
-            "round it in the photo",
-        )
-    return Seen(picture=picture, leather=leather, paper=paper, scale=scale), cut_off
+    leather = find_leather(small, cards, paper)
+    if leather is None or leather.mask.mean() < _LEAST_SHARE:
+        return _untold(fit, name), picture
+    progress("Following the edge")
+    px_per_mm = float(np.mean([area_of(c) for c in found.values()])) ** 0.5 / SIDE_MM
+    seen = Seen(picture=picture, leather=leather.mask, paper=paper, scale=scale)
+    return _reading(fit, leather, rings(seen, px_per_mm), name), picture
 
 
-def _reading(fit: Fit, found: Rings, *, name: str, cut_off: bool) -> PhotoReading:
+def _untold(fit: Fit, name: str) -> PhotoReading:
+    """Return what the cards say where the hide cannot be told from the floor."""
+    w, h = fit.view.size
+    all_of_it = np.array([(0.0, 0), (w - 1, 0), (w - 1, h - 1), (0, h - 1)])
+    box = (all_of_it + all_of_it.mean(axis=0)) / 2
+    view = _upright(fit.view, box)
+    low = view.to_floor(box).min(axis=0)
+    view = view.moved(0.0, (-float(low[0]), -float(low[1])))
+    hide = Hide(name=_title(name), outline=_corners(view.to_floor(box)))
+    return PhotoReading(
+        hide=hide,
+        area_mm2=hide.area_mm2,
+        area_range_mm2=(0.0, area_of(view.to_floor(all_of_it))),
+        cards=tuple(sorted(n + 1 for n in fit.cards)),
+        residual_px=fit.residual_px,
+        found=False,
+        rough=True,
+        said=(_cards_said(fit), UNTOLD),
+        view=view,
+    )
+
+
+def _reading(fit: Fit, leather: Leather, found: Rings, name: str) -> PhotoReading:
     edge = found.outer
     view = _upright(fit.view, edge)
     outline = polygon(edge, view)
     view = view.moved(0.0, (-float(outline[:, 0].min()), -float(outline[:, 1].min())))
     hide = Hide(
-        name=name.rpartition(".")[0] or name,
+        name=_title(name),
         outline=_corners(polygon(edge, view)),
         holes=tuple(_corners(polygon(hole, view)) for hole in found.holes),
     )
     area = area_of(np.array(hide.outline)) - sum(area_of(np.array(h)) for h in hide.holes)
     scale = _SPREADS * _area_spread(fit, edge)
-    doubts = _doubts(len(fit.cards), scale, found.faint, cut_off=cut_off)
-    seen = _SPREADS * EDGE_MM * sum(map(_length_of, (hide.outline, *hide.holes))) / area
+    doubts = _doubts(len(fit.cards), scale, leather)
+    edge_mm = EDGE_MM if leather.faint <= FAINT_SHARE else FAINT_EDGE_MM
+    seen = _SPREADS * edge_mm * sum(map(_length_of, (hide.outline, *hide.holes))) / area
     spread = float(np.hypot(scale, seen))
     low, high = area / (1 + spread), area * (1 + spread)
     return PhotoReading(
@@ -148,10 +173,15 @@ def _reading(fit: Fit, found: Rings, *, name: str, cut_off: bool) -> PhotoReadin
         area_range_mm2=(low, high),
         cards=tuple(sorted(n + 1 for n in fit.cards)),
         residual_px=fit.residual_px,
+        found=True,
         rough=bool(doubts),
         said=(*_said(fit, area, (low, high), scale), *doubts),
         view=view,
     )
+
+
+def _title(name: str) -> str:
+    return name.rpartition(".")[0] or name
 
 
 def _upright(view: View, edge: Floats) -> View:
@@ -189,18 +219,22 @@ def _area_spread(fit: Fit, edge: Floats) -> float:
 
 
 def _said(fit: Fit, area: float, between: tuple[float, float], scale: float) -> tuple[str, ...]:
-    count = len(fit.cards)
     low, high = (f"{value / 1e6:.3f}" for value in between)
     return (
         f"Area {area / 1e6:.3f} m2, between {low} and {high} as far as the photo can say. "
         f"Lengths hold to {50 * scale:.2f} % by the cards.",
-        f"{count} card{'s' if count > 1 else ''} found; their corners miss by "
-        f"{fit.residual_px:.2f} px.",
+        _cards_said(fit),
         f"The outline's corners stray from the edge that was seen by {TOLERANCE_MM:g} mm at most.",
     )
 
 
-def _doubts(count: int, scale: float, faint: float, *, cut_off: bool) -> tuple[str, ...]:
+def _cards_said(fit: Fit) -> str:
+    count = len(fit.cards)
+    words = f"{count} card{'s' if count > 1 else ''} found"
+    return f"{words}; their corners miss by {fit.residual_px:.2f} px."
+
+
+def _doubts(count: int, scale: float, leather: Leather) -> tuple[str, ...]:
     """Return why an outline is rough, one sentence each; none when it is not."""
     said = []
     if count < ENOUGH_CARDS:
@@ -210,11 +244,11 @@ def _doubts(count: int, scale: float, faint: float, *, cut_off: bool) -> tuple[s
         )
     elif scale > ROUGH_SHARE:
         said.append("Rough: the cards lie too close together. Lay them round the whole hide.")
-    if cut_off:
+    if leather.cut_off:
         said.append("Rough: the hide runs out of the photo. Step back, and show floor all round.")
-    if faint > FAINT_SHARE:
+    if leather.faint > FAINT_SHARE:
         said.append(
-            f"Rough: over {100 * faint:.0f} % of the edge leather and floor look alike. Correct "
-            "the outline there, or lay the hide on another colour."
+            f"Rough: over {100 * leather.faint:.0f} % of the edge leather and floor look alike. "
+            "Correct the outline there, or lay the hide on another colour."
         )
     return tuple(said)

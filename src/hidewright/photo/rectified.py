@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from hidewright.photo.lens import View
-from hidewright.photo.segment import Picture
+from hidewright.photo.picture import Picture
 
 #: Largest picture that is made, px on its long side.
 MOST_PX = 4000

@@ -1,174 +1,156 @@
-"""Which part of a photo is leather: the colours of floor and hide, and a cut between them."""
+"""Which part of a photo is leather: how it and the floor look, and a cut between them."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from hidewright.geometry.segment import Floats
-
-Picture = npt.NDArray[np.uint8]
-Mask = npt.NDArray[np.uint8]
-Flags = npt.NDArray[np.bool_]
+from hidewright.photo.edge import Seen, sharpen
+from hidewright.photo.light import in_even_light
+from hidewright.photo.looks import Fields, fields_of, likelihood, looks_of
+from hidewright.photo.picture import Flags, Mask, Picture, border_strip, filled, largest
 
 #: The cut is made at about so many pixels; the edge is then found again in the whole photo.
 PIXELS = 400_000
-#: A hole is at least so wide, px of the reduced picture.
-_LEAST_HOLE = 4
-#: Strip along the photo's border that is taken to be floor, share of the long side.
-_BORDER = 0.03
-#: Colours that describe the floor, and rounds of the cut.
-_TONES, _ROUNDS = 8, 4
-#: A tone so many times commoner in the middle than along the border is no floor's.
-_MIDDLE_TIMES = 3.0
+#: Looks that describe floor and leather, and rounds of the cut.
+_FLOOR, _LEATHER, _ROUNDS = 8, 3, 4
 #: Orders of the polynomials that the light is fitted by, first along the border alone.
 _ORDERS = (2, 4)
 #: So near the leather its shadow tells nothing of the light.
 _NEAR = np.ones((9, 9), np.uint8)
+#: Floor is seen round each card, within so many times its size.
+_ROUND_CARD = 1.5
+#: Cards that lie round a hide at least: the ground between fewer of them tells nothing.
+_ROUND_HIDE = 3
+#: Part of the ground between the cards that is leather, most likely: its middle.
+_MIDDLE = 0.5
+#: Of the middle, the leather is learned first from so much that is least like the floor.
+_FIRST = 0.6
+#: Fewer pixels teach nothing.
+_FEWEST = 100
+#: How far the edge may lie from where the looks change, px.
+_REACH = 10.0
+#: Where colour tells nothing, it lies so far outside of that, px: measured on rendered photos.
+_REST = 4.0
+#: Sides nearer in colour than so many spreads can hardly be told apart: on rendered photos with
+#: less the edge strayed by up to 90 mm, with more by 7 at most.
+_HARDLY = 3.0
+#: The middle is leather in this share at least, and what lies outside the cards in that at most.
+_LEAST_MIDDLE, _MOST_OUTSIDE = 0.5, 0.1
 
 
-def reduced(picture: Picture) -> tuple[Picture, float]:
-    """Return a picture of at most ``PIXELS``, and its scale."""
-    h, w = picture.shape[:2]
-    scale = min(1.0, (PIXELS / (w * h)) ** 0.5)
-    small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, np.uint8), scale
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leather:
+    """Where the hide is in a reduced photo.
 
-
-def paper_mask(picture: Picture, cards: Iterable[Floats]) -> Mask:
-    """Return where cards lie, 1 for paper.
-
-    Args:
-        picture: Whose size it has.
-        cards: Outlines with their margins, px, (4, 2) each.
+    Attributes:
+        mask: (h, w) uint8, 1 for leather with its holes filled, cards being given to what lies
+            round them.
+        faint: Share of the edge along which leather and floor can hardly be told apart.
+        cut_off: Whether it reaches the photo's border.
     """
-    paper = np.zeros(picture.shape[:2], np.uint8)
-    for corners in cards:
-        cv2.fillPoly(paper, [np.round(corners).astype(np.int32)], 1)
-    return paper
+
+    mask: Mask
+    faint: float
+    cut_off: bool
 
 
-def leather_mask(picture: Picture, paper: Mask) -> tuple[Mask, bool]:
-    """Return where the largest thing is that differs from the floor round it.
+def find_leather(picture: Picture, cards: Sequence[Floats], paper: Mask) -> Leather | None:
+    """Return where the hide is; None when leather and floor cannot be told apart.
 
-    The border strip of the photo shows the floor with its pattern. What its colours explain
-    badly begins as leather; a graph cut with a mixture of colours for each side (C. Rother,
-    V. Kolmogorov, A. Blake, "GrabCut", ACM Transactions on Graphics 23, 2004) then settles both.
-    Slow changes of light are taken out before; the cut is made twice, the second time with the
-    light as the whole floor shows it.
+    The floor's looks are learned along the photo's border and round the cards, the leather's from
+    what is least like the floor in the middle between the cards, twice, the second time with the
+    light as the whole floor shows it. A graph cut with a mixture of looks for each side (C. Rother,
+    V. Kolmogorov, A. Blake, "GrabCut", ACM Transactions on Graphics 23, 2004) settles both. Last
+    the edge, blurred by the width that roughness is taken over, goes where the colour changes
+    nearby.
 
     Args:
         picture: (h, w, 3) uint8, blue, green, red; about ``PIXELS`` in all.
-        paper: Of the cards.
-
-    Returns:
-        (h, w) uint8, 1 for leather, cards being given to what lies round them; and whether the
-        leather reaches the strip along the photo's border.
+        cards: Outlines with their margins, px.
+        paper: Where these are.
     """
-    h, w = picture.shape[:2]
-    border = max(4, round(_BORDER * max(w, h)))
-    strip = np.ones((h, w), bool)
-    strip[border:-border, border:-border] = False
-    leather = np.zeros((h, w), np.uint8)
+    strip = border_strip(paper.shape)
+    clear = cv2.dilate(paper, np.ones((5, 5), np.uint8)) == 0
+    between = _between(cards, paper.shape)
+    middle = _middle(between) & clear
+    floor = (strip | (_near(cards, paper.shape) & ~middle)) & clear
+    lit = strip & clear
+    leather = np.zeros_like(paper)
+    sure = np.zeros_like(clear)
     for order in _ORDERS:
-        # the light as the floor shows it: first along the border, then all round the leather
-        floor = (strip if not leather.any() else cv2.dilate(leather, _NEAR) == 0) & (paper == 0)
-        colours = _colours(_in_even_light(picture, floor, order))
-        leather = _cut(colours, strip & (paper == 0), paper)
-    left, top, wide, high = cv2.boundingRect(leather)
-    cut_off = min(left, top, w - left - wide, h - top - high) <= border + 1
-    return leather, cut_off
+        fields = fields_of(in_even_light(picture, lit, order))
+        unlike = -likelihood(fields, looks_of(fields[floor], _FLOOR))
+        if not leather.any():
+            sure = middle & (unlike >= np.quantile(unlike[middle], 1 - _FIRST))
+        for _ in range(3):
+            if np.count_nonzero(sure) < _FEWEST:
+                return None
+            score = unlike + likelihood(fields, looks_of(fields[sure], _LEATHER))
+            sure = (score > 1) & clear & between
+        leather = largest(((score > 0) & clear).astype(np.uint8))
+        floor = lit = (cv2.dilate(leather, _NEAR) == 0) & clear
+        sure = (cv2.erode(leather, _NEAR) == 1) & clear
+    if not leather.any():
+        return None
+    leather = _cut(fields, score, leather, strip, paper)
+    outside = float(leather[~between].mean()) if len(cards) >= _ROUND_HIDE else 0.0
+    if float(leather[middle].mean()) < _LEAST_MIDDLE or outside > _MOST_OUTSIDE:
+        return None
+    return _moved_to_colour(picture, leather, paper)
 
 
-def _cut(colours: Picture, floor: Flags, paper: Mask) -> Mask:
-    """Return the leather, where a strip of floor is known."""
-    h, w = paper.shape
-    unlike = _unlike(colours, floor) & (paper == 0)
-    first = _largest(unlike.astype(np.uint8))
+def _between(cards: Sequence[Floats], shape: tuple[int, ...]) -> Flags:
+    """Return the ground that cards lie round; of too few, all but the photo's outer part."""
+    ground = np.zeros(shape, np.uint8)
+    if len(cards) >= _ROUND_HIDE:
+        corners = np.round(np.concatenate(list(cards))).astype(np.int32)
+        cv2.fillConvexPoly(ground, cv2.convexHull(corners), 1)
+    else:
+        h, w = shape
+        ground[h // 10 : -h // 10, w // 10 : -w // 10] = 1
+    return np.asarray(ground == 1)
+
+
+def _middle(ground: Flags) -> Flags:
+    """Return the middle of a ground: it made smaller about its centre."""
+    y, x = (float(v.mean()) for v in np.nonzero(ground))
+    to = np.array([[_MIDDLE, 0, (1 - _MIDDLE) * x], [0, _MIDDLE, (1 - _MIDDLE) * y]])
+    h, w = ground.shape
+    moved = cv2.warpAffine(ground.astype(np.uint8), to, (w, h), flags=cv2.INTER_NEAREST)
+    return np.asarray(np.asarray(moved) == 1)
+
+
+def _near(cards: Sequence[Floats], shape: tuple[int, ...]) -> Flags:
+    near = np.zeros(shape, np.uint8)
+    for corners in cards:
+        centre = corners.mean(axis=0)
+        wider = (corners - centre) * _ROUND_CARD + centre
+        cv2.fillConvexPoly(near, np.round(wider).astype(np.int32), 1)
+    return np.asarray(near == 1)
+
+
+def _cut(fields: Fields, score: Fields, first: Mask, strip: Flags, paper: Mask) -> Mask:
+    """Return the leather by a graph cut over score, lightness and hue."""
+    hue = (fields[..., 1] + fields[..., 2]) / 2
+    channels = np.dstack([128 + 18 * score, fields[..., 0], hue])
     marks = np.where(first == 1, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
-    marks[floor & (first == 0)] = cv2.GC_BGD
-    if not first.any():
-        return first
-    empty = np.zeros((1, 65))
+    marks[strip & (first == 0)] = cv2.GC_BGD
+    empty, (h, w) = np.zeros((1, 65)), paper.shape
     cv2.setRNGSeed(1)
-    cv2.grabCut(colours, marks, (0, 0, w, h), empty, empty.copy(), _ROUNDS, cv2.GC_INIT_WITH_MASK)
+    cv2.grabCut(
+        np.clip(channels, 0, 255).astype(np.uint8),
+        marks,
+        (0, 0, w, h),
+        empty,
+        empty.copy(),
+        _ROUNDS,
+        cv2.GC_INIT_WITH_MASK,
+    )
     leather = ((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD)).astype(np.uint8)
-    return _without_specks(_cards_given(leather, paper))
-
-
-def _in_even_light(picture: Picture, floor: Flags, order: int) -> Picture:
-    """Return a picture with the slow changes of light on its floor taken out.
-
-    A polynomial in x and y is fitted to the logarithm of the floor's lightness, pixels that do
-    not follow (joints, motifs) counting less at each of three rounds.
-    """
-    h, w = picture.shape[:2]
-    y, x = np.mgrid[-1 : 1 : h * 1j, -1 : 1 : w * 1j]
-    terms = [(i, k) for i in range(order + 1) for k in range(order + 1 - i)]
-    light = np.log(np.maximum(picture.max(axis=2), 4).astype(float))
-    some = np.flatnonzero(floor)[:: max(1, int(floor.sum()) // 20_000)]
-    xs, ys, seen = x.ravel()[some], y.ravel()[some], light.ravel()[some]
-    design = np.column_stack([xs**i * ys**k for i, k in terms])
-    weight = np.ones(len(seen))
-    for _ in range(3):
-        found, *_ = np.linalg.lstsq(design * weight[:, None], seen * weight, rcond=None)
-        off = np.abs(seen - design @ found)
-        weight = 1 / (1 + off / max(float(np.median(off)), 1e-3))
-    fitted = np.zeros((h, w))
-    for share, (i, k) in zip(found, terms, strict=True):
-        fitted += share * x**i * y**k
-    gain = np.exp(np.clip(np.log(110.0) - fitted, -1.5, 1.5))
-    return np.asarray(np.clip(picture * gain[..., None], 0, 255), np.uint8)
-
-
-def _colours(picture: Picture) -> Picture:
-    """Return lightness, and hue freed of it, as three channels of like weight."""
-    smooth = cv2.bilateralFilter(picture, 5, 20, 3)
-    lab = cv2.cvtColor(smooth.astype(np.float32) / 255, cv2.COLOR_BGR2LAB)
-    chroma = lab[..., 1:] * (60 / np.maximum(lab[..., 0], 12))[..., None]
-    return np.clip(np.dstack([1.6 * lab[..., 0], 128 + 2.2 * chroma]), 0, 255).astype(np.uint8)
-
-
-def _unlike(colours: Picture, floor: Flags) -> Flags:
-    """Return which pixels the tones of a strip along the border, the floor's, explain badly.
-
-    A tone that is far commoner in the middle of the photo than along its border is the hide's,
-    which then runs out of the photo.
-    """
-    h, w = colours.shape[:2]
-    middle = (slice(h // 4, 3 * h // 4), slice(w // 4, 3 * w // 4))
-    samples = colours[floor].astype(np.float32)
-    samples = samples[:: max(1, len(samples) // 20_000)]
-    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 20, 0.5)
-    cv2.setRNGSeed(1)
-    _, labels, _ = cv2.kmeans(samples, _TONES, np.zeros(0), stop, 1, cv2.KMEANS_PP_CENTERS)
-    away = np.full(colours.shape[:2], np.inf, np.float32)
-    pixels = colours.astype(np.float32)
-    for tone in range(_TONES):
-        some = samples[labels.ravel() == tone]
-        if len(some) < 20:
-            continue
-        spread = np.cov(some.T) + 9 * np.eye(3)
-        off = pixels - some.mean(axis=0).astype(np.float32)
-        square = np.einsum("hwi,ij,hwj->hw", off, np.linalg.inv(spread).astype(np.float32), off)
-        here, there = float(np.mean(square[middle] < 9)), len(some) / len(samples)
-        if here < max(_MIDDLE_TIMES * there, 0.1):
-            away = np.minimum(away, square)
-    # a threshold between the two humps of the distances, but never below what chance gives
-    scaled = np.clip(40 * np.sqrt(away), 0, 255).astype(np.uint8)
-    split, _ = cv2.threshold(scaled, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    return np.asarray(scaled > max(split, 40 * 3.0))
-
-
-def _largest(mask: Mask) -> Mask:
-    """Return the largest connected part of a mask, opened a little first."""
-    opened = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
-    if count < 2:
-        return np.zeros_like(mask)
-    best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    return np.asarray(labels == best, np.uint8)
+    return largest(_cards_given(leather, paper))
 
 
 def _cards_given(leather: Mask, paper: Mask) -> Mask:
@@ -182,14 +164,15 @@ def _cards_given(leather: Mask, paper: Mask) -> Mask:
     return given
 
 
-def _without_specks(leather: Mask) -> Mask:
-    """Return the largest part, its small holes closed."""
-    part = _largest(leather)
-    # what the opening took from the edge is given back
-    grown = np.asarray(cv2.dilate(part, np.ones((5, 5), np.uint8)), np.uint8)
-    part = leather & grown
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(1 - part, connectivity=4)
-    for hole in range(1, count):
-        if min(stats[hole, cv2.CC_STAT_WIDTH], stats[hole, cv2.CC_STAT_HEIGHT]) < _LEAST_HOLE:
-            part[labels == hole] = 1
-    return np.asarray(part, np.uint8)
+def _moved_to_colour(picture: Picture, leather: Mask, paper: Mask) -> Leather:
+    found, _ = cv2.findContours(leather, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    rough = max(found, key=cv2.contourArea)[:, 0].astype(float)
+    seen = Seen(picture=picture, leather=leather, paper=paper, scale=1.0)
+    edge, apart = sharpen(seen, rough, reach=_REACH, rest=_REST)
+    mask = largest(filled(edge, leather.shape))
+    near = cv2.dilate(mask, np.ones((3, 3), np.uint8))
+    return Leather(
+        mask=mask,
+        faint=float(np.mean(apart < _HARDLY)),
+        cut_off=bool(near[border_strip(leather.shape)].any()),
+    )

@@ -133,6 +133,7 @@ class BatchPlan:
         rounds: Rounds of search.
         seed: Of the search.
         notes: What the maker must know about it.
+        off: Days from the plan's Monday on which nobody works, until a week behind its finish.
     """
 
     monday: date
@@ -149,6 +150,7 @@ class BatchPlan:
     rounds: int
     seed: int
     notes: tuple[str, ...] = ()
+    off: tuple[int, ...] = ()
 
     def load(self, number: int) -> Load:
         """Return a load."""

@@ -233,6 +233,8 @@ class _Laying:
                 other = self.of[before][1]
                 if group.meets(other):
                     least, most = open_time(other.step, group.step, other.things, room)
+                    if other.step.work == "dye" and most is None:
+                        most = self._dyed_limit(other.step, group.step, least, steps)
                     self.waits.append(Wait(before=before, after=here, least=least, most=most))
         for hold in group.step.holds:
             if hold.station == BY_COLOUR:
@@ -249,6 +251,32 @@ class _Laying:
                     amount=1 if one else max(1, min(group.things, self.counts[name])),
                 )
             )
+
+    def _dyed_limit(
+        self, dye: Step, then: Step, least: int, steps: Mapping[str, Step]
+    ) -> int | None:
+        """Return how long what is dyed waits for a step at most; None for no limit.
+
+        A step that also waits for another one behind the dyeing is not its next step.
+        """
+        limit = self.workshop.dyed_limit_minutes
+        if not limit:
+            return None
+        if limit < least:
+            raise RequestError(
+                f"what is dyed must go on within {limit} minutes",
+                because=f"{dye.name} dries for {least} minutes",
+                mend="Let it wait longer, or 0 min for any time",
+                where="dyed_limit",
+            )
+        todo, behind = list(then.after), set[str]()
+        while todo:
+            name = todo.pop()
+            if name not in behind and name != dye.name:
+                behind.add(name)
+                todo += steps[name].after
+        later = any(dye.name in steps[name].after for name in behind)
+        return None if later else limit
 
     def _number(self, load: Load, group: Group) -> int:
         return next(

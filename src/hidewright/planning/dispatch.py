@@ -45,6 +45,8 @@ class Dispatcher:
         self.frees: list[list[tuple[int, int]]] = [[] for _ in bench.capacity]
         self.pending: list[tuple[int, int]] = []
         self.ready: list[list[tuple[float, int]]] = [[] for _ in range(bench.classes + 1)]
+        self.filled: set[int] = set()
+        self.next_free = NEVER
         self.time = [bench.problem.now for _ in persons]
         self.window = [0 for _ in persons]
         self.busy: list[list[tuple[int, int]]] = [[] for _ in persons]
@@ -117,23 +119,17 @@ class Dispatcher:
         class_of, minutes = self.bench.class_of, self.bench.minutes
         while pending and pending[0][0] <= now:
             unit = heappop(pending)[1]
-            begun = self.left[unit] != minutes[unit]
-            heappush(ready[-1 if begun else class_of[unit]], (keys[unit], unit))
-        for station, frees in enumerate(self.frees):
-            while frees and frees[0][0] <= now:
-                self.level[station] += heappop(frees)[1]
+            number = class_of[unit] if self.left[unit] == minutes[unit] else self.bench.classes
+            heappush(ready[number], (keys[unit], unit))
+            self.filled.add(number)
+        if self.next_free <= now:
+            self._free(now)
         best, best_key, best_class = -1, float("inf"), -1
         self.untimely = False
         laid: Laid | None = None
-        for number, queue in enumerate(ready):
-            if not queue:
-                continue
-            key, unit = queue[0]
-            colour = self.bench.colours[unit]
-            if colour is not None and colour != self.colour:
-                key += self.flush_key
+        for key, number, unit in self._line():
             if key >= best_key:
-                continue
+                break
             if self.bench.kinds[unit] == "any" and self._is_single(unit):
                 unit = self._first_that_fits(number, now, limit, person)
                 if unit < 0 or keys[unit] >= best_key:
@@ -151,17 +147,44 @@ class Dispatcher:
             self._look_again(person, limit)
             return False
         self.idle_since[person] = NEVER
-        queue = ready[best_class]
-        if queue[0][1] == best:
-            heappop(queue)
-        else:
-            queue.remove((keys[best], best))
-            heapify(queue)
+        self._take_out(best_class, best)
         if laid is None:
             self._work_on(best, person, now, limit)
         else:
             self._lay_down(best, laid)
         return True
+
+    def _line(self) -> list[tuple[float, int, int]]:
+        """Return (key, class, unit) of the first of each class that has any, in order."""
+        colours, line = self.bench.colours, []
+        for number in self.filled:
+            key, unit = self.ready[number][0]
+            colour = colours[unit]
+            if colour is not None and colour != self.colour:
+                key += self.flush_key
+            line.append((key, number, unit))
+        line.sort()
+        return line
+
+    def _take_out(self, number: int, unit: int) -> None:
+        """Take a unit out of its class."""
+        queue = self.ready[number]
+        if queue[0][1] == unit:
+            heappop(queue)
+        else:
+            queue.remove((self.keys[unit], unit))
+            heapify(queue)
+        if not queue:
+            self.filled.discard(number)
+
+    def _free(self, now: int) -> None:
+        """Note what has come free by a time."""
+        self.next_free = NEVER
+        for station, frees in enumerate(self.frees):
+            while frees and frees[0][0] <= now:
+                self.level[station] += heappop(frees)[1]
+            if frees and frees[0][0] < self.next_free:
+                self.next_free = frees[0][0]
 
     def _look_again(self, person: int, limit: int) -> None:
         """Move an idle person's time on to when something may have changed."""
@@ -169,9 +192,7 @@ class Dispatcher:
         then = limit
         if self.pending and self.pending[0][0] < then:
             then = self.pending[0][0]
-        for frees in self.frees:
-            if frees and frees[0][0] < then:
-                then = frees[0][0]
+        then = min(then, self.next_free)
         if now < self.booth_free < then:
             then = self.booth_free
         if self.untimely and then > now + LOOK_AGAIN:
@@ -403,6 +424,7 @@ class Dispatcher:
         several = len(self.time) > 1
         for station, amount in self.bench.gives[operation]:
             heappush(self.frees[station], (end, amount))
+            self.next_free = min(self.next_free, end)
             if several:
                 self._wake(end)
         for then, least in self.bench.followers[operation]:
@@ -435,6 +457,7 @@ class Dispatcher:
             self._fix(operation, spans)
             for station, amount in bench.gives[operation]:
                 heappush(self.frees[station], (spans[-1].end, amount))
+                self.next_free = min(self.next_free, spans[-1].end)
             self.ends[operation] = spans[-1].end
             self.undone -= 1
             self.left[operation] = 0
@@ -470,7 +493,8 @@ class Dispatcher:
         self.left[operation] = left
         self.waiting[bench.unit[operation]] = -1
         if bench.kinds[operation] == "any" and self._is_single(operation):
-            heappush(self.ready[-1], (self.keys[operation], operation))
+            heappush(self.ready[bench.classes], (self.keys[operation], operation))
+            self.filled.add(bench.classes)
             return
         person = spans[-1].person
         then = self._spans(person, bench.problem.now, operation, left, self.busy[person])

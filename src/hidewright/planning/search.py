@@ -9,6 +9,8 @@ import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
+from typing import Literal
 
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -33,6 +35,10 @@ SHORT_DAY = 5
 #: Rules to begin with: minutes of the key for each load before it in line, of steps that lead to
 #: the slowest station and of those behind it; minutes by which waits are stretched.
 RULES = ((DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5))
+#: What the latest starts, that the keys begin with, are for: whichever comes first of an order's
+#: due date and a common finish; the due dates; the finish, though some order may be late.
+Aim = Literal["dates and finish", "dates", "finish"]
+AIMS: tuple[Aim, ...] = ("dates and finish", "dates", "finish")
 #: Before all else.
 URGENT = -1e7
 
@@ -113,17 +119,16 @@ class Search:
 
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
-        start: tuple[float, Leaning] | None = None
-        kept: tuple[list[float], list[float]] = ([], [])
-        for base, slopes, leaning in self._rules():
-            self.base, self.slopes = base, slopes
-            energy = self._try(leaning, len(self.goals) - 1)
-            if start is None or energy < start[0]:
-                start, kept = (energy, leaning), (base, slopes)
+        start: tuple[list[float], list[float], Leaning] | None = None
+        for rule in self._rules():
+            self.base, self.slopes, leaning = rule
+            before = self.best.draft
+            self._try(leaning, len(self.goals) - 1)
+            if start is None or self.best.draft is not before:
+                start = rule
             yield self.best
         assert start is not None
-        self.base, self.slopes = kept
-        leaning = start[1]
+        self.base, self.slopes, leaning = start
         length = FIRST_COOLING
         while True:
             for stage in self._stages():
@@ -283,10 +288,12 @@ class Search:
 
     def _rules(self) -> Iterator[tuple[list[float], list[float], Leaning]]:
         """Yield keys by several rules: latest starts, the slow station first, load by load."""
-        latest = self._latest_starts()
         inside, before = self._slow_station()
-        places = self._places()
-        for slope_before, slope_behind, stretch in RULES:
+        aims = AIMS if any(one.due is not None for one in self.problem.orders) else AIMS[-1:]
+        latest_for = {aim: self._latest_starts(aim) for aim in aims}
+        places_for = {aim: self._places(aim) for aim in aims}
+        for (slope_before, slope_behind, stretch), aim in product(RULES, aims):
+            latest, places = latest_for[aim], places_for[aim]
             slopes = [
                 float(DAY if i in inside else slope_before if i in before else slope_behind + 0.01)
                 for i in range(self.bench.count)
@@ -305,12 +312,12 @@ class Search:
                 ),
             )
 
-    def _places(self) -> list[int]:
-        """Return how many loads go before each by due date, those of a colour together."""
+    def _places(self, aim: Aim) -> list[int]:
+        """Return how many loads go before each, by due date if aimed at, a colour together."""
         orders = self.problem.orders
         due = [math.inf] * self.loads
         for load, one in zip(self.load_of, self.problem.operations, strict=True):
-            by = orders[one.order].due
+            by = None if aim == "finish" else orders[one.order].due
             due[load] = min(due[load], math.inf if by is None else by)
         colours = list(dict.fromkeys(self._colours()))
         shade = [0] * self.loads
@@ -319,14 +326,15 @@ class Search:
         line = sorted(range(self.loads), key=lambda load: (due[load], shade[load], load))
         return [line.index(load) for load in range(self.loads)]
 
-    def _latest_starts(self) -> list[int]:
-        """Return the latest starts for the due dates, and for a finish at the bound."""
+    def _latest_starts(self, aim: Aim) -> list[int]:
+        """Return the latest starts for what is aimed at."""
         bench, bounds = self.bench, self.bounds
         work = sum(bounds.left) // max(1, len(bench.windows))
         finish = bounds.hours.soonest(max(bounds.soonest, default=0), work, "any")
+        latest = bench.horizon if aim == "dates" else finish
         ends = bounds.latest_ends(
             [
-                finish if one.due is None else min(one.due, bench.horizon)
+                finish if one.due is None or aim == "finish" else min(one.due, latest)
                 for one in self.problem.orders
             ]
         )
@@ -344,7 +352,7 @@ class Search:
 
     def _slow_station(self) -> tuple[set[int], set[int]]:
         """Return the operations that hold the slowest station, and those that lead to them."""
-        slow = max(self.bounds.through, key=lambda one: one.ends[-1], default=None)
+        slow = max(self.bounds.through, key=lambda one: one.freed, default=None)
         if slow is None:
             return set(), set()
         before: dict[int, list[int]] = {}
@@ -352,7 +360,7 @@ class Search:
         for wait in self.problem.waits:
             before.setdefault(wait.after, []).append(wait.before)
             after.setdefault(wait.before, []).append(wait.after)
-        firsts, lasts = {first for first, _, _ in slow.holds}, {last for _, last, _ in slow.holds}
+        firsts, lasts = {first for first, _ in slow.holds}, {last for _, last in slow.holds}
         inside = reached(firsts, after) & reached(lasts, before)
         inside |= {
             i

@@ -5,10 +5,39 @@ from dataclasses import dataclass, replace
 
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.hours import Hours
-from hidewright.planning.problem import Hold, Problem
+from hidewright.planning.problem import Hold, Problem, reached
 
 #: (minutes, kind, waits before it within the hold), of each operation of a hold in order.
 Shape = tuple[tuple[int, str, tuple[tuple[int, int], ...]], ...]
+
+
+#: Lines of later holds that are looked at for each station.
+MOST_LINES = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """Holds of a station, none of which can begin before a time.
+
+    Attributes:
+        ends: The soonest minute at which every place can have been freed 0, 1, 2, ... times.
+        holds: (last operation, amount) of each hold.
+    """
+
+    ends: tuple[int, ...]
+    holds: tuple[tuple[int, int], ...]
+
+    def in_time(self, capacity: int, latest_ends: list[int]) -> bool:
+        """Whether the holds can end by the latest ends of their last operations."""
+        held = 0
+        cycle = 0
+        for latest, amount in sorted((latest_ends[last], amount) for last, amount in self.holds):
+            held += amount
+            while cycle * capacity < held:
+                cycle += 1
+            if self.ends[cycle] > latest:
+                return False
+        return True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,29 +46,27 @@ class Through:
 
     Attributes:
         capacity: How many places.
-        ends: The soonest minute at which every place can have been freed 0, 1, 2, ... times.
-        holds: (first operation, last operation, amount) of each hold.
+        lines: All holds, then those alone that cannot begin before each of some later times: a
+            batch that waits for its first-off has the places only from then on.
+        holds: (first operation, last operation) of each hold.
         steps: (operation, amount) of a step, and the soonest starts of what the first, second, ...
             time that all places are held can be, of each step that lies in or behind the holds.
             Known for the slowest station alone.
     """
 
     capacity: int
-    ends: tuple[int, ...]
-    holds: tuple[tuple[int, int, int], ...]
+    lines: tuple[Line, ...]
+    holds: tuple[tuple[int, int], ...]
     steps: tuple[tuple[tuple[tuple[int, int], ...], tuple[int, ...]], ...] = ()
+
+    @property
+    def freed(self) -> int:
+        """The soonest minute at which all holds can have ended."""
+        return self.lines[0].ends[-1]
 
     def in_time(self, latest_ends: list[int]) -> bool:
         """Whether the holds can end by the latest ends of their last operations."""
-        held = 0
-        cycle = 0
-        for latest, amount in sorted((latest_ends[last], amount) for _, last, amount in self.holds):
-            held += amount
-            while cycle * self.capacity < held:
-                cycle += 1
-            if self.ends[cycle] > latest:
-                return False
-        return True
+        return all(one.in_time(self.capacity, latest_ends) for one in self.lines)
 
 
 def through(problem: Problem, bench: Bench, hours: Hours, heads: list[int]) -> list[Through]:
@@ -59,7 +86,7 @@ def through(problem: Problem, bench: Bench, hours: Hours, heads: list[int]) -> l
             found.append((one, one.through()))
     if not found:
         return []
-    slowest = max(range(len(found)), key=lambda k: found[k][1].ends[-1])
+    slowest = max(range(len(found)), key=lambda k: found[k][1].freed)
     slow, seen = found[slowest]
     seen = replace(seen, steps=tuple(slow.steps_seen()))
     return [seen if k == slowest else one for k, (_, one) in enumerate(found)]
@@ -90,12 +117,27 @@ class _Station:
     def through(self) -> Through:
         """Return how fast loads come through."""
         self._reach()
-        self.ends = self._cycles()
+        heads = [self.heads[one.first] for one in self.holds]
+        later = sorted(set(heads))
+        chosen = later[:: -(-len(later) // MOST_LINES)]
+        lines = tuple(
+            self._line([k for k, head in enumerate(heads) if head >= since]) for since in chosen
+        )
+        self.ends = lines[0].ends
         return Through(
             capacity=self.capacity,
-            ends=tuple(self.ends),
-            holds=tuple((one.first, one.last, one.amount) for one in self.holds),
+            lines=lines,
+            holds=tuple((one.first, one.last) for one in self.holds),
         )
+
+    def _line(self, numbers: list[int]) -> Line:
+        """Return how fast some of the holds come through."""
+        some = [self.holds[k] for k in numbers]
+        shapes = {self._shape(k, self.holds[k]) for k in numbers}
+        ends = [min(self.heads[one.first] for one in some)]
+        for _ in range(-(-sum(one.amount for one in some) // self.capacity)):
+            ends.append(min(self._held_until(shape, ends[-1]) for shape in shapes))
+        return Line(ends=tuple(ends), holds=tuple((one.last, one.amount) for one in some))
 
     def _reach(self) -> None:
         """Note for each operation which holds it lies in, and which have ended before it starts."""
@@ -114,15 +156,6 @@ class _Station:
         for i in self.bench.order:
             for number in _bits(self.within[i]):
                 self.inside[number].append(i)
-
-    def _cycles(self) -> list[int]:
-        """Return the soonest minutes at which all places can have been freed 0, 1, 2, ... times."""
-        shapes = {self._shape(number, hold) for number, hold in enumerate(self.holds)}
-        ends = [min(self.heads[one.first] for one in self.holds)]
-        cycles = -(-sum(one.amount for one in self.holds) // self.capacity)
-        for _ in range(cycles):
-            ends.append(min(self._held_until(shape, ends[-1]) for shape in shapes))
-        return ends
 
     def _shape(self, number: int, hold: Hold) -> Shape:
         inside = self.inside[number]
@@ -159,10 +192,11 @@ class _Station:
     def steps_seen(self) -> list[tuple[tuple[tuple[int, int], ...], tuple[int, ...]]]:
         """Return operations with amounts, and soonest starts, of the steps in or behind."""
         self.groups: dict[str, list[int]] = {}
+        near = self._near()
         for i, step in enumerate(self.steps):
-            if i not in self.bench.fixed and i not in self.bench.begun:
+            if i in near and i not in self.bench.fixed and i not in self.bench.begun:
                 self.groups.setdefault(step, []).append(i)
-        self.edges = self._edges()
+        self.edges = self._edges(near)
         first = {self.steps[one.first] for one in self.holds}
         last = {self.steps[one.last] for one in self.holds}
         if len(first) != 1 or len(last) != 1:
@@ -185,16 +219,23 @@ class _Station:
                 out.append((tuple(zip(group, amounts, strict=True)), tuple(known)))
         return out
 
-    def _edges(self) -> dict[str, dict[str, int]]:
-        """Return, for each step, the steps that every operation of it waits for, and how long."""
+    def _near(self) -> set[int]:
+        """Return the operations that lie in, behind or before the holds of the station."""
+        out = {i for i, mask in enumerate(self.within) if mask or self.behind[i]}
+        before = {i: [a for a, _ in self.before.get(i, ())] for i in range(self.bench.count)}
+        return out | reached((one.first for one in self.holds), before)
+
+    def _edges(self, near: set[int]) -> dict[str, dict[str, int]]:
+        """Return, for each step, the steps near that all its operations wait for, and how long."""
         out: dict[str, dict[str, int]] = {}
         for step, group in self.groups.items():
             common: dict[str, int] | None = None
             for i in group:
                 mine: dict[str, int] = {}
                 for before, least in self.before.get(i, ()):
-                    name = self.steps[before]
-                    mine[name] = min(least, mine.get(name, least))
+                    if before in near:
+                        name = self.steps[before]
+                        mine[name] = min(least, mine.get(name, least))
                 common = (
                     mine
                     if common is None
@@ -246,7 +287,9 @@ class _Station:
         """Return the soonest starts of the steps behind one that starts, or ended, at a time."""
         starts = {step: since}
         ends = {step: since if ended else self._end(step, since)}
-        for name in dict.fromkeys(self.steps[i] for i in self.bench.order):
+        for name in dict.fromkeys(
+            self.steps[i] for i in self.bench.order if self.steps[i] in self.groups
+        ):
             waits = [ends[a] + least for a, least in self.edges.get(name, {}).items() if a in ends]
             if waits and name != step:
                 starts[name] = max(waits)

@@ -95,6 +95,7 @@ class BlankFacts:
         cut_mm: Width and height of the blank as cut.
         pull_in_mm: Where its edge is drawn in least and most; None when nothing was solved.
         tool: What presses it.
+        soak_says, drying_says: What there is to say of the maker's water, and of hours and air.
     """
 
     blank: str
@@ -107,6 +108,8 @@ class BlankFacts:
     cut_mm: tuple[float, float]
     pull_in_mm: tuple[float, float] | None
     tool: MouldTool
+    soak_says: tuple[str, ...] = ()
+    drying_says: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

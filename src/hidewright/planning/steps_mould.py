@@ -88,13 +88,23 @@ def leather_steps(maker: Maker, design: Design) -> tuple[Step, ...]:
                     where="five points of the part that is cut from",
                     tool="thickness gauge",
                     expected=_range(leather),
-                    into=f"leathers.{role}: thickness_min_mm, thickness_max_mm",
+                    into="book: leather thickness",
                 ),
             ),
         )
         for role, leather in design.leathers
         if role in used
     )
+
+
+#: What is said of relief darts, and of each way to hold the flange.
+DARTS = " Cut the relief darts out of its margin: their sides come together when it is pressed."
+HELD = {
+    "plate": "",
+    "free": " Nothing may lie on the flange until the hollow is drawn in: smooth its waves by "
+    "hand as the frame comes down, and only then close it.",
+    "clamped": " Clamp the margin all round before the frame comes down: none of it may slide.",
+}
 
 
 def layers_of(design: Design, blank: Blank) -> tuple[str, ...]:
@@ -173,7 +183,7 @@ def _cut_board(maker: Maker, board: BoardFacts) -> Step:
                 what=f"kerf in {board.board}",
                 where="a square of 50 mm cut from the edge of the sheet: 50 mm less its side",
                 tool="calliper",
-                into=f"tooling, {board.board}: kerf_mm",
+                into=f"book: kerf, {board.board}",
             ),
         ),
     )
@@ -187,7 +197,7 @@ def _cut_blank(maker: Maker, design: Design, blank: Blank, known: BlankFacts) ->
         "blank",
         blank.name,
         f"Cut {each} to the pattern, grain up, the arrow along the backbone. Leave out scars, "
-        "veins and loose places.",
+        f"veins and loose places.{DARTS if blank.relief_dart_mm else ''}",
         after=[measured(role) for role in roles] if maker.choice.new else (),
         articles=blank.articles,
         cautions=("knife",),
@@ -219,6 +229,7 @@ def _soak(maker: Maker, design: Design, blank: Blank, known: BlankFacts, after: 
         figures=figures(
             ("From water to press", span_of_time(rest) if rest else ""),
             ("Water", f"{maker.choice.water_C:g} °C"),
+            *(("Mind", words) for words in known.soak_says),
             *((f"Soaked, the {role}", f"{mm(thick, 2)} thick") for role, thick in known.soaked_mm),
         ),
         readings=tuple(
@@ -227,8 +238,7 @@ def _soak(maker: Maker, design: Design, blank: Blank, known: BlankFacts, after: 
                 where="three points of the flange",
                 tool="thickness gauge, foot laid on lightly",
                 expected=mm(thick, 2),
-                into=f"leathers.{role}: soak_growth_thickness "
-                f"({design.leather(role).soak_growth_thickness:g} is assumed)",
+                into="book: soaked thickness",
             )
             for role, thick in known.soaked_mm
         ),
@@ -248,7 +258,7 @@ def _press(
         blank.name,
         f"Lay it on the plug within the scored line, grain {'up' if up else 'down'}, set the frame "
         "on its dowels and close vise or clamps in turns, a little at each place, until the stop "
-        "blocks touch all round.",
+        f"blocks touch all round.{HELD[blank.hold]}",
         after=after,
         holds=(
             Hold(station="plug", of=blank.name, until=off),
@@ -264,6 +274,7 @@ def _press(
             ("Clamp over", f"each of the {stops} stop blocks" if stops else "all four sides"),
             ("Force, to check the vise", f"{tool.force_N[0]:.0f} to {tool.force_N[1]:.0f} N"),
             ("Leave closed", span_of_time(rest) if rest else ""),
+            *(("Mind", words) for words in known.drying_says),
         ),
         readings=(
             Reading(
@@ -320,7 +331,7 @@ def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
                 where="scored line to the leather's edge, middle of each side",
                 tool="ruler",
                 expected=between(*low_high, 1) if low_high else "",
-                into=f"blank {blank.name}, pull-in",
+                into="book: pull-in along, pull-in across",
             ),
         ),
     )
@@ -332,7 +343,7 @@ def _unmould(maker: Maker, design: Design, blank: Blank, after: str) -> Step:
             what="drying time",
             where="ring on to ring off; weight steady and no cool touch",
             tool="watch, kitchen scales",
-            into=f"blank {blank.name}, hours on the plug",
+            into="book: drying hours",
         )
     ]
     for name in dict.fromkeys(p.piece for p in blank.places):
@@ -344,7 +355,7 @@ def _unmould(maker: Maker, design: Design, blank: Blank, after: str) -> Step:
                     where="inside, at the flange; depth at the middle",
                     tool="calliper, depth gauge",
                     expected=f"{box.width:.1f} x {box.height:.1f} x {zone.depth_mm:.1f} mm",
-                    into=f"leathers.{blank.role}: shrinkage_along, shrinkage_across",
+                    into=f"book: dry size along, dry size across, {name}/{zone.name}",
                 )
             )
     return maker.step(

@@ -223,7 +223,7 @@ def sew(
                 where="first stitch to last",
                 tool="watch",
                 expected=f"{maker.times['sew'].minutes(count):.0f} min",
-                into="times, sew: unit_minutes",
+                into="book: minutes, sew",
             ),
         ),
     )

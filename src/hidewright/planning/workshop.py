@@ -117,6 +117,8 @@ class Workshop:
         clamps: Sets of them; one seam each.
         drying_places: Where blanks dry; one each.
         wet_limit_minutes: Wet leather is closed in a mould no longer.
+        dyed_limit_minutes: What is dyed waits no longer for its next step, so that it is not left
+            half done over a weekend; 0 for no limit.
         flush_minutes: To change the colour in the booth.
         goals: What the plan is to be good at, in order.
         means: What there is for each design.
@@ -129,6 +131,7 @@ class Workshop:
     clamps: int = 4
     drying_places: int = 8
     wet_limit_minutes: int = 720
+    dyed_limit_minutes: int = 0
     flush_minutes: int = 20
     goals: tuple[GoalName, ...] = ("on time", "finish", "flushes")
     means: tuple[Means, ...] = ()
@@ -148,6 +151,12 @@ class Workshop:
                 because="it must be pressed at least for minutes, and mould grows within days",
                 mend="Give such as 720, 12 hours",
                 where="wet_limit",
+            )
+        if not 0 <= self.dyed_limit_minutes <= 30 * 1440:
+            raise RequestError(
+                f"what is dyed waits for {self.dyed_limit_minutes} minutes",
+                mend="Give such as 36 h, which no weekend fits into, or 0 min for any time",
+                where="dyed_limit",
             )
         if not 0 <= self.flush_minutes <= 480:
             raise RequestError(

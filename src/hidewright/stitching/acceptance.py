@@ -201,7 +201,7 @@ def _placed(
 
 def _panel(assembly: Assembly, piece: str, at: Point) -> Panel | None:
     for panel in assembly.panels:
-        if panel.piece == piece and panel.low_y - 1e-6 <= at[1] <= panel.high_y + 1e-6:
+        if panel.piece == piece and panel.holds(at, 1e-6):
             return panel
     return None
 

@@ -7,6 +7,7 @@ from typing import Any
 from hidewright.catalogue.prices import (
     Price,
     PriceKind,
+    Unit,
     built_in_prices,
     price_of,
     with_prices,
@@ -102,6 +103,29 @@ def set_price(book: Book, kind: PriceKind, name: str, price: str) -> Price:
     row = price_of(rates_in(book).prices, kind, name)
     own = replace(row, price=price, source=OWN_SOURCE)
     OWN_PRICES.put(book, f"{kind}/{name}", own)
+    return own
+
+
+def add_price(
+    book: Book, kind: PriceKind, name: str, price: str, amount: float, unit: Unit
+) -> Price:
+    """Keep what the workshop pays for a material of its own; return the row.
+
+    Args:
+        book: Where to.
+        kind: Shelf of the material.
+        name: As designs have it.
+        price: Of a pack, with its currency, such as ``9.50 EUR``.
+        amount: How much is in a pack.
+        unit: What that is counted in.
+
+    Raises:
+        RequestError: When it has no name, is no price, or nothing is in the pack.
+    """
+    own = Price(
+        name=name.strip(), kind=kind, price=price, amount=amount, unit=unit, source=OWN_SOURCE
+    )
+    OWN_PRICES.put(book, f"{kind}/{own.name}", own)
     return own
 
 

@@ -7,6 +7,7 @@ from hidewright.design.stock_item import StockItem
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_drawers import Drawer
+from hidewright.store.book_hides import leather_in_stock
 
 STOCK = Drawer(kind="stock", noun=StockItem)
 
@@ -32,8 +33,11 @@ def take(book: Book, id: str, quantity: float) -> StockItem:
 
 
 def stock_quantities(book: Book) -> dict[str, float]:
-    """Return how much there is of everything by name, for shopping lists; rows of one name add."""
-    found: dict[str, float] = {}
+    """Return how much there is of everything by name, for shopping lists; rows of one name add.
+
+    Leather is what lies on the shelf and the area of the hides and rests in stock, m2.
+    """
+    found = leather_in_stock(book)
     for item in STOCK.rows(book).values():
         found[item.name] = found.get(item.name, 0.0) + item.quantity
     return found

@@ -59,8 +59,14 @@ class DesignFile:
     lines: tuple[tuple[str, int], ...]
 
     def located(self, refused: RequestError) -> RequestError:
-        """Return an error that names a field with its file and line added."""
-        line = dict(self.lines).get(refused.where)
+        """Return an error that names a field with its file and line added.
+
+        A field that is not written in the file is looked for where what it belongs to begins.
+        """
+        lines, field = dict(self.lines), refused.where
+        while field and field not in lines:
+            field = field.rpartition(".")[0]
+        line = lines.get(field)
         if line is None:
             return refused.at(self.name)
         return RequestError(

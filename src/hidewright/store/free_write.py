@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import fields
-from typing import Any
+from typing import Any, Literal, get_origin, get_type_hints
 
 from hidewright.design.kinds.free_measures import FreeMeasures, FreePiece
 from hidewright.geometry.outline import Outline
@@ -12,82 +12,98 @@ from hidewright.geometry.segment import Point
 Plain = Callable[[Any, tuple[str, ...]], list[str]]
 Text = Callable[[str], str]
 
+#: Units of coordinates, mm; a coordinate in inches is written to this many decimals.
+UNITS_MM, INCH_DECIMALS = {"mm": 1.0, "in": 25.4}, 10
+
 _HEAD = (
-    "# Outlines are corners counter-clockwise, in mm, seen on the grain: span names the side that",
-    "# begins there; bulge is tan(angle / 4) of an arc that begins there, left turns positive.",
+    "# Outlines are corners counter-clockwise, seen on the grain: span names the side that begins",
+    "# there; bulge is tan(angle / 4) of an arc that begins there, left turns positive.",
 )
 
 
-def free_lines(measures: FreeMeasures, plain: Plain, text: Text) -> list[str]:
+def free_lines(
+    measures: FreeMeasures, unit: Literal["mm", "in"], plain: Plain, text: Text
+) -> list[str]:
     """Return the lines of the measures section.
 
     Args:
         measures: To write.
+        unit: Of the coordinates.
         plain: Writes a noun's quantities, choices and switches.
         text: Writes a text as a scalar that reads back as itself.
     """
-    out = list(_HEAD)
-    for section in ("pieces", "seams", "blanks", "hollows"):
+    out = [*_HEAD, f"unit: {unit}  # of coordinates that are written without a unit (mm | in)"]
+    write = _Writer(unit, plain, text)
+    for section in ("pieces", "seams", "blanks", "hollows", "fittings", "magnets"):
         nouns = getattr(measures, section)
         if section == "seams" and not nouns:
             out += _how_to_sew(measures.pieces, text)
-        out += _list(section, nouns, plain, text)
+        out += write.listed(section, nouns)
     if measures.held_by:
         out.append(f"held_by: {text(measures.held_by)}  # what keeps the things in")
     return out
 
 
-def _list(section: str, nouns: Sequence[Any], plain: Plain, text: Text) -> list[str]:
-    if not nouns:
-        return [f"{section}: []"]
-    out = [f"{section}:"]
-    for noun in nouns:
-        first, *rest = _noun(noun, plain, text)
-        out += [f"  - {first}", *(f"    {line}" for line in rest)]
-    return out
+class _Writer:
+    """Writes nouns of a free design, a field a line, by what kind of value it holds."""
 
+    def __init__(self, unit: Literal["mm", "in"], plain: Plain, text: Text) -> None:
+        self.mm, self.plain, self.text = UNITS_MM[unit], plain, text
 
-def _noun(noun: Any, plain: Plain, text: Text) -> list[str]:
-    out: list[str] = []
-    every = tuple(f.name for f in fields(noun))
-    for one in fields(noun):
-        value, says = getattr(noun, one.name), str(one.metadata.get("says", ""))
-        if isinstance(value, Outline):
-            out += [f"{one.name}:  # {says}", *(f"  - {c}" for c in _corners(value, text))]
-        elif one.name == "at":
-            out.append(f"at: {_point(value)}  # {says}")
-        elif isinstance(value, tuple) and all(isinstance(v, str) for v in value):
-            names = ", ".join(text(v) for v in value)
-            nested = one.name in ("zones", "holes", "edges")
-            out.append(f"{one.name}: [{names}]" + ("" if nested else f"  # {says}"))
-        elif isinstance(value, tuple):
-            out += _list(one.name, value, plain, text)
-        elif isinstance(value, str) and not _is_choice(one.type):
-            if value:
-                out.append(f"{one.name}: {text(value)}  # {says}")
-        else:
-            out += plain(noun, tuple(name for name in every if name != one.name))
-    return out
+    def listed(self, section: str, nouns: Sequence[Any]) -> list[str]:
+        """Return a list of nouns."""
+        if not nouns:
+            return [f"{section}: []"]
+        out = [f"{section}:"]
+        for noun in nouns:
+            first, *rest = self.noun(noun)
+            out += [f"  - {first}", *(f"    {line}" for line in rest)]
+        return out
 
+    def noun(self, noun: Any) -> list[str]:
+        """Return the fields of one noun."""
+        out: list[str] = []
+        hints = get_type_hints(type(noun))
+        every = tuple(f.name for f in fields(noun))
+        for one in fields(noun):
+            value, hint = getattr(noun, one.name), hints[one.name]
+            says = str(one.metadata.get("says", ""))
+            if value is None or (hint is str and not value):
+                continue
+            if hint is Outline:
+                out += [f"{one.name}:  # {says}", *(f"  - {c}" for c in self.corners(value))]
+            elif hint in (Point, Point | None):
+                out.append(f"{one.name}: {self.point(value)}  # {says}")
+            elif hint == tuple[Point, Point]:
+                ends = ", ".join(map(self.point, value))
+                out.append(f"{one.name}: [{ends}]  # {says}")
+            elif hint == tuple[str, ...]:
+                names = ", ".join(map(self.text, value))
+                out.append(f"{one.name}: [{names}]  # {says}")
+            elif get_origin(hint) is tuple:
+                out += self.listed(one.name, value)
+            elif hint is str:
+                out.append(f"{one.name}: {self.text(value)}  # {says}")
+            else:
+                out += self.plain(noun, tuple(name for name in every if name != one.name))
+        return out
 
-def _is_choice(hint: object) -> bool:
-    return "Literal" in str(hint)
+    def corners(self, drawn: Outline) -> list[str]:
+        """Return the corners of an outline."""
+        out = []
+        for s in drawn.segments:
+            said = f"at: {self.point(s.start)}"
+            if s.bulge:
+                said += f", bulge: {s.bulge!r}"
+            if s.span:
+                said += f", span: {self.text(s.span)}"
+            out.append(f"{{{said}}}")
+        return out
 
-
-def _corners(drawn: Outline, text: Text) -> list[str]:
-    out = []
-    for s in drawn.segments:
-        said = f"at: {_point(s.start)}"
-        if s.bulge:
-            said += f", bulge: {s.bulge!r}"
-        if s.span:
-            said += f", span: {text(s.span)}"
-        out.append(f"{{{said}}}")
-    return out
-
-
-def _point(at: Point) -> str:
-    return "[" + ", ".join(repr(v).removesuffix(".0") for v in at) + "]"
+    def point(self, at: Point) -> str:
+        """Return a point in the unit of the file."""
+        in_unit = at if self.mm == 1.0 else [round(v / self.mm, INCH_DECIMALS) for v in at]
+        return "[" + ", ".join(repr(v).removesuffix(".0") for v in in_unit) + "]"
 
 
 def _how_to_sew(pieces: Sequence[FreePiece], text: Text) -> list[str]:

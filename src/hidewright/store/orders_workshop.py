@@ -25,6 +25,7 @@ from hidewright.store.fields import Place, entries, items, word
 from hidewright.store.orders_values import minutes, number, told_at, whole
 
 _COUNTS = ("vises", "clamps", "drying_places")
+_MINUTES = ("wet_limit", "dyed_limit", "flush")
 _OWN_BENCH = ("colour", "new", "times")
 
 
@@ -32,7 +33,7 @@ def workshop_from(node: yaml.Node | None, place: Place) -> Workshop:
     """Return the workshop that a section of the file describes; the usual one without it."""
     if node is None:
         return Workshop()
-    known = (*_COUNTS, "hands", "holidays", "wet_limit", "flush", "goals", "bench", "times")
+    known = (*_COUNTS, *_MINUTES, "hands", "holidays", "goals", "bench", "times")
     got = entries(node, place, known=known)
     made: dict[str, Any] = {key: whole(got[key], place.into(key)) for key in _COUNTS if key in got}
     if "hands" in got:
@@ -40,9 +41,9 @@ def workshop_from(node: yaml.Node | None, place: Place) -> Workshop:
         made["hands"] = tuple(_hands(one, here) for one in items(got["hands"], here))
     if "holidays" in got:
         made["holidays"] = _days_off(got["holidays"], place.into("holidays"))
-    for key, field in (("wet_limit", "wet_limit_minutes"), ("flush", "flush_minutes")):
+    for key in _MINUTES:
         if key in got:
-            made[field] = minutes(got[key], place.into(key))
+            made[f"{key}_minutes"] = minutes(got[key], place.into(key))
     if "goals" in got:
         made["goals"] = _goals(got["goals"], place.into("goals"))
     bench = _bench(got.get("bench"), place.into("bench"))

@@ -80,8 +80,11 @@ def _declared(hint: object, about: Mapping[str, Any], default: Any) -> Schema:
         return {"type": "string", "description": says}
     if hint is Outline:
         return {"type": "array", "items": _corner(), "minItems": 2, "description": says}
-    if hint == Point:
+    if hint in (Point, Point | None):
         return _numbers(2, 2) | {"description": says}
+    if hint == tuple[Point, Point]:
+        ends = {"type": "array", "items": _numbers(2, 2), "minItems": 2, "maxItems": 2}
+        return ends | {"description": says}
     if get_origin(hint) is tuple:
         one = get_args(hint)[0]
         listed = {"type": "string"} if one is str else _noun(one)
@@ -109,7 +112,12 @@ def _corner() -> Schema:
 
 
 def _numbers(least: int, most: int) -> Schema:
-    return {"type": "array", "items": {"type": "number"}, "minItems": least, "maxItems": most}
+    return {
+        "type": "array",
+        "items": {"type": ["number", "string"]},
+        "minItems": least,
+        "maxItems": most,
+    }
 
 
 def _row(noun: type[Any]) -> Schema:

@@ -73,7 +73,7 @@ def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
 
 def _measures(measures: object, unit: Unit) -> list[str]:
     if isinstance(measures, FreeMeasures):
-        return free_lines(measures, lambda noun, skip: _fields(noun, unit, skip=skip), _text)
+        return free_lines(measures, unit, lambda noun, skip: _fields(noun, unit, skip=skip), _text)
     return _fields(measures, unit)
 
 

@@ -39,6 +39,8 @@ PRESS_FIT_MM = 0.5
 UNDER_CROWN_MM = 1.0
 #: Pieces that are further than this from lying flat on one another are not jigged, mm.
 FLAT_MM = 0.5
+#: A fold's ends lie as high as one another within this, mm.
+LEVEL_MM = 1e-6
 #: A block for a fold reaches beyond the leather by this much, mm; common practice.
 BESIDE_MM = 10.0
 #: Room of a magnet in its seat and of its keeper in the plate below, mm; common practice.
@@ -75,7 +77,7 @@ def glue_jig(
     by_name = {piece.name: (piece, leather) for piece, leather in pieces}
     below, below_leather = by_name[front.piece]
     above, above_leather = by_name[back.piece]
-    if len(below.folds) == len(above.folds) == 2:
+    if _run_across_a_hinge((below, front), (above, back)):
         inner = below if below.folds[0].angle < 0 else above
         return _fold_block(seam, inner, choice), ()
     between = math.fsum(by_name[edge.piece][1].thickness_mm for edge in middle)
@@ -196,6 +198,20 @@ def magnet_jig(
             edge,
         ),
     ), ()
+
+
+def _run_across_a_hinge(one: tuple[Piece, SeamEdge], other: tuple[Piece, SeamEdge]) -> bool:
+    """Whether two layers are sewn across two level folds, one of them inside the other."""
+    for piece, edge in (one, other):
+        heights = [y for fold in piece.folds for y in (fold.line.start[1], fold.line.end[1])]
+        if len(piece.folds) != 2 or not math.isclose(heights[0], heights[1], abs_tol=LEVEL_MM):
+            return False
+        _, low, _, high = piece.outline.span_path(edge.span).bounds
+        if not math.isclose(heights[2], heights[3], abs_tol=LEVEL_MM):
+            return False
+        if not low < min(heights) <= max(heights) < high:
+            return False
+    return one[0].folds[0].angle * other[0].folds[0].angle < 0
 
 
 def _fold_block(seam: Seam, lining: Piece, choice: ToolingChoice) -> tuple[Part, ...]:

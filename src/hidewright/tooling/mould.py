@@ -9,6 +9,7 @@ from hidewright.design.part import MouldTool, Part
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import SoakedOutline
 from hidewright.errors import Remark, RequestError
+from hidewright.tooling.crowns import is_stepped
 from hidewright.tooling.gap import flange_gap_mm
 from hidewright.tooling.gauges import radius_gauges
 from hidewright.tooling.mould_checks import mould_remarks
@@ -19,12 +20,11 @@ from hidewright.tooling.plates import (
     floor_part,
     frame_parts,
     ground_for,
-    plug_holes,
-    plug_parts,
     ring_part,
     ring_room_mm,
     stop_parts,
 )
+from hidewright.tooling.plug_plates import plug_holes, plug_parts
 from hidewright.tooling.stacks import exact_stack, shim_on_top, whole_boards
 from hidewright.tooling.strength import closing_force, strength_remarks
 
@@ -65,12 +65,16 @@ def mould_tool(
     board = choice.mould_board
     flange = flange_gap_mm(leather)
     ground = ground_for(blank.name, soaked, choice)
-    holes = [plug_holes(zone, board) for zone in zones]
+    stepped = is_stepped(choice)
+    stacks = [exact_stack(board, 0.0, zone.height_mm) for zone in zones]
+    holes = [
+        plug_holes(zone, layers, board, stepped=stepped)
+        for zone, layers in zip(zones, stacks, strict=True)
+    ]
     plugs: list[Part] = []
     tops: list[float] = []
-    for zone, own in zip(zones, holes, strict=True):
-        layers = exact_stack(board, 0.0, zone.height_mm)
-        plugs += plug_parts(blank.name, zone, layers, own)
+    for zone, layers, own in zip(zones, stacks, holes, strict=True):
+        plugs += plug_parts(blank.name, zone, layers, own, stepped=stepped)
         tops.append(layers[-1].top_mm)
     over = max(tops) + gap_mm - flange
     if choice.cavity_floor:
@@ -91,7 +95,7 @@ def mould_tool(
         flange_gap_mm=flange,
         closed_height_mm=board.thickness_mm + top + (board.thickness_mm if floor else 0.0),
         parts=(
-            base_part(ground, zones, holes, soaked, drains),
+            base_part(ground, zones, [h for own in holes for h in own], soaked, drains),
             *plugs,
             *stop_parts(ground, flange),
             *frames,

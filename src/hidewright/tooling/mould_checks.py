@@ -12,6 +12,7 @@ from hidewright.design.pressed_zone import PressedZone
 from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
+from hidewright.tooling.crowns import crown_remarks
 from hidewright.tooling.plates import ring_room_mm
 
 #: A joint that turns less than this is no corner: refitted curves meet that well, radians.
@@ -37,6 +38,7 @@ def mould_remarks(
         remarks += _height(zone, choice)
         remarks += _whole_boards(zone, choice)
         remarks += _draft(zone, leather)
+        remarks += crown_remarks(zone, choice)
         remarks += _narrow(zone, choice)
     remarks += _too_near(zones, tool.gap_mm, choice)
     remarks += _one_height(zones, choice)
@@ -64,7 +66,7 @@ def tightest_turn(outline: Outline, sign: float) -> float:
 def thinnest_web(edge: Outline, holes: Sequence[Outline]) -> float:
     """Return the least board between two holes, or between a hole and the edge, mm."""
     inner = [hole.polygon for hole in holes]
-    rim = edge.polygon.exterior
+    rim = edge.rim
     webs = [float(hole.distance(rim)) for hole in inner]
     webs += [float(one.distance(two)) for one, two in combinations(inner, 2)]
     return min(webs, default=math.inf)
@@ -178,7 +180,7 @@ def _height(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
             sentence=(
                 f"A wall leaning {math.degrees(zone.wall_angle):.1f} degrees is cut in steps of "
                 f"{step:.2f} mm from board to board: sand them to one slope, plug and frame, or "
-                "print the plug"
+                "print plug and frame from their solids"
             ),
         )
 

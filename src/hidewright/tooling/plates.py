@@ -1,12 +1,11 @@
-"""The plates of a mould, each with its holes, lines and words, in the tool's frame."""
+"""The plates of a mould but for its plugs, with holes, lines and words, in the tool's frame."""
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from hidewright.catalogue.boards import Board
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import Easing, Label, Part, PartHole
 from hidewright.design.pressed_zone import PressedZone
@@ -16,17 +15,14 @@ from hidewright.geometry.offset import offset, offset_all
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle, rectangle
-from hidewright.tooling.dowels import dowel_places, hole_places, pin_places
-from hidewright.tooling.marks import marked
+from hidewright.tooling.dowels import dowel_places
 from hidewright.tooling.stacks import Layer, packing
 
 #: Plates slide over their dowels with this much room in diameter, mm; from memory 0.15 to 0.25.
 SLIDING_MM = 0.2
-#: Screws that hold a plug on the base, holes to push the leather off, holes for water, mm.
-SCREW_MM, PUSH_OUT_MM, DRAIN_MM = 3.0, 8.0, 4.0
+#: Holes for water, mm.
+DRAIN_MM = 4.0
 DRAINS = 6
-#: Flat crown left between its rounding and a hole, mm.
-FLAT_MM = 1.0
 #: The ring keeps at least this far outside the frame's window, mm.
 RING_MM = 1.0
 PLATE_CORNER_MM = 4.0
@@ -80,13 +76,6 @@ class Ground:
         return (Path((line((x - 4.0, y - 2.0), tip), line(tip, (x + 4.0, y - 2.0)))),)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlugHoles:
-    """Holes through a plug and the base under it."""
-
-    holes: tuple[PartHole, ...]
-
-
 def ground_for(blank: str, soaked: SoakedOutline, choice: ToolingChoice) -> Ground:
     """Return the plate outline and the dowels, outside the blank on every side."""
     left, bottom, right, top = soaked.bounds
@@ -101,81 +90,11 @@ def ground_for(blank: str, soaked: SoakedOutline, choice: ToolingChoice) -> Grou
     )
 
 
-def plug_at(zone: PressedZone, height_mm: float) -> Outline:
-    """Return the plug's outline at a height of its wall: a leaning wall has come in there."""
-    return offset(zone.plug, -height_mm * math.tan(zone.wall_angle))
-
-
 def window_at(zone: PressedZone, gap_mm: float, height_mm: float) -> Outline:
     """Return the frame's window at a height: one gap from the plug's wall, square to the wall."""
     lean = zone.wall_angle
     inwards = min(height_mm, zone.height_mm) * math.tan(lean)
     return offset(zone.plug, gap_mm / math.cos(lean) - inwards)
-
-
-def plug_holes(zone: PressedZone, board: Board) -> PlugHoles:
-    """Return where the plug is screwed on and where the leather is pushed off it.
-
-    Every hole keeps the board's web from the edge and lies within the flat of the crown.
-    """
-    web = board.min_web_mm
-    flat = offset_all(
-        plug_at(zone, zone.height_mm), -max(zone.crown_radius_mm + FLAT_MM - web, 0.0)
-    )
-    if len(flat) != 1:
-        return PlugHoles(holes=())
-    top = flat[0].outer
-    pins = pin_places(top, SCREW_MM, web)
-    taken = [(place, SCREW_MM) for place in pins]
-    pushes = hole_places(top, PUSH_OUT_MM, web, taken, 2)
-    return PlugHoles(
-        holes=(
-            *(PartHole(outline=circle(SCREW_MM / 2, p), purpose="screw") for p in pins),
-            *(PartHole(outline=circle(PUSH_OUT_MM / 2, p), purpose="push-out") for p in pushes),
-        )
-    )
-
-
-def plug_parts(
-    blank: str, zone: PressedZone, layers: Sequence[Layer], holes: PlugHoles
-) -> tuple[Part, ...]:
-    """Return a plug's plates and shim, lowest first; the highest is eased at its upper edge."""
-    boards = [layer for layer in layers if not layer.is_shim]
-    inner = [hole.outline for hole in holes.holes]
-    stem = f"{blank} plug {zone.name}"
-    # words on what stays flat of the smallest plate lie clear of edges on all of them
-    longest = f"{stem} {len(boards)} of {len(boards)} up"
-    smallest = plug_at(zone, layers[-1].bottom_mm)
-    flat = offset_all(smallest, -zone.crown_radius_mm)
-    marks = marked(flat[0].outer if len(flat) == 1 else smallest, inner, (longest,))
-    parts: list[Part] = []
-    for layer in layers:
-        outline = plug_at(zone, layer.bottom_mm)
-        number = f"{boards.index(layer) + 1} of {len(boards)}" if not layer.is_shim else "shim"
-        name = f"{stem} {number}"
-        is_top = layer is layers[-1]
-        line_up = _line_inside(outline, zone.crown_radius_mm) if is_top else ()
-        eased = Easing(
-            radius_mm=zone.crown_radius_mm,
-            face="top",
-            edge="outline",
-            how=easing_words(zone.crown_radius_mm),
-        )
-        parts.append(
-            Part(
-                name=name,
-                role="shim" if layer.is_shim else "plug",
-                board=layer.board,
-                outline=outline,
-                holes=holes.holes,
-                scores=(*marks.scores, *line_up),
-                labels=tuple(replace(label, words=f"{name} up") for label in marks.labels),
-                bottom_mm=layer.bottom_mm,
-                easings=(eased,) if is_top else (),
-                note=_plug_note(zone, layer, is_top=is_top),
-            )
-        )
-    return tuple(parts)
 
 
 def frame_parts(
@@ -237,7 +156,7 @@ def floor_part(ground: Ground, bottom_mm: float) -> Part:
 def base_part(
     ground: Ground,
     zones: Sequence[PressedZone],
-    holes: Sequence[PlugHoles],
+    holes: Sequence[PartHole],
     soaked: SoakedOutline,
     drains: Sequence[Point],
 ) -> Part:
@@ -249,7 +168,7 @@ def base_part(
         outline=ground.outline,
         holes=(
             *ground.dowel_holes(0.0),
-            *(hole for one in holes for hole in one.holes),
+            *holes,
             *(PartHole(outline=circle(DRAIN_MM / 2, p), purpose="drain") for p in drains),
         ),
         scores=(
@@ -342,18 +261,6 @@ def easing_words(radius_mm: float) -> str:
     return f"file to the scored line, {finish}"
 
 
-def _plug_note(zone: PressedZone, layer: Layer, *, is_top: bool) -> str:
-    if layer.is_shim:
-        return (
-            f"Lies under the plug's boards and is {layer.board.thickness_mm:.2f} mm thick. {SEAL}"
-        )
-    if is_top and zone.crown_radius_mm > layer.board.thickness_mm:
-        return f"The rounding is deeper than the board: ease it after gluing the stack. {SEAL}"
-    if zone.wall_angle:
-        return f"Sand the steps of the stack to one slope, down to the next board's edge. {SEAL}"
-    return SEAL
-
-
 def _frame_note(zones: Sequence[PressedZone], layer: Layer, *, is_lowest: bool) -> str:
     if layer.is_shim:
         return f"Lies under the cavity floor, {layer.board.thickness_mm:.2f} mm thick. {SEAL}"
@@ -364,10 +271,6 @@ def _frame_note(zones: Sequence[PressedZone], layer: Layer, *, is_lowest: bool) 
     if any(zone.wall_angle for zone in zones):
         return f"Sand the steps of the windows to one slope. {SEAL}"
     return SEAL
-
-
-def _line_inside(outline: Outline, radius_mm: float) -> tuple[Path, ...]:
-    return tuple(region.outer.as_path() for region in offset_all(outline, -radius_mm))
 
 
 def _centre_marks(ground: Ground, soaked: SoakedOutline) -> tuple[Path, ...]:

@@ -3,7 +3,6 @@
 import math
 
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.errors import RequestError
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.surface import Surface, framed_plate, rounded_prism
@@ -12,11 +11,12 @@ from hidewright.geometry.surface import Surface, framed_plate, rounded_prism
 def plug_solid(zone: PressedZone) -> Surface:
     """Return the plug standing on z = 0, its top edge rounded by the crown radius, mm.
 
+    A leaning wall comes in as it rises, up to where the rounding leaves it.
+
     Raises:
-        RequestError: When the crown radius does not fit the outline, or the wall leans.
+        RequestError: When crown radius and lean do not fit the outline.
     """
-    _must_be_upright(zone)
-    return rounded_prism(zone.plug, 0.0, zone.height_mm, zone.crown_radius_mm)
+    return rounded_prism(zone.plug, 0.0, zone.height_mm, zone.crown_radius_mm, lean=zone.wall_angle)
 
 
 def frame_solid(
@@ -24,24 +24,28 @@ def frame_solid(
 ) -> Surface:
     """Return the frame of one zone between two heights, its lower window edge rounded by the lip.
 
+    Its wall stands one gap from the plug's, square to it, so it leans alike; above the plug it
+    stands upright.
+
     Args:
         zone: What it presses.
-        gap_mm: Space between plug and window.
+        gap_mm: Space between plug and window, square to their walls.
         outer: Outline of the frame.
         heights_mm: Of its lower and upper face over the base.
 
     Raises:
-        RequestError: When the lip radius does not fit the window or the height, or the wall leans.
+        RequestError: When the lip radius does not fit the window or the height.
     """
-    _must_be_upright(zone)
-    window = offset(zone.plug, gap_mm)
-    return framed_plate(outer, window, *heights_mm, zone.lip_radius_mm, face="bottom")
-
-
-def _must_be_upright(zone: PressedZone) -> None:
-    if zone.wall_angle:
-        raise RequestError(
-            f"{zone.place}: a solid of a wall leaning {math.degrees(zone.wall_angle):.1f} degrees",
-            because="only upright walls are drawn as solids",
-            mend="Cut it from stepped plates, or set wall_angle to 0",
-        )
+    lean, (low, high) = zone.wall_angle, heights_mm
+    leans_to = min(zone.height_mm, high)
+    narrowest = gap_mm / math.cos(lean) - leans_to * math.tan(lean)
+    return framed_plate(
+        outer,
+        offset(zone.plug, narrowest),
+        low,
+        high,
+        zone.lip_radius_mm,
+        face="bottom",
+        lean=lean,
+        upright_mm=high - leans_to if lean else 0.0,
+    )

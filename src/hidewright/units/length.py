@@ -55,11 +55,16 @@ def format_length(mm: float, unit: LengthUnit = "mm") -> str:
         return f"{decimal_text(mm, 3)} mm"
     sixty_fourths = round(mm / 25.4 * 64)
     if math.isclose(sixty_fourths * 25.4 / 64, mm, rel_tol=0, abs_tol=WRITTEN_TO_MM):
-        return f"{_fraction_text(Fraction(sixty_fourths, 64))} in"
+        return f"{fraction_text(Fraction(sixty_fourths, 64))} in"
     return f"{decimal_text(mm / 25.4, 5)} in"
 
 
-def _fraction_text(inches: Fraction) -> str:
+def fraction_text(inches: Fraction) -> str:
+    """Write inches as a whole number, a fraction, or both.
+
+    >>> fraction_text(Fraction(25, 8)), fraction_text(Fraction(-1, 2))
+    ('3 1/8', '-1/2')
+    """
     sign = "-" if inches < 0 else ""
     whole, rest = divmod(abs(inches), 1)
     if rest == 0:

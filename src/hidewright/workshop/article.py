@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from hidewright.design.design import Design
 from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
@@ -13,6 +14,7 @@ from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
 from hidewright.store.write_design import write_design
+from hidewright.units.written import Written
 from hidewright.workshop import (
     acceptance,
     build_sheet,
@@ -29,9 +31,12 @@ from hidewright.workshop import (
 )
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
+from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
 from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.in_units import chapters_in, names_in
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.mending import mended
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pressing_report import BlankReport, of_zone
@@ -81,6 +86,9 @@ FILES = (
 )
 
 Progress = Callable[[str], None]
+Laid = Callable[[Design, PressedBlanks, Paper], tuple[Mapping[str, bytes], tuple[Remark, ...]]]
+#: Folder of a pack that layouts are in.
+LAYOUT = "layout/"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +123,11 @@ def check(spec: Specification[Any], cache: Cache, progress: Progress = lambda _:
 
 
 def press(
-    spec: Specification[Any], cache: Cache, zone: str = "", progress: Progress = lambda _: None
+    spec: Specification[Any],
+    cache: Cache,
+    zone: str = "",
+    progress: Progress = lambda _: None,
+    believed: Beliefs | None = None,
 ) -> tuple[tuple[BlankReport, ...], tuple[Remark, ...]]:
     """Return what pressing an article comes to, and what there is to say about that.
 
@@ -124,12 +136,14 @@ def press(
         cache: Kept between calls by the caller.
         zone: Only blanks with a moulded zone whose ``piece/zone`` holds this; all when empty.
         progress: Called with words before each step.
+        believed: Of its leathers and boards; what the catalogue says without it.
 
     Raises:
         RequestError: When there is no such zone, or part of the design cannot be computed.
     """
     wanted = ("pressing report", "pressed blanks")
-    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, cache, progress).values
+    inputs = inputs_of(spec, "A4", believed=believed)
+    values = evaluate(NODES, inputs, wanted, cache, progress).values
     for value in values.values():
         if isinstance(value, Missing):
             raise value.because
@@ -169,6 +183,8 @@ def pack(
     *,
     paper: Paper = "A4",
     choice: PaperChoice | None = None,
+    believed: Beliefs | None = None,
+    layouts: Laid = lambda *_: ({}, ()),
     progress: Progress = lambda _: None,
 ) -> tuple[Mapping[str, bytes], Findings]:
     """Return the pack's files by path, and what there is to say.
@@ -180,6 +196,9 @@ def pack(
         cache: Kept between calls by the caller.
         paper: To print on.
         choice: What the workshop's papers go by; the built-in rates, and no label, without it.
+        believed: Of its leathers and boards; what the catalogue says without it.
+        layouts: Makes of design, pressed blanks and paper the files of how it is cut, in the folder
+            layout, and remarks on that; none without it.
         progress: Called with words before each step.
 
     Raises:
@@ -189,7 +208,7 @@ def pack(
     wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design", "forming chapters")
     choice = choice or PaperChoice()
     inputs = {
-        **inputs_of(spec, paper, choice.day),
+        **inputs_of(spec, paper, choice.day, choice.written, believed),
         "paper choice": choice,
         "rates": choice.rates,
     }
@@ -203,10 +222,15 @@ def pack(
     files: dict[str, bytes] = {}
     for name in FILES:
         files |= values[name]
-    files |= forming_page(spec.brief.name, values["forming chapters"], paper)
+    names = _names(values)
+    forming = chapters_in(values["forming chapters"], choice.written, names)
+    laid, told = layouts(values["design"][0], values["pressed blanks"], paper)
+    findings = replace(findings, remarks=(*findings.remarks, *told))
+    files |= laid
+    files |= forming_page(spec.brief.name, forming, paper)
     files["design.yaml"] = write_design(spec).encode()
     files["remarks.json"] = _json([asdict(r) for r in findings.remarks])
-    files["index.html"] = _contents(spec, values, files, findings.remarks)
+    files["index.html"] = _contents(spec, values, files, findings.remarks, choice.written)
     files["manifest.json"] = _json(
         {
             "article": spec.brief.name,
@@ -241,6 +265,7 @@ def _contents(
     values: Mapping[str, Any],
     files: Mapping[str, bytes],
     remarks: tuple[Remark, ...],
+    written: Written,
 ) -> bytes:
     brief = spec.brief
     pictures = {
@@ -257,7 +282,7 @@ def _contents(
             for path in files
             if path.startswith(folder) and path.endswith(".svg")
         )
-        for folder in ("cut/", "patterns/", FOLDER)
+        for folder in ("cut/", "patterns/", FOLDER, LAYOUT)
     }
     more = {
         folder: tuple(
@@ -265,9 +290,10 @@ def _contents(
             for path in files
             if path.startswith(folder) and path.endswith((".pdf", ".stl", ".html"))
         )
-        for folder in ("papers/", "patterns/", "solids/")
+        for folder in ("papers/", "patterns/", "solids/", LAYOUT)
     }
     design, _ = values["design"]
+    names = _names(values)
     cautions = list(GENERAL)
     if design.magnets:
         cautions += MAGNETS
@@ -277,17 +303,33 @@ def _contents(
         title=brief.name,
         lead=f"{_said(brief.kind)}. All drawings are at full size, in mm.",
         chapters=(
-            *chapters_of(design, values),
+            *chapters_in(chapters_of(design, values, written), written, names),
             Chapter(title="Papers for the bench", files=more["papers/"]),
             Chapter(title="Cut files", pictures=pictures["cut/"]),
             Chapter(title="Patterns", pictures=pictures["patterns/"], files=more["patterns/"]),
+            *_layout(pictures[LAYOUT], more[LAYOUT]),
             *_forming(pictures[FOLDER], files),
             Chapter(title="Solids for printing or milling", files=more["solids/"]),
             Chapter(title="The design itself", files=(("design.yaml", "design.yaml"),)),
         ),
-        remarks=remarks,
-        cautions=cautions,
+        remarks=[replace(r, sentence=written.words(r.sentence, names)) for r in remarks],
+        cautions=[written.words(caution) for caution in cautions],
     )
+
+
+def _layout(
+    pictures: tuple[Picture, ...], papers: tuple[tuple[str, str], ...]
+) -> tuple[Chapter, ...]:
+    """Return what leads to the layouts: nothing when there are none."""
+    plans = tuple(p for p in pictures if p.title.rpartition("/")[2].startswith("plan "))
+    return (Chapter(title="Layout on hides", pictures=plans, files=papers),) if plans else ()
+
+
+def _names(values: Mapping[str, Any]) -> frozenset[str]:
+    """Return the names of materials and tools, which no paper writes otherwise."""
+    boards = (part.board for one in values["mouldings"][0] for part in one.tool.parts)
+    awls = (tools.awl for tools in values["sewing tools"][0])
+    return names_in(values["design"][0], boards, awls)
 
 
 def _forming(pictures: tuple[Picture, ...], files: Mapping[str, bytes]) -> tuple[Chapter, ...]:

@@ -1,4 +1,4 @@
-"""A free design from a drawing: outermost outlines are pieces, inner ones zones or holes."""
+"""A free design from a drawing: outermost outlines are pieces, inner ones what is on them."""
 
 import math
 from collections.abc import Iterable
@@ -8,7 +8,10 @@ from typing import Any
 from hidewright.catalogue.shelf import Catalogue, find
 from hidewright.design.carried import Carried
 from hidewright.design.kinds.free_measures import (
+    DECIMALS,
     FreeBlank,
+    FreeCutOut,
+    FreeFold,
     FreeHole,
     FreeHollow,
     FreeMeasures,
@@ -17,15 +20,18 @@ from hidewright.design.kinds.free_measures import (
     kept,
 )
 from hidewright.design.specification import Specification
-from hidewright.drawing.reading import NamedOutline, Reading
+from hidewright.drawing.reading import NamedOutline, NamedPath, Reading
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, Path, turn_between
+from hidewright.geometry.segment import Point
 from hidewright.workshop.begin import begin
 
 #: A round inner outline smaller than this is a punched hole, mm.
 LARGEST_HOLE_MM = 12.0
 #: Sides that meet at more than this are two spans, radians.
 CORNER = math.radians(20.0)
+#: An inner outline whose name or layer begins so is cut out.
+CUT_OUT = ("cut", "window")
 #: An inner outline may run along the edge of the outer one, mm.
 TOUCH_MM = 0.02
 #: Curves are read as arcs that near; a round one misses a circle by no more than this, mm.
@@ -56,7 +62,7 @@ def begin_from_outlines(
     carried = tuple(
         Carried(thing=find(catalogue.things, thing), count=count) for thing, count in things
     )
-    pieces, said = _pieces(reading.outlines)
+    pieces, said = _pieces(reading.outlines, reading.paths)
     moulded = [p for p in pieces if p.zones]
     measures = FreeMeasures(
         pieces=pieces,
@@ -73,28 +79,33 @@ def _told(reading: Reading) -> Iterable[str]:
     for gap in reading.closed_gaps:
         x, y = gap.at
         yield f"Closed a gap of {gap.gap_mm:.3f} mm at ({x:.1f}, {y:.1f}) mm: {gap.where}."
-    for path in reading.paths:
-        yield f"Left out {path.name}: it is not closed."
     for one in reading.skipped:
         yield f"Left out {one.count} x {one.what} ({one.where}): {one.why}."
 
 
-def _pieces(outlines: tuple[NamedOutline, ...]) -> tuple[tuple[FreePiece, ...], list[str]]:
+def _pieces(
+    outlines: tuple[NamedOutline, ...], paths: tuple[NamedPath, ...]
+) -> tuple[tuple[FreePiece, ...], list[str]]:
     around = {one.name: [other for other in outlines if _is_inside(one, other)] for one in outlines}
     outermost = [one for one in outlines if not around[one.name]]
     names: list[str] = []
     pieces: list[FreePiece] = []
-    said: list[str] = []
+    said: list[str] = [
+        f"Left out {path.name}: it is not closed, and no straight line across a piece."
+        for path in paths
+        if not any(_is_across(path.path, one.outline) for one in outermost)
+    ]
     for one in outermost:
         names.append(_unique(one.name or one.layer or "piece", names))
         inner = [i for i in outlines if one in around[i.name]]
         holes = [i for i in inner if _is_hole(i.outline)]
-        zones = [i for i in inner if i not in holes and len(around[i.name]) == 1]
+        windows = [i for i in inner if i not in holes and _is_cut_out(i)]
+        zones = [i for i in inner if i not in (*holes, *windows) and len(around[i.name]) == 1]
         said += [
             f"Left out {i.name}: it lies inside a moulded zone and is no round hole under "
             f"{LARGEST_HOLE_MM:g} mm."
             for i in inner
-            if i not in holes and i not in zones
+            if i not in (*holes, *windows, *zones)
         ]
         pieces.append(
             FreePiece(
@@ -102,6 +113,8 @@ def _pieces(outlines: tuple[NamedOutline, ...]) -> tuple[tuple[FreePiece, ...], 
                 outline=with_sides_named(kept(one.outline)),
                 zones=tuple(_zone(z, one.outline) for z in zones),
                 holes=tuple(_hole(h) for h in holes),
+                cut_outs=tuple(FreeCutOut(name=w.name, outline=kept(w.outline)) for w in windows),
+                folds=tuple(_fold(f) for f in paths if _is_across(f.path, one.outline)),
             )
         )
         said.append(_about(pieces[-1]))
@@ -115,6 +128,8 @@ def _about(piece: FreePiece) -> str:
         for z in piece.zones
     ]
     more += [f"hole {h.name} of {h.diameter_mm:.1f} mm" for h in piece.holes]
+    more += [f"window {c.name}" for c in piece.cut_outs]
+    more += [f"fold {f.name} by {math.degrees(f.angle_rad):.0f} degrees" for f in piece.folds]
     inside = f", with {', '.join(more)}" if more else ""
     spans = ", ".join(drawn.spans)
     return f"{piece.name}: {drawn.width:.1f} x {drawn.height:.1f} mm{inside}; its sides: {spans}."
@@ -138,6 +153,26 @@ def _hole(one: NamedOutline) -> FreeHole:
     left, bottom, right, top = one.outline.bounds
     at = (round((left + right) / 2, 4) + 0.0, round((bottom + top) / 2, 4) + 0.0)
     return FreeHole(name=one.name, at=at, diameter_mm=round((right - left + top - bottom) / 2, 3))
+
+
+def _fold(one: NamedPath) -> FreeFold:
+    """Return a fold by a right angle along a straight line."""
+
+    def at(point: Point) -> Point:
+        return (round(point[0], DECIMALS) + 0.0, round(point[1], DECIMALS) + 0.0)
+
+    return FreeFold(name=one.name, line=(at(one.path.start), at(one.path.end)))
+
+
+def _is_across(path: Path, piece: Outline) -> bool:
+    """Whether a path is straight and runs inside a piece."""
+    straight = path.length < math.dist(path.start, path.end) + TOUCH_MM
+    middle = path.point_at(path.length / 2)
+    return straight and piece.contains(middle)
+
+
+def _is_cut_out(one: NamedOutline) -> bool:
+    return any(word.lower().startswith(CUT_OUT) for word in (one.name, one.layer))
 
 
 def _is_inside(one: NamedOutline, other: NamedOutline) -> bool:

@@ -7,6 +7,7 @@ from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.drawing.bench_page import BenchStep, steps_page
 from hidewright.drawing.build_sheet import SheetStep, Stamp
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -18,6 +19,8 @@ def bench_page(
     day: str,
     cache: Cache,
     progress: Callable[[str], None] = lambda _: None,
+    *,
+    written: Written = METRIC,
 ) -> bytes:
     """Return the page of an article's build steps.
 
@@ -27,11 +30,12 @@ def bench_page(
         day: Written at its head; may be empty.
         cache: Kept between calls by the caller.
         progress: Called with words before each step.
+        written: How it writes measures.
 
     Raises:
         RequestError: When part of the article cannot be computed.
     """
-    inputs = inputs_of(spec, "A4")
+    inputs = inputs_of(spec, "A4", written=written)
     wanted = ("steps", "build steps")
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values
     for value in values.values():

@@ -12,6 +12,9 @@ from hidewright.drawing.dxf import to_dxf
 from hidewright.drawing.svg import to_svg
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
+from hidewright.forming.drying_time import DryingStage, hours_until
+from hidewright.forming.on_blank import behaviour_of, soaked_mm
+from hidewright.planning.step_times import times_with
 from hidewright.tooling.bench_pieces import (
     FIELDS,
     HOLES,
@@ -27,6 +30,8 @@ from hidewright.tooling.bench_pieces import (
 from hidewright.tooling.sheets import lay_on_sheets
 from hidewright.workshop.cut_files import CUT_OUTSIDE, MARK, sheet_drawings
 
+#: Share of its water that leather has given off when its weight stays: a kitchen scale's step.
+STAYS_AT = 0.98
 LASER = "Never leave a running laser, and draw its fumes off: board smoke hurts lungs and eyes."
 WATER = "Water of 40 °C at most: hot water destroys vegetable-tanned leather."
 BLADE = "The knife moves away from the holding hand."
@@ -199,7 +204,8 @@ def _square(board: Board, leather: Leather) -> BenchPiece:
 
 
 def _plug(board: Board, leather: Leather) -> BenchPiece:
-    depths = ", ".join(f"{depth:g}" for depth in plug_depths(board))
+    depths = plug_depths(board)
+    deep = tuple(f"{depth:g} mm deep" for depth in depths)
     name = leather.name
     return BenchPiece(
         name="test plug",
@@ -208,45 +214,54 @@ def _plug(board: Board, leather: Leather) -> BenchPiece:
         how=(
             "Round the edge of one disc and of one frame window to 3 mm, with gauge and file. "
             "Glue up the frame with that window at the bottom. Seal all of it.",
-            f"Pin as many discs on the base as make {depths} mm, the rounded one on top: three "
-            "pressings, the lowest first.",
+            f"Pin as many discs on the base as make {', '.join(f'{d:g}' for d in depths)} mm, the "
+            "rounded one on top: three pressings, the lowest first.",
             "Cut three discs of leather, 96 mm across, and mark the backbone on them. Soak them, "
             "lay one to the scored circle, press the frame down by hand and hold it with clamps.",
             "Read the pull-in from the scored circle to the leather's edge, at both ends along "
             "the backbone and across it. Look at the grain round the top edge.",
             "Take the frame off when it is firm, dry it on the plug, and read the hours. Off the "
             "plug measure the hollow inside, along and across.",
+            f"Type all of it in under {name}, measured on the round test plug.",
         ),
         readings=(
             *(
                 SheetReading(
-                    what=f"pull-in {way}, mean of both ends, mm, each depth",
-                    into=f"pull-in {way}, {name}",
-                    of="depth of the test plug",
+                    what=f"pull-in {way}, mean of both ends, mm",
+                    into=f"pull-in {way}",
+                    of="depth of the plug",
+                    each=deep,
                 )
                 for way in ("along", "across")
             ),
             *(
                 SheetReading(
-                    what=f"inside the dry hollow {way}, mm, each depth",
-                    into=f"dry size {way}, {name}",
-                    of="plug, 40 mm or as measured",
+                    what=f"inside the dry hollow {way}, mm",
+                    into=f"dry size {way}",
+                    of="plug, 40 mm or as measured; its depth",
+                    each=deep,
                 )
                 for way in ("along", "across")
             ),
             SheetReading(
                 what="half way from the last sound depth to the first cracked one, mm; nothing "
                 "when none cracked",
-                into=f"cracked at depth, {name}",
+                into="cracked at depth",
             ),
             SheetReading(
                 what="hours on the plug until the weight stays",
-                into=f"drying hours, {name}",
-                of="hours foretold by the catalogue",
+                into="drying hours",
+                of=f"{_hours_on_plug(leather):.1f} h, the catalogue's",
             ),
         ),
         cautions=(LASER, BLADE, WATER),
     )
+
+
+def _hours_on_plug(leather: Leather) -> float:
+    """Return how long the catalogue has a disc dry on its plug until its weight stays."""
+    on_plug = DryingStage(name="open on the plug", hours=0.0, faces="one")
+    return hours_until(STAYS_AT, on_plug, soaked_mm(leather), behaviour_of(leather).time)
 
 
 def _stitches(board: Board, leather: Leather) -> BenchPiece:
@@ -261,9 +276,9 @@ def _stitches(board: Board, leather: Leather) -> BenchPiece:
         ),
         readings=(
             SheetReading(
-                what="minutes for a row",
+                what="minutes for a row, a batch of 1",
                 into="minutes, sew",
-                of="minutes foretold for so many stitches",
+                of=f"{times_with()['sew'].minutes(HOLES - 1):.1f} min, the catalogue's",
             ),
         ),
         cautions=(LASER, "Awl and needles: away from the holding hand."),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from hidewright.catalogue.leathers import Leather
-from hidewright.catalogue.shelf import Catalogue
+from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.specification import Specification
@@ -15,6 +15,7 @@ from hidewright.learning.models import Pressed
 from hidewright.learning.priors import leather_prior
 from hidewright.store.book import Book
 from hidewright.store.book_designs import list_designs
+from hidewright.store.book_rates import rates_in
 from hidewright.store.book_readings import READINGS
 from hidewright.store.book_versions import text_of
 from hidewright.store.design_file import read_design
@@ -24,6 +25,7 @@ from hidewright.workshop.forming_chain import PressedBlank
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned import LearnedShelf, Subject, learned_shelf, subject_of
+from hidewright.workshop.learned_kept import keep_shelf, kept_shelf, key_of
 from hidewright.workshop.learned_pressing import (
     CRACK_DEPTHS_MM,
     SheetForetold,
@@ -160,6 +162,30 @@ def learned_from(
             progress(f"pressing {leather.name}")
             pressed[subject] = _predictor(leather, read.designs, pressings)
     return learned_shelf(read.readings, rows, pressed, rates)
+
+
+def shelf_in(
+    book: Book,
+    pressings: Pressings,
+    progress: Callable[[str], None] = lambda _: None,
+) -> LearnedShelf:
+    """Return what the workshop knows as the book keeps it; learned, and kept there, where not.
+
+    Args:
+        book: Whose readings count.
+        pressings: Solved sheets, kept by the caller.
+        progress: Called with words before a slow step.
+    """
+    kept = kept_shelf(book)
+    if kept is not None:
+        return kept
+    key = key_of(book)
+    shelf = learned_from(
+        read_book(book), built_in_catalogue(), rates_in(book).rates, pressings, progress
+    )
+    if key_of(book) == key:  # nobody has written readings meanwhile
+        keep_shelf(book, key, shelf)
+    return shelf
 
 
 def _predictor(leather: Leather, designs: Mapping[str, Spec], pressings: Pressings) -> Pressed:

@@ -1,5 +1,7 @@
 """From the steps of an article to its build sheet and first-off sheet, on paper and as pages."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from hidewright.design.design import Design
@@ -8,12 +10,17 @@ from hidewright.drawing.build_sheet import SheetStep, Stamp, build_sheet_pdf
 from hidewright.drawing.build_sheet_page import build_sheet_html, first_off_html
 from hidewright.drawing.first_off_sheet import FirstOffRow, first_off_pdf
 from hidewright.drawing.tiles import Paper
+from hidewright.planning.steps_choice import Facts
 from hidewright.planning.steps_maker import span_of_time
 from hidewright.units.minutes import format_minutes
+from hidewright.units.written import Written
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
 from hidewright.workshop.build_sheet_pictures import Bench, bench_of, picture_of
 from hidewright.workshop.graph import Node
+from hidewright.workshop.in_units import drawing_in, names_told
+from hidewright.workshop.learned_facts import dry_ranges
 from hidewright.workshop.papers_chain import Files
+from hidewright.workshop.pressing_report import BlankReport
 from hidewright.workshop.sewing_chain import Sewn
 from hidewright.workshop.tooling_chain import Leathers, Mouldings
 
@@ -35,26 +42,35 @@ def sheet_steps(
     sewn: Sewn,
     mouldings: Mouldings,
     leathers: Leathers,
+    facts: Facts,
+    written: Written,
 ) -> tuple[SheetStep, ...]:
     """Return every step as it is shown, with its picture, cautions and what to write in."""
-    bench = bench_of(design[0], sewn[0], mouldings, leathers)
-    return tuple(_shown(step, bench) for step in steps)
+    bench = bench_of(design[0], sewn[0], mouldings, leathers, facts.parts)
+    names = names_told(steps)
+    return tuple(_shown(step, bench, _saying(step, written, names)) for step in steps)
 
 
-def first_off_rows(steps: tuple[Step, ...]) -> tuple[FirstOffRow, ...]:
+def first_off_rows(
+    steps: tuple[Step, ...], written: Written, reports: tuple[BlankReport, ...]
+) -> tuple[FirstOffRow, ...]:
     """Return every reading with the number and name of its step on the build sheet."""
-    return tuple(
-        FirstOffRow(
-            step=f"{number}  {step.name}",
-            what=reading.what,
-            where=reading.where,
-            tool=reading.tool,
-            expected=reading.expected,
-            into=reading.into,
-        )
-        for number, step in enumerate(steps, start=1)
-        for reading in step.readings
-    )
+    names = names_told(steps)
+    ranges = dry_ranges(reports)
+    rows: list[FirstOffRow] = []
+    for number, step in enumerate(steps, start=1):
+        say = _saying(step, written, names)
+        for reading in step.readings:
+            row = FirstOffRow(
+                step=f"{number}  {step.name}",
+                what=say(reading.what),
+                where=say(reading.where),
+                tool=reading.tool,
+                expected=say(reading.expected + ranges.get(reading.what.partition(",")[0], "")),
+                into=reading.into,
+            )
+            rows.append(row)
+    return tuple(rows)
 
 
 def sheet_files(
@@ -78,18 +94,24 @@ def sheet_files(
     return files
 
 
-def _shown(step: Step, bench: Bench) -> SheetStep:
+def _saying(step: Step, written: Written, names: frozenset[str]) -> Callable[[str], str]:
+    """Return how the words of a step are written; a leather's own measures are thicknesses."""
+    return partial(written.words, names=names, of_leather=step.place_kind == "leather")
+
+
+def _shown(step: Step, bench: Bench, say: Callable[[str], str]) -> SheetStep:
     span = span_of_time(step.rest) if step.rest else ""
     told = any(f.value.startswith(span) for f in step.figures)
+    picture = picture_of(step, bench)
     return SheetStep(
         title=step.name[:1].upper() + step.name[1:],
         time=_time(step),
-        how=step.how,
-        figures=tuple((f.label, f.value) for f in step.figures),
-        cautions=tuple(CAUTIONS[key] for key in step.cautions),
+        how=say(step.how),
+        figures=tuple((f.label, say(f.value)) for f in step.figures),
+        cautions=tuple(say(CAUTIONS[key]) for key in step.cautions),
         wait=f"{step.rest.what}, {span}" if step.rest and not told else "",
-        measured=tuple((r.what, r.expected) for r in step.readings),
-        picture=picture_of(step, bench),
+        measured=tuple((say(r.what), say(r.expected)) for r in step.readings),
+        picture=drawing_in(picture, say) if picture else None,
         once=step.first_off,
     )
 
@@ -103,10 +125,20 @@ def _time(step: Step) -> str:
 NODES = (
     Node(
         name="build steps",
-        needs=("steps", "design", "sewn", "mouldings", "all leathers"),
+        needs=(
+            "steps",
+            "design",
+            "sewn",
+            "mouldings",
+            "all leathers",
+            "bench facts",
+            "written",
+        ),
         compute=sheet_steps,
     ),
-    Node(name="first-off rows", needs=("steps",), compute=first_off_rows),
+    Node(
+        name="first-off rows", needs=("steps", "written", "pressing report"), compute=first_off_rows
+    ),
     Node(
         name="build sheet files",
         needs=("build steps", "first-off rows", "name", "revision", "day", "paper"),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hidewright.design.design import Design
+from hidewright.design.part import Part
 from hidewright.design.piece import Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.step import Step
@@ -15,7 +16,9 @@ from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text, union_bound
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Floats, Point, line
 from hidewright.geometry.shapes import circle
+from hidewright.units.length import parse_length
 from hidewright.workshop.build_sheet_section import Section, Word, section_of, wall_section
+from hidewright.workshop.build_sheet_tools import clamp_plan, cut_parts, five_points
 from hidewright.workshop.patterns import (
     CUT,
     DRAWN_HOLE_MM,
@@ -28,9 +31,12 @@ from hidewright.workshop.tooling_chain import Leathers, Mouldings
 
 DONE = Layer(name="what is done here", style="solid", weight_mm=0.8)
 HOLES = Layer(name="stitch holes here", style="solid", weight_mm=0.35)
+LAND = Layer(name="glue goes here", style="solid", weight_mm=0.2)
 THIN = Layer(name="the thing itself", style="solid", weight_mm=0.15)
 DASHED = Layer(name="behind or inside", style="dashed", weight_mm=0.15)
 CAPITAL_MM = 1.9
+#: Strokes of a hatching lie so far apart on the paper; pictures over one another too, mm.
+HATCH_MM, BETWEEN_MM = 1.6, 3.0
 #: Holes are drawn this large on the paper at least, mm.
 SEEN_MM = 0.9
 #: Works that take the whole outline of a piece.
@@ -46,6 +52,7 @@ class Bench:
         sewn: Its seams with their holes.
         mouldings: Its blanks with their tools.
         leathers: By role.
+        parts: All parts of its tools.
         patterns: The lines of each piece's pattern without stitch holes, by its name; holes are
             shown where they are what is done.
     """
@@ -54,17 +61,27 @@ class Bench:
     sewn: tuple[SewnSeam, ...]
     mouldings: Mouldings
     leathers: Leathers
+    parts: tuple[Part, ...]
     patterns: Mapping[str, tuple[Stroke, ...]]
 
 
 def bench_of(
-    design: Design, sewn: tuple[SewnSeam, ...], mouldings: Mouldings, leathers: Leathers
+    design: Design,
+    sewn: tuple[SewnSeam, ...],
+    mouldings: Mouldings,
+    leathers: Leathers,
+    parts: tuple[Part, ...],
 ) -> Bench:
     """Return what the pictures of an article are taken from."""
     names = {role: leather.name for role, leather in leathers}
     patterns = {p.name: piece_drawing(p, (), names[p.role]).strokes for p in design.pieces}
     return Bench(
-        design=design, sewn=sewn, mouldings=mouldings, leathers=leathers, patterns=patterns
+        design=design,
+        sewn=sewn,
+        mouldings=mouldings,
+        leathers=leathers,
+        parts=(*(part for one in mouldings[0] for part in one.tool.parts), *parts),
+        patterns=patterns,
     )
 
 
@@ -79,7 +96,13 @@ class Picture:
 def picture_of(step: Step, bench: Bench) -> Drawing | None:
     """Return the picture of a step, small enough for its place; None when there is none."""
     found: Picture | None = None
-    if step.place_kind == "blank":
+    if step.work == "press":
+        return _of_press(step, bench)
+    if step.work == "cut the boards":
+        found = Picture(strokes=cut_parts(bench.parts, step.place))
+    elif step.place_kind == "leather":
+        found = Picture(strokes=five_points(_cut_from(step.place, bench)))
+    elif step.place_kind == "blank":
         found = _of_blank(step, bench)
     elif step.place_kind == "piece":
         found = _of_piece(step, bench)
@@ -94,10 +117,17 @@ def picture_of(step: Step, bench: Bench) -> Drawing | None:
     return fitted(step.name, found) if found else None
 
 
-def fitted(title: str, picture: Picture) -> Drawing:
-    """Return a picture as a drawing no larger than its place; never enlarged."""
+def fitted(title: str, picture: Picture, taken_mm: float = 0.0) -> Drawing:
+    """Return a picture as a drawing no larger than its place; never enlarged.
+
+    Args:
+        title: Of the drawing.
+        picture: Lines at full size, and words.
+        taken_mm: Of the place's height, by something else.
+    """
     left, bottom, right, top = union_bounds(s.curve.bounds for s in picture.strokes)
-    room = (PICTURE_MM[0] - 2.0, PICTURE_MM[1] - 2.0 - (5.0 if picture.words else 0.0))
+    high = PICTURE_MM[1] - 2.0 - taken_mm - (5.0 if picture.words else 0.0)
+    room = (PICTURE_MM[0] - 2.0, high)
     scale = min(room[0] / max(right - left, 1e-6), room[1] / max(top - bottom, 1e-6), 1.0)
 
     def small(stroke: Stroke) -> Stroke:
@@ -123,7 +153,7 @@ def closed_article(design: Design) -> Iterable[Stroke]:
         piece, pose = design.piece(panel.piece), design.assembly.pose_of(panel, 1.0)
         curves = [(piece.outline, THIN), *((zone.outline, DASHED) for zone in piece.zones)]
         for curve, layer in curves:
-            points = _between(curve.flat_points(0.1), panel.low_y, panel.high_y)
+            points = panel.part_of(curve.flat_points(0.1))
             if len(points) < 3:
                 continue
             flat = pose.of_points(np.column_stack([points, np.zeros(len(points))]))[:, :2]
@@ -131,10 +161,29 @@ def closed_article(design: Design) -> Iterable[Stroke]:
                 yield Stroke(curve=_closed(flat), layer=layer)
 
 
+def _of_press(step: Step, bench: Bench) -> Drawing:
+    """Return the closed mould in section, and under it from above with the places to clamp."""
+    moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
+    upper = fitted(step.name, _of_mould(step, bench, "frame"))
+    _, low, across, high = upper.extent
+    lower = fitted(step.name, Picture(strokes=clamp_plan(moulding)), high - low + BETWEEN_MM)
+    _, _, wide, tall = lower.extent
+    shift = ((across - wide) / 2, low - BETWEEN_MM - tall)
+    plan = (replace(s, curve=s.curve.moved(*shift)) for s in lower.strokes)
+    return replace(upper, strokes=(*upper.strokes, *plan))
+
+
+def _cut_from(role: str, bench: Bench) -> Outline:
+    """Return the largest outline that is cut from the leather of a role."""
+    blanks = [m.cut for m in bench.mouldings[0] if m.blank.role == role]
+    pieces = [piece.outline for piece in bench.design.pieces if piece.role == role]
+    return max(blanks or pieces, key=lambda outline: outline.area)
+
+
 def _of_blank(step: Step, bench: Bench) -> Picture:
     moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
-    if step.work in ("press", "open the mould", "unmould"):
-        return _of_mould(step, bench, "frame" if step.work == "press" else "hold-down ring")
+    if step.work in ("open the mould", "unmould"):
+        return _of_mould(step, bench, "hold-down ring")
     if step.work == "cut apart":
         lines = [path for zone in moulding.zones for path in zone.cut_lines]
         return Picture(
@@ -173,7 +222,8 @@ def _of_piece(step: Step, bench: Bench) -> Picture:
     if step.work in WHOLE:
         done = [piece.outline]
     elif step.work == "punch":
-        done = [circle(h.diameter_mm / 2, h.at) for h in piece.holes]
+        least = SEEN_MM * _reduced(piece)
+        done = [circle(max(h.diameter_mm / 2, least), h.at) for h in piece.holes]
     elif step.work == "prick":
         seams = [s for s in bench.sewn if step.name == f"prick {piece.name} for {s.name}"]
         holes = [Stroke(curve=c, layer=HOLES) for s in seams for c in _holes(s, piece)]
@@ -214,7 +264,9 @@ def _of_seam(step: Step, bench: Bench) -> Picture:
     base = _base(front, bench)
     if step.work not in ("sew", "prick"):
         edge = Stroke(curve=front.outline.span_path(first.span), layer=DONE)
-        return Picture(strokes=(*base, edge))
+        wide = [parse_length(f.value) for f in step.figures if f.label == "Strip from the edge"]
+        land = _land(front, first.span, wide[0]) if wide else ()
+        return Picture(strokes=(*base, *land, edge))
     holes = [Stroke(curve=c, layer=HOLES) for c in _holes(sewn, front)]
     ends = (("1", sewn.layers[0].holes[0].at), (f"{sewn.count}", sewn.layers[0].holes[-1].at))
     words = tuple((told, at, _inwards(at, front)) for told, at in ends)
@@ -228,8 +280,7 @@ def _base(piece: Piece, bench: Bench, *, arrow: bool = False) -> tuple[Stroke, .
 
 
 def _holes(sewn: SewnSeam, piece: Piece) -> list[Outline]:
-    size = max(piece.outline.width / PICTURE_MM[0], piece.outline.height / PICTURE_MM[1], 1.0)
-    radius = min(max(DRAWN_HOLE_MM, SEEN_MM * size) / 2, 0.3 * sewn.pitch_mm[0])
+    radius = min(max(DRAWN_HOLE_MM, SEEN_MM * _reduced(piece)) / 2, 0.3 * sewn.pitch_mm[0])
     return [
         circle(radius, hole.at)
         for layer in sewn.layers
@@ -238,28 +289,31 @@ def _holes(sewn: SewnSeam, piece: Piece) -> list[Outline]:
     ]
 
 
+def _reduced(piece: Piece) -> float:
+    """Return how many times smaller than itself a piece is drawn, 1 at least."""
+    return max(piece.outline.width / PICTURE_MM[0], piece.outline.height / PICTURE_MM[1], 1.0)
+
+
+def _land(piece: Piece, span: str, wide_mm: float) -> tuple[Stroke, ...]:
+    """Return a hatching over the strip beside a span that takes the glue."""
+    path = piece.outline.span_path(span)
+    count = max(round(path.length / (HATCH_MM * _reduced(piece))), 2)
+    strokes: list[Stroke] = []
+    for i in range(count):
+        at = (i + 0.5) / count * path.length
+        (x, y), (nx, ny) = path.point_at(at), path.normal_at(at)
+        inward = 1.0 if piece.outline.contains((x + 0.1 * nx, y + 0.1 * ny)) else -1.0
+        end = (x + inward * wide_mm * nx, y + inward * wide_mm * ny)
+        strokes.append(Stroke(curve=Path((line((x, y), end),)), layer=LAND))
+    return tuple(strokes)
+
+
 def _inwards(at: Point, piece: Piece) -> Point:
     """Return how far on the paper a number stands from its hole, towards the piece's middle."""
     cx, cy = piece.outline.centroid
     away = math.dist(at, (cx, cy)) or 1.0
     dx, dy = ((cx - at[0]) / away, (cy - at[1]) / away)
     return (3.6 * dx, 3.0 * dy - CAPITAL_MM / 2)
-
-
-def _between(points: Floats, low: float, high: float) -> Floats:
-    """Return a polygon cut to a band of y (Sutherland and Hodgman 1974)."""
-    for sign, limit in ((1.0, low), (-1.0, -high)):
-        if not math.isfinite(limit) or not len(points):
-            continue
-        kept: list[Floats] = []
-        for a, b in zip(points, np.roll(points, -1, axis=0), strict=True):
-            ya, yb = sign * a[1] - limit, sign * b[1] - limit
-            if ya >= 0:
-                kept.append(a)
-            if (ya >= 0) != (yb >= 0):
-                kept.append(a + (b - a) * ya / (ya - yb))
-        points = np.array(kept).reshape(-1, 2)
-    return points
 
 
 def _area(points: Floats) -> float:

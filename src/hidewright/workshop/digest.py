@@ -4,11 +4,13 @@ import dataclasses
 import hashlib
 import struct
 from collections.abc import Mapping
+from functools import cache
 
 import numpy as np
 
 #: Nouns of floats and short texts take about this many bytes for each byte said of them.
 OBJECT_TO_SAID = 3
+_FLOAT = struct.Struct("<d").pack
 
 
 def digest(value: object) -> bytes:
@@ -31,6 +33,35 @@ def digest_and_weight(value: object) -> tuple[bytes, int]:
 
 
 def _feed(sink: bytearray, value: object) -> None:
+    kind = type(value)
+    if kind is float:
+        sink += b"d"
+        sink += _FLOAT(value + 0.0)  # type: ignore[operator]  # -0.0 and 0.0 are one number
+    elif kind is tuple or kind is list:
+        sink += b"(%d" % len(value)  # type: ignore[arg-type]
+        for one in value:  # type: ignore[attr-defined]
+            _feed(sink, one)
+        sink += b")"
+    elif kind is str:
+        _tagged(sink, b"s", value.encode())  # type: ignore[attr-defined]
+    elif dataclasses.is_dataclass(kind):
+        said, names = _said_of(kind)
+        sink += said
+        for name in names:
+            _feed(sink, getattr(value, name))
+    else:
+        _feed_rare(sink, value)
+
+
+@cache
+def _said_of(kind: type) -> tuple[bytes, tuple[str, ...]]:
+    """Return what a dataclass's own name adds to a digest, and the names of its fields."""
+    said = bytearray()
+    _feed_rare(said, kind)
+    return bytes(said), tuple(field.name for field in dataclasses.fields(kind))
+
+
+def _feed_rare(sink: bytearray, value: object) -> None:
     match value:
         case None:
             sink += b"n"
@@ -39,7 +70,7 @@ def _feed(sink: bytearray, value: object) -> None:
         case int():
             _tagged(sink, b"i", str(value).encode())
         case float():
-            sink += b"d" + struct.pack("<d", value + 0.0)  # -0.0 and 0.0 are one number
+            sink += b"d" + _FLOAT(value + 0.0)
         case str():
             _tagged(sink, b"s", value.encode())
         case bytes():
@@ -47,12 +78,12 @@ def _feed(sink: bytearray, value: object) -> None:
         case type():
             _tagged(sink, b"c", f"{value.__module__}.{value.__qualname__}".encode())
         case tuple() | list():
-            sink += b"(" + str(len(value)).encode()
+            sink += b"(%d" % len(value)
             for one in value:
                 _feed(sink, one)
             sink += b")"
         case Mapping():
-            sink += b"{" + str(len(value)).encode()
+            sink += b"{%d" % len(value)
             for key in sorted(value):
                 _feed(sink, key)
                 _feed(sink, value[key])
@@ -60,10 +91,6 @@ def _feed(sink: bytearray, value: object) -> None:
         case np.ndarray():
             _tagged(sink, b"a", f"{value.dtype.str}{value.shape}".encode())
             sink += np.ascontiguousarray(value).tobytes()
-        case _ if dataclasses.is_dataclass(value):
-            _feed(sink, type(value))
-            for field in dataclasses.fields(value):
-                _feed(sink, getattr(value, field.name))
         case _:
             raise TypeError(f"a {type(value).__name__} has no digest")
 

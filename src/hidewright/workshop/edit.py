@@ -8,9 +8,10 @@ from hidewright.catalogue.rows import Row, RowT
 from hidewright.catalogue.shelf import Catalogue, find
 from hidewright.catalogue.things import Thing
 from hidewright.design.carried import Carried
+from hidewright.design.changes import with_changes
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.measure import check_limits, file_name
-from hidewright.design.specification import Specification
+from hidewright.design.specification import Change, Specification
 from hidewright.errors import Remedy, RequestError
 from hidewright.units.quantity import parse
 
@@ -28,7 +29,8 @@ def edited(spec: Spec, field: str, text: str, shelf: Catalogue) -> Spec:
         field: Dotted, as in the design file: ``name``, ``thread``, ``measures.depth``,
             ``tooling.dowel``, ``sewing.mark``, ``leathers.body``, ``leathers.body.thickness``,
             ``fittings.stud``, ``carried.1.count``; a number counts rows from 1, and members of a
-            free design go by name, such as ``measures.pieces.front.zones.hollow.depth``.
+            free design go by name, such as ``measures.pieces.front.zones.hollow.depth``. A change
+            laid over the design is ``changes.PLACE.FIELD``; an empty value takes it back.
         text: The value with its unit; a row of the catalogue by its name.
         shelf: Where rows are taken from.
 
@@ -93,6 +95,9 @@ def _edited(spec: Spec, section: str, rest: str, text: str, shelf: Catalogue) ->
             measures = _with(brief.measures, rest, text)
             check_limits(measures, "measures")
             return replace(spec, brief=replace(brief, measures=measures))
+        case "changes":
+            place, _, own = rest.rpartition(".")
+            return _with_change(spec, place, own, text)
         case "tooling" if rest in ("mould_board", "template_board"):
             board: dict[str, Any] = {rest: find(shelf.boards, text)}
             return replace(spec, tooling=replace(spec.tooling, **board))
@@ -119,6 +124,15 @@ def _edited(spec: Spec, section: str, rest: str, text: str, shelf: Catalogue) ->
     return None
 
 
+def _with_change(spec: Spec, place: str, field: str, text: str) -> Spec:
+    """Return a specification with a change laid over it, in the stead of one of the same field."""
+    others = tuple(c for c in spec.changes if (c.place, c.field) != (place, field))
+    value = text.strip()
+    own = (Change(place=place, field=field, value=value),) if value else ()
+    with_changes(kind_named(spec.brief.kind).construct(spec.brief), own)
+    return replace(spec, changes=(*others, *own))
+
+
 def _name(text: str) -> str:
     name = " ".join(text.split())
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
@@ -134,6 +148,9 @@ def _leather(row: Any, own: str, text: str, shelf: Catalogue) -> Any:
     if own == "thickness":
         thin, thick = parse("thickness", text)
         return replace(row, thickness_min_mm=thin, thickness_max_mm=thick)
+    if own in ("thickness_min_mm", "thickness_max_mm"):
+        end: dict[str, Any] = {own: parse("number", text)}
+        return replace(row, **end)
     raise RequestError(f"a leather has no field {own!r} to change here")
 
 

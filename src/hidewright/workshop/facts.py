@@ -7,14 +7,15 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.design import Design
 from hidewright.drawing.contents import Chapter
 from hidewright.units.length import format_length
+from hidewright.units.written import Written
 from hidewright.workshop.learned import MEASURED
 
 
-def chapters_of(design: Design, values: Mapping[str, Any]) -> tuple[Chapter, ...]:
+def chapters_of(design: Design, values: Mapping[str, Any], written: Written) -> tuple[Chapter, ...]:
     """Return chapters of facts on what is carried, the leather, the moulds and the seams."""
     return (
         Chapter(title="What goes in", facts=carried_facts(design)),
-        Chapter(title="Leather", facts=leather_facts(design, values)),
+        Chapter(title="Leather", facts=leather_facts(design, values, written)),
         *(
             Chapter(title=f"Mould for the {m.blank.name}", facts=mould_facts(m))
             for m in values["mouldings"][0]
@@ -38,13 +39,16 @@ def carried_facts(design: Design) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
-def leather_facts(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+def leather_facts(
+    design: Design, values: Mapping[str, Any], written: Written
+) -> tuple[tuple[str, str], ...]:
     """Return each leather, and the size of each rough blank of ``mouldings``."""
     moulded = {b.role for b in design.blanks} | {p.role for p in design.pieces if p.zones}
     rows = [
         (
             role,
-            f"{leather.name}: {leather.thickness_min_mm:g}-{leather.thickness_max_mm:g} mm; "
+            f"{leather.name}: "
+            f"{written.leather((leather.thickness_min_mm, leather.thickness_max_mm))}; "
             + (_shrinks(leather) if role in moulded else "used dry"),
         )
         for role, leather in design.leathers

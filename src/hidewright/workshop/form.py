@@ -140,6 +140,8 @@ def _free_groups(measures: FreeMeasures, unit: Unit, wanted: Any) -> list[FormGr
             add(zone, f"{piece.name}: {zone.name}", f"{path}.zones.{zone.name}")
         for hole in piece.holes:
             add(hole, f"{piece.name}: hole for {hole.name}", f"{path}.holes.{hole.name}")
+        for fold in piece.folds:
+            add(fold, f"{piece.name}: fold {fold.name}", f"{path}.folds.{fold.name}")
     for seam in measures.seams:
         add(seam, f"Seam {seam.name}", f"measures.seams.{seam.name}")
     for blank in measures.blanks:

@@ -5,12 +5,13 @@ from dataclasses import dataclass, replace
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
+from hidewright.design.dart import Dart
 from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import REFIT_MM, CutOutline, FormedOutline, SoakedOutline
 from hidewright.errors import Remark, RequestError
-from hidewright.forming.answers import plate_force_N, press_force_N
+from hidewright.forming.answers import gaping_darts, plate_force_N, press_force_N
 from hidewright.forming.on_blank import (
     KNIFE_MM,
     conditions_for,
@@ -21,13 +22,15 @@ from hidewright.forming.on_blank import (
     soaked_mm,
     standard_size_mm,
 )
+from hidewright.forming.pressing import Pressing
 from hidewright.forming.remarks import forming_remarks
-from hidewright.forming.solve import Pressed, Warm, pressed
+from hidewright.forming.solve import Conditions, Pressed, Warm, pressed
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
 from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge
 from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.tooling.pressed import pressed_zones
+from hidewright.tooling.relief_darts import relief_darts
 from hidewright.workshop.graph import Node
 
 Leathers = tuple[tuple[str, Leather], ...]
@@ -152,10 +155,11 @@ def press_blank(
         zones, remarks = pressed_zones(blank, pieces, leather, drying)
         edge = formed_blank_edge(blank, pieces, zones, drying)
         lying = _under_others(zones, blank, pieces, leathers)
-        pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone)
+        darts = relief_darts(blank, pieces, zones, drying, edge, gap_mm)
+        pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone, darts)
         try:
             size_mm = coarseness * standard_size_mm(edge)
-            sheet = pressed(pressing, conditions_for(blank, on_plug), size_mm, warm)
+            sheet = _without_gaping(pressing, conditions_for(blank, on_plug), size_mm, warm)
             dry = drying_of(blank, pieces, zones, dried(sheet, on_plug, backbone))
         except RequestError as refused:
             sheet = None
@@ -188,7 +192,19 @@ def press_blank(
     told = [
         r for la in layers for r in forming_remarks(la.sheet, la.zones, dict(leathers)[la.role])
     ]
-    return result, (*remarks, *refusals, *told, *_not_reached(result))
+    return result, (*remarks, *refusals, *told, *_not_reached(result), *_darts_left_out(result))
+
+
+def _without_gaping(
+    pressing: Pressing, conditions: Conditions, size_mm: float, warm: Warm | None
+) -> Pressed:
+    """Press a sheet, again without those relief darts that would gape."""
+    sheet = pressed(pressing, conditions, size_mm, warm)
+    gaping = gaping_darts(sheet)
+    if not gaping:
+        return sheet
+    left = tuple(dart for i, dart in enumerate(pressing.darts) if i not in gaping)
+    return _without_gaping(replace(pressing, darts=left), conditions, size_mm, None)
 
 
 def _cannot_be_pressed(zone: PressedZone, refused: RequestError) -> Remark:
@@ -257,7 +273,8 @@ def _over(
             for zone in below.zones
         )
         gap_mm = gap_factor * soaked_thickness_mm(leather)
-        pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone)
+        darts = _darts_of(below)
+        pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone, darts)
         sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge))
         below = Layer(role=role, zones=zones, sheet=sheet)
         found.append(below)
@@ -280,6 +297,27 @@ def _not_reached(result: PressedBlank) -> tuple[Remark, ...]:
             ),
         ),
     )
+
+
+def _darts_left_out(result: PressedBlank) -> tuple[Remark, ...]:
+    if result.blank.relief_dart_mm == 0 or any(_darts_of(layer) for layer in result.layers):
+        return ()
+    return (
+        Remark(
+            code="darts-left-out",
+            severity="warning",
+            place=result.zones[0].place,
+            sentence=(
+                f"Relief darts of {result.blank.relief_dart_mm:g} mm are left out: nowhere would they "
+                "close, for the margin is not gathered where they begin"
+            ),
+        ),
+    )
+
+
+def _darts_of(layer: Layer) -> tuple[Dart, ...]:
+    form = layer.sheet.pressing
+    return form.darts if isinstance(form, Pressing) else ()
 
 
 NODES = (

@@ -1,8 +1,8 @@
 """From pressed blanks to the forming page: maps, section, pull-in, figures and how to dry it."""
 
-import math
 from dataclasses import dataclass
 
+from hidewright.design.interval import Interval
 from hidewright.design.piece import Piece
 from hidewright.drawing.contents import Chapter, Picture, chapters_page
 from hidewright.drawing.drawing import Drawing
@@ -22,12 +22,14 @@ from hidewright.forming.drying_time import (
 from hidewright.forming.on_blank import PLATE_MPA, behaviour_of, soaked_mm
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.set import dryness_to_unmould
-from hidewright.forming.spread import FRICTION, LIMITS, STIFFNESS, Interval
+from hidewright.units.written import Written
 from hidewright.workshop.forming_chain import Leathers, PressedBlank, PressedBlanks
 from hidewright.workshop.forming_maps import layer_name, maps_of
 from hidewright.workshop.forming_pull_in import pull_in_drawing
 from hidewright.workshop.forming_section import section_drawing
 from hidewright.workshop.graph import Node
+from hidewright.workshop.in_units import heat_in, sizes_in
+from hidewright.workshop.learned_words import told
 from hidewright.workshop.papers_chain import Files, file_stem
 from hidewright.workshop.pressing_report import BlankReport
 
@@ -53,11 +55,9 @@ CAUTIONS = (
     "The closed height of the tool is what counts, not the force: do not force a tool that stands.",
 )
 ASSUMED = (
-    "Not measured, so assumed until your own test pieces have told: how the wet leather resists "
-    f"stretching (from {STIFFNESS[0]:g} to {STIFFNESS[1]:g} times what is likely), its friction on "
-    f"the boards (up to {FRICTION[1]:g} more or less), what it bears ({LIMITS[0]:g} to "
-    f"{LIMITS[1]:g} times, as strain), and its thickness within the range it is sold in. The "
-    "figures in brackets are the ends that these give together.",
+    "How the wet leather resists stretching, its friction on the boards, what it bears, how it "
+    "dries and its thickness are the catalogue's until your own test pieces have told. Nine times "
+    "in ten a figure comes to lie in its likely range; readings make that narrower.",
     f"Plate or ring are taken to press the flange with {PLATE_MPA:g} MPa, hand-tight on the stop "
     "blocks; the leather is taken as it lies in the middle of its thickness range, soaked.",
 )
@@ -103,17 +103,20 @@ def pictures(
     )
 
 
-def forming_files(drawn: tuple[FormingPictures, ...], paper: Paper) -> Files:
+def forming_files(drawn: tuple[FormingPictures, ...], paper: Paper, written: Written) -> Files:
     """Return every picture as SVG, and sections and pull-in as one PDF true to scale."""
     files: Files = {}
+    drawings: list[Drawing] = []
     for one in drawn:
         for name, heat in one.maps:
-            files[_path(one, name)] = heat_map_svg(heat)
-        files[_path(one, "section")] = to_svg(one.section)
-        files[_path(one, "pull-in")] = to_svg(one.pull_in)
-    if drawn:
-        drawings = [drawing for one in drawn for drawing in (one.pull_in, one.section)]
-        files[pdf_path(paper)] = patterns_to_pdf(drawings, paper, "Pull-in and sections")
+            files[_path(one, name)] = heat_map_svg(heat_in(heat, written))
+        section, drawn_in = (sizes_in(x, written) for x in (one.section, one.pull_in))
+        files[_path(one, "section")] = to_svg(section)
+        files[_path(one, "pull-in")] = to_svg(drawn_in)
+        drawings += (drawn_in, section)
+    if drawings:
+        title = "Pull-in and sections"
+        files[pdf_path(paper)] = patterns_to_pdf(drawings, paper, title, written)
     return files
 
 
@@ -175,19 +178,25 @@ def figures(
         ("Leather", f"{said.leather}, laid in {laid_in:.2f} mm thick, soaked"),
         (
             "Used of what it bears",
-            f"{_ends(s.use, 100, 0)} %"
+            told(s.use, "%")
             + ("; its far end would crack" if s.use.likely <= 1.0 < s.use.high else "")
             + ("; it would crack" if s.use.likely > 1.0 else ""),
         ),
-        ("Largest stretch", f"{_ends(_less_one(s.largest_stretch), 100, 0)} %"),
-        ("Thinnest, wet", f"{_ends(s.thinnest, laid_in, 2)} mm"),
-        ("Force on the plug", f"about {_ends(s.force_N, 1, -1)} N"),
-        (
-            "Edge drawn in",
-            f"{said.least_pull_in_mm:.1f} mm where it is least, "
-            f"{_ends(s.most_pull_in_mm, 1, 1)} mm where it is most",
-        ),
+        ("Largest stretch", told(_less_one(s.largest_stretch), "%")),
+        ("Thinnest, wet", told(s.thinnest.times(laid_in), "mm", again=True)),
+        ("Force on the plug", f"about {told(s.force_N, 'N', again=True)}"),
+        ("Edge drawn in where it is most", told(s.most_pull_in_mm, "mm", again=True)),
+        ("Edge drawn in where it is least", f"{said.least_pull_in_mm:.1f} mm"),
     ]
+    for size in s.dry:
+        of = f", {' and '.join(size.places)}" if len(s.dry) > 1 else ""
+        rows += [
+            (f"Dries to{of}, along the backbone", told(size.along, "mm", again=True)),
+            (f"Dries to{of}, across the backbone", told(size.across, "mm", again=True)),
+        ]
+    if said.layer == 0:
+        hours = s.drying.times(_hours_on_plug(one, leathers).still)
+        rows.append(("On its plug until it may come off", told(hours, "h")))
     if one.blank.hold == "plate":
         rows.append(("Plate or ring presses the flange with", f"about {said.plate_N:.0f} N"))
     rows.append(("Dry hollow off what is asked for", f"{said.dry_miss_mm:.2f} mm at most"))
@@ -196,6 +205,33 @@ def figures(
 
 def bench_notes(one: PressedBlank, leathers: Leathers) -> tuple[str, ...]:
     """Return how to soak, press and dry a blank, in words; hours are assumed until measured."""
+    plug = _hours_on_plug(one, leathers)
+    off, off_fan = (max(round(hours), 1) for hours in (plug.still, plug.fan))
+    return (
+        f"Soak it in water of at most {SOAK_C[0]:g} °C until no more bubbles rise, and let the wet "
+        "shine go off its face (common practice, no source).",
+        f"Press until the stop blocks touch and leave it closed for about {CLOSED_H:g} hour, never "
+        f"longer than {CLOSED_AT_MOST_H:g}: between boards it hardly dries, about "
+        f"{100 * plug.begun:.1f} % in that time, and wet leather that lies closed grows mould.",
+        f"Take the frame off, lay the hold-down ring on and let it dry on the plug. In still air "
+        f"of {REFERENCE_C:g} °C and {100 * REFERENCE_HUMIDITY:g} % humidity it may come off after "
+        f"about {off} hours, {100 * plug.needed:.0f} % dry, and loses less than {LOST_MM:g} mm in "
+        f"size by that; before a fan ({FAN_M_S:g} m/s, not heated) after about {off_fan}. Hours "
+        "are assumed until measured.",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _OnPlug:
+    """How a blank dries: dryness when it is opened and when it may come off, and hours to that."""
+
+    begun: float
+    needed: float
+    still: float
+    fan: float
+
+
+def _hours_on_plug(one: PressedBlank, leathers: Leathers) -> _OnPlug:
     of = dict(leathers)
     thick = soaked_mm(of[one.blank.role])
     behaviour = behaviour_of(of[one.blank.role])
@@ -210,21 +246,11 @@ def bench_notes(one: PressedBlank, leathers: Leathers) -> tuple[str, ...]:
     fan = DryingStage(name="open, before a fan", hours=0.0, faces="one", air_speed_m_s=FAN_M_S)
     along, across = _along_and_across(one)
     needed = dryness_to_unmould(behaviour, along, across, LOST_MM)
-    off, off_fan = (
-        max(round(hours_until(needed, stage, thick, behaviour.time, begun)), 1)
-        for stage in (still, fan)
-    )
-    return (
-        f"Soak it in water of at most {SOAK_C[0]:g} °C until no more bubbles rise, and let the wet "
-        "shine go off its face (common practice, no source).",
-        f"Press until the stop blocks touch and leave it closed for about {CLOSED_H:g} hour, never "
-        f"longer than {CLOSED_AT_MOST_H:g}: between boards it hardly dries, about "
-        f"{100 * begun:.1f} % in that time, and wet leather that lies closed grows mould.",
-        f"Take the frame off, lay the hold-down ring on and let it dry on the plug. In still air "
-        f"of {REFERENCE_C:g} °C and {100 * REFERENCE_HUMIDITY:g} % humidity it may come off after "
-        f"about {off} hours, {100 * needed:.0f} % dry, and loses less than {LOST_MM:g} mm in size "
-        f"by that; before a fan ({FAN_M_S:g} m/s, not heated) after about {off_fan}. Hours are "
-        "assumed until measured.",
+    return _OnPlug(
+        begun=begun,
+        needed=needed,
+        still=hours_until(needed, still, thick, behaviour.time, begun),
+        fan=hours_until(needed, fan, thick, behaviour.time, begun),
     )
 
 
@@ -260,21 +286,6 @@ def _path(one: FormingPictures, picture: str) -> str:
     return f"{FOLDER}{file_stem(f'{one.name} {picture}')}.svg"
 
 
-def _ends(figure: Interval, factor: float, decimals: int) -> str:
-    """Return a figure with its ends; with decimals -1 to two digits."""
-    likely, low, high = (factor * v for v in (figure.likely, figure.low, figure.high))
-    if decimals < 0:
-        return f"{_two(likely)} ({_two(low)} to {_two(high)})"
-    return f"{likely:.{decimals}f} ({low:.{decimals}f} to {high:.{decimals}f})"
-
-
-def _two(value: float) -> str:
-    """Return a number rounded to two digits."""
-    if value <= 0.0:
-        return f"{value:.0f}"
-    return f"{round(value, 1 - math.floor(math.log10(value))):.0f}"
-
-
 def _less_one(stretch: Interval) -> Interval:
     return Interval(likely=stretch.likely - 1, low=stretch.low - 1, high=stretch.high - 1)
 
@@ -285,7 +296,11 @@ NODES = (
         needs=("pressed blanks", "all leathers", "pieces"),
         compute=pictures,
     ),
-    Node(name="forming files", needs=("forming pictures", "paper"), compute=forming_files),
+    Node(
+        name="forming files",
+        needs=("forming pictures", "paper", "written"),
+        compute=forming_files,
+    ),
     Node(
         name="forming chapters",
         needs=("pressed blanks", "pressing report", "forming pictures", "all leathers"),

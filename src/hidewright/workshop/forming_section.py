@@ -142,12 +142,16 @@ def plug_profile(tools: Tools, from_d: float, to_d: float) -> tuple[Segment, ...
 
 
 def frame_profile(tools: Tools, to_d: float) -> tuple[Segment, ...]:
-    """Return the frame's under face, its lip and its wall up to the plug's height, mm."""
+    """Return the frame's under face, its lip and its wall up to the plug's height, mm.
+
+    The wall leans as the plug's does, the gap away from it.
+    """
     cx, cy = lip_centre(tools)
     under = tools.thickness_mm
-    lip = arc((cx, cy), (cx, under), -math.pi / 2.0)
+    lip = arc((cx, cy), (cx, under), tools.wall_angle - math.pi / 2.0)
     top = max(tools.depth_mm, cy + 1.0)
-    return (line((to_d, under), lip.start), lip, line(lip.end, (tools.gap_mm, top)))
+    end = lip.end[0] - (top - lip.end[1]) * math.tan(tools.wall_angle)
+    return (line((to_d, under), lip.start), lip, line(lip.end, (end, top)))
 
 
 def crown_centre(tools: Tools) -> Point:

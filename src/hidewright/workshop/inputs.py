@@ -8,13 +8,21 @@ from hidewright.catalogue.boards import Board
 from hidewright.design.specification import Specification
 from hidewright.drawing.tiles import Paper
 from hidewright.planning.steps_choice import BenchChoice
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop.digest import digest
+from hidewright.workshop.learned_beliefs import Beliefs, beliefs_of
 
 #: Kerf that stands in where the true kerf must not matter, mm.
 _ANY_KERF_MM = 0.2
 
 
-def inputs_of(spec: Specification[Any], paper: Paper, day: str = "") -> Mapping[str, object]:
+def inputs_of(
+    spec: Specification[Any],
+    paper: Paper,
+    day: str = "",
+    written: Written = METRIC,
+    believed: Beliefs | None = None,
+) -> Mapping[str, object]:
     """Return the graph's inputs by name; a field of the design file touches only its own slice.
 
     Kerf and sheet size are slices of their own, so that they reach the cut files and nothing else.
@@ -23,9 +31,12 @@ def inputs_of(spec: Specification[Any], paper: Paper, day: str = "") -> Mapping[
         spec: The design file's content.
         paper: For what is printed.
         day: Written on papers; left out when empty, so that the same design gives the same bytes.
+        written: How papers write measures; what is reckoned never knows of it.
+        believed: Of its leathers and boards; what the catalogue says without it.
     """
     brief, tooling = spec.brief, spec.tooling
     boards = (tooling.mould_board, tooling.template_board)
+    believed = believed or beliefs_of(brief.leathers, boards)
     return {
         "kind": brief.kind,
         "name": brief.name,
@@ -46,6 +57,8 @@ def inputs_of(spec: Specification[Any], paper: Paper, day: str = "") -> Mapping[
         "bench": BenchChoice(),
         "revision": digest(spec).hex()[:8],
         "day": day,
+        "written": written,
+        "leather beliefs": believed.leathers,
     }
 
 

@@ -16,9 +16,10 @@ from hidewright.catalogue.shelf import Catalogue
 from hidewright.catalogue.step_rows import WorkTime, built_in_times
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.bench_reading import BenchReading, SubjectKind
+from hidewright.design.interval import Interval
 from hidewright.design.specification import Specification
 from hidewright.errors import RequestError
-from hidewright.learning.belief import Belief, Interval
+from hidewright.learning.belief import Belief
 from hidewright.learning.models import Catalogues, Pressed, observation
 from hidewright.learning.priors import (
     board_prior,
@@ -194,7 +195,6 @@ def learned_shelf(
     for key, one in sorted(readings.items(), key=lambda item: item[1].day):
         if one.standing != "withdrawn":
             groups.setdefault(subject_of(one), []).append((key, one))
-    catalogue = Catalogues(times_hold_at=rates.times_hold_at)
     about: list[About] = []
     unplaced: list[tuple[str, str]] = []
     for subject, some in groups.items():
@@ -204,6 +204,9 @@ def learned_shelf(
             unplaced += [(key, str(refused)) for key, _ in some]
             continue
         predict = pressed.get(subject, _nothing_pressed)
+        catalogue = Catalogues(times_hold_at=rates.times_hold_at)
+        if isinstance(row, Leather):
+            catalogue = replace(catalogue, drying_hours=row.drying_hours)
         seen: list[Observation] = []
         for key, one in some:
             try:

@@ -21,12 +21,11 @@ from hidewright.workshop.learned import (
     with_learned,
 )
 from hidewright.workshop.learned_effect_rows import DrySize, Effect, Moved
+from hidewright.workshop.learned_ranges import PIECE_MM
 from hidewright.workshop.money.price import priced
 
 #: A batch for which minutes and price are told.
 BATCH = 10
-#: From piece to piece a dry size varies by this deviation, mm; common practice, no source.
-PIECE_MM = 0.15
 _WANTED = ("pressed blanks", "mouldings", "blank facts")
 
 

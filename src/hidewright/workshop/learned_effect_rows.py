@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hidewright.learning.belief import Interval
+from hidewright.design.interval import Interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,7 +46,12 @@ class SheetForetold:
     surrogate: Surrogate
 
     def prediction(self, name: str) -> Callable[[Values], float]:
-        """Return one of the predictions as a function of the quantities."""
+        """Return one of the predictions as a function of the quantities.
+
+        The leather's own factor multiplies the pull-in that is solved.
+        """
+        if name.startswith("pull-in"):
+            return lambda values: values["pull_in_factor"] * self.surrogate.predict(name, values)
         return lambda values: self.surrogate.predict(name, values)
 
 
@@ -80,6 +85,7 @@ def plug_sheet(leather: Leather, depth_mm: float) -> Pressed:
         friction=leather.wet_friction,
         plate_pressure_MPa=PLATE_MPA,
         level=3,
+        pull_in_factor=leather.pull_in_factor,
     )
     return pressed(pressing, conditions, MESH_MM, blank=disc())
 
@@ -109,7 +115,12 @@ def sheet_foretold(
         own = leather_with(leather, values)
         lie = tuple(values[name] for name in LIE)
         if lie not in solved:
-            conditions = replace(sheet.conditions, law=wet_law(own), friction=own.wet_friction)
+            conditions = replace(
+                sheet.conditions,
+                law=wet_law(own),
+                friction=own.wet_friction,
+                pull_in_factor=1.0,
+            )
             solved[lie] = pressed(sheet.pressing, conditions, sheet.warm.size_mm, sheet.warm, blank)
         return measures_of(solved[lie], own)
 

@@ -6,8 +6,10 @@ from typing import Any
 
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark
+from hidewright.learning.priors import leather_with
+from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.workshop.learned import LearnedShelf, Reckoned, Used
-from hidewright.workshop.learned_words import told
+from hidewright.workshop.learned_words import surprise_words, told
 
 #: A board this much off what is reckoned with does not matter, mm: as much as a card shim mends.
 NO_MATTER_MM = 0.1
@@ -67,12 +69,63 @@ def board_remarks(spec: Specification[Any], shelf: LearnedShelf) -> tuple[Remark
     return tuple(remarks)
 
 
+def gap_remarks(spec: Specification[Any], shelf: LearnedShelf) -> tuple[Remark, ...]:
+    """Return a warning for each leather that was measured and wants another gap than a design's.
+
+    That is so where the maker has written a thickness of his own into the design, or reckons with
+    the catalogue.
+    """
+    remarks: list[Remark] = []
+    factor = spec.tooling.gap_factor
+    for role, leather in spec.brief.leathers:
+        about = shelf.of("leather", leather.name)
+        names = ("thickness_mm", "soak_growth_thickness")
+        own = {name: about.own[name] for name in names if name in about.own} if about else {}
+        if not own:
+            continue
+        gap, wanted = (
+            factor * soaked_thickness_mm(one) for one in (leather, leather_with(leather, own))
+        )
+        if abs(wanted - gap) <= NO_MATTER_MM:
+            continue
+        remarks.append(
+            Remark(
+                code="gap-not-as-measured",
+                severity="warning",
+                place=role,
+                amount=abs(wanted - gap),
+                limit=NO_MATTER_MM,
+                sentence=(
+                    f"Your {leather.name} as measured wants a gap of {wanted:.2f} mm, the design "
+                    f"reckons with {gap:.2f} mm: "
+                    + (
+                        "the wall would be pinched"
+                        if wanted > gap
+                        else "the wall would come out slack"
+                    )
+                ),
+            )
+        )
+    return tuple(remarks)
+
+
+def measured_remarks(reckoned: Reckoned, shelf: LearnedShelf) -> tuple[Remark, ...]:
+    """Return all that measured values say about a design that is reckoned with them."""
+    return (
+        *board_remarks(reckoned.spec, shelf),
+        *gap_remarks(reckoned.spec, shelf),
+        *learned_remarks(reckoned),
+    )
+
+
 def in_words(shelf: LearnedShelf) -> Iterator[str]:
     """Yield what is known, a line for each value of the workshop's own, then odd readings."""
     for about in shelf.about:
         lot = f", {about.subject.lot}" if about.subject.lot else ""
         count = "1 reading counts" if about.counted == 1 else f"{about.counted} readings count"
         yield f"{about.subject.name}{lot}: {count}"
+        if surprised := surprise_words(about.result.wider):
+            yield f"  {surprised}"
         for one in about.known:
             if one.informed:
                 before = told(one.before, one.unit)
@@ -94,6 +147,7 @@ def as_figures(shelf: LearnedShelf) -> dict[str, Any]:
             {
                 **asdict(about.subject),
                 "readings": about.counted,
+                "catalogue_taken_wider_by": about.result.wider,
                 "known": [asdict(one) for one in about.known],
             }
             for about in shelf.about

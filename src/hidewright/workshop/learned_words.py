@@ -1,11 +1,13 @@
 """Values with their likely ranges in words."""
 
-from hidewright.learning.belief import Interval
+from hidewright.design.interval import Interval
 from hidewright.units.length import MM_PER_INCH
 from hidewright.workshop.form import Unit
 
 
-def told(value: Interval, unit: str, *, likely: bool = True, lengths: Unit = "mm") -> str:
+def told(
+    value: Interval, unit: str, *, likely: bool = True, lengths: Unit = "mm", again: bool = False
+) -> str:
     """Return a value as ``1.54 mm, likely 1.47-1.60``.
 
     Args:
@@ -13,6 +15,7 @@ def told(value: Interval, unit: str, *, likely: bool = True, lengths: Unit = "mm
         unit: As in ``Quantity``.
         likely: Whether the range is told.
         lengths: Unit that lengths are told in.
+        again: Whether the range has the unit too, where papers rewrite every measure by its unit.
     """
     scale, shown = (1.0, unit)
     if unit == "mm" and lengths == "in":
@@ -22,7 +25,23 @@ def told(value: Interval, unit: str, *, likely: bool = True, lengths: Unit = "mm
     decimals = _decimals(scale * (value.high - value.low), shown)
     one, low, high = (f"{scale * x:.{decimals}f}" for x in (value.likely, value.low, value.high))
     words = f"{one} {shown}".strip() if shown != "x" else f"{one} times"
-    return f"{words}, likely {low}-{high}" if likely and low != high else words
+    if not likely or low == high:
+        return words
+    return f"{words}, likely {low}-{high}" + (f" {shown}" if again else "")
+
+
+def surprise_words(wider: float) -> str:
+    """Return what is said where readings lie far from the catalogue; nothing where they do not.
+
+    Args:
+        wider: Times as wide as stated that the catalogue's ranges were taken.
+    """
+    if wider < 1.05:
+        return ""
+    return (
+        "Your readings lie further from the catalogue than it says that it may be off: its ranges "
+        f"were taken {wider:.1f} times as wide, so that your readings count for more."
+    )
 
 
 def _decimals(width: float, unit: str) -> int:

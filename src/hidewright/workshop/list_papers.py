@@ -32,7 +32,8 @@ TOOLING_LEAD = (
 )
 SHOPPING_LEAD = (
     "For a batch of {batch} good articles and the tools to make them, with the waste of the hide "
-    "and {rejects:.0%} that cannot be sold. In stock is what the book says."
+    "and {rejects:.0%} that cannot be sold. In stock is what the book says; of leather "
+    "that is the area of the hides and rests there."
 )
 
 
@@ -57,15 +58,15 @@ def bench_lists(
         files[f"{FOLDER}{what} {paper}.pdf"] = data
 
     lead = CUTTING_LEAD.format(batch=batch, spare=spare)
-    table = cutting_table(design[0], cut, batch)
+    table = cutting_table(design[0], cut, batch, choice.written)
     put("cutting list", table_sheet_pdf(stamp, "Cutting list", lead, (table,), paper))
     if sheets[0]:
-        lead = TOOLING_LEAD.format(speed=rates.laser_speed)
-        tooling = tooling_table(sheets[0], rates)
+        lead = choice.written.words(TOOLING_LEAD.format(speed=rates.laser_speed))
+        tooling = tooling_table(sheets[0], rates, choice.written)
         put("tooling list", table_sheet_pdf(stamp, "Tooling list", lead, (tooling,), paper))
     wanted = shopping(needs, rates, choice.prices, batch, dict(choice.stock), dict(choice.yields))
     lead = SHOPPING_LEAD.format(batch=batch, rejects=rates.rejects)
-    tables = shopping_tables(wanted, rates.currency)
+    tables = shopping_tables(wanted, rates.currency, choice.written)
     put("shopping list", table_sheet_pdf(stamp, "Shopping list", lead, tables, paper))
     if choice.address and sheets[0]:
         put("labels", tool_labels_pdf(_labels(name, sheets[0], choice.address), stamp, paper))
@@ -84,8 +85,8 @@ def buyers_papers(
 ) -> Files:
     """Return care cards and data sheet as PDF."""
     stamp = Stamp(title=name, revision=revision, day=choice.day)
-    card = care_card(design[0], leathers, steps, choice.maker)
-    sheet = data_sheet(design[0], pressed, leathers, steps)
+    card = care_card(design[0], leathers, steps, choice.maker, choice.written)
+    sheet = data_sheet(design[0], pressed, leathers, steps, choice.written)
     return {
         f"{FOLDER}care cards {paper}.pdf": care_cards_pdf(card, stamp, paper),
         f"{FOLDER}data sheet {paper}.pdf": data_sheet_pdf(sheet, stamp, paper),

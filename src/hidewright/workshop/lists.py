@@ -12,6 +12,7 @@ from hidewright.drawing.table_sheet import Table
 from hidewright.tooling.sheets import Sheet
 from hidewright.units.money import Money, format_money
 from hidewright.units.number import decimal_text
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop.cut_leather import CutLeather
 
 #: Thickness at which the rates give the laser's speed, mm.
@@ -19,15 +20,15 @@ SPEED_AT_MM = 3.0
 CUTTING_COLUMNS = (
     ("what", 0.26),
     ("leather", 0.28),
-    ("size as cut, mm", 0.16),
+    ("size as cut", 0.16),
     ("pieces", 0.09),
-    ("area, dm²", 0.11),
+    ("area", 0.11),
     ("done", 0.10),
 )
 TOOLING_COLUMNS = (
     ("sheet", 0.20),
     ("parts on it", 0.46),
-    ("cut, m", 0.10),
+    ("cut", 0.10),
     ("laser, min", 0.12),
     ("done", 0.12),
 )
@@ -43,30 +44,35 @@ SHOPPING_COLUMNS = (
 _PLACES: dict[BaseUnit, int] = {"m2": 3, "sheet": 2, "m": 1, "g": 1, "ml": 1, "piece": 0}
 
 
-def cutting_table(design: Design, cut: Iterable[CutLeather], batch: int) -> Table:
+def cutting_table(
+    design: Design, cut: Iterable[CutLeather], batch: int, written: Written = METRIC
+) -> Table:
     """Return what is cut for a batch, leather by leather, the largest first."""
     by_leather = sorted(cut, key=lambda one: (design.leather(one.role).name, -one.outline.area))
-    return Table(columns=CUTTING_COLUMNS, rows=tuple(_cut_rows(design, by_leather, batch)))
+    return Table(columns=CUTTING_COLUMNS, rows=tuple(_cut_rows(design, by_leather, batch, written)))
 
 
-def tooling_table(sheets: Sequence[Sheet], rates: WorkshopRates) -> Table:
-    """Return each sheet for the laser with its parts, metres of cut and minutes."""
-    return Table(
-        columns=TOOLING_COLUMNS,
-        rows=tuple(
-            (
-                f"{sheet.board.name}, sheet {sheet.number}",
-                "; ".join(parts_on(sheet)),
-                f"{cut_mm(sheet) / 1000:.1f}",
-                f"{math.ceil(laser_minutes(sheet, rates))}",
-                "",
-            )
-            for sheet in sheets
-        ),
+def tooling_table(
+    sheets: Sequence[Sheet], rates: WorkshopRates, written: Written = METRIC
+) -> Table:
+    """Return each sheet for the laser with its parts, length of cut and minutes, and their sums."""
+
+    def row(what: str, parts: str, some: Sequence[Sheet]) -> tuple[str, ...]:
+        cut = math.fsum(cut_mm(sheet) for sheet in some) / 1000
+        minutes = math.fsum(laser_minutes(sheet, rates) for sheet in some)
+        return what, parts, written.words(f"{cut:.1f} m"), f"{math.ceil(minutes)}", ""
+
+    each = (
+        row(f"{sheet.board.name}, sheet {sheet.number}", "; ".join(parts_on(sheet)), (sheet,))
+        for sheet in sheets
     )
+    whole = row("all of them", f"{len(sheets)} sheets", sheets)
+    return Table(columns=TOOLING_COLUMNS, rows=(*each, whole))
 
 
-def shopping_tables(wanted: Iterable[Wanted], currency: str) -> tuple[Table, ...]:
+def shopping_tables(
+    wanted: Iterable[Wanted], currency: str, written: Written = METRIC
+) -> tuple[Table, ...]:
     """Return what a batch takes against what there is, a table for each shelf."""
 
     def money(minor: int) -> str:
@@ -76,7 +82,7 @@ def shopping_tables(wanted: Iterable[Wanted], currency: str) -> tuple[Table, ...
         Table(
             title=kind[:1].upper() + kind[1:],
             columns=SHOPPING_COLUMNS,
-            rows=tuple(_bought(one, money(one.cost_minor)) for one in some),
+            rows=tuple(_bought(one, money(one.cost_minor), written) for one in some),
         )
         for kind, some in groupby(wanted, key=lambda one: one.kind)
     )
@@ -100,7 +106,7 @@ def laser_minutes(sheet: Sheet, rates: WorkshopRates) -> float:
 
 
 def _cut_rows(
-    design: Design, cut: Iterable[CutLeather], batch: int
+    design: Design, cut: Iterable[CutLeather], batch: int, written: Written
 ) -> Iterator[tuple[str, str, str, str, str, str]]:
     for one in cut:
         pieces = math.ceil(batch / one.articles)
@@ -108,9 +114,9 @@ def _cut_rows(
         yield (
             f"{one.what}{serves}",
             design.leather(one.role).name,
-            f"{one.outline.width:.0f} x {one.outline.height:.0f}",
+            written.size((one.outline.width, one.outline.height), 0),
             f"{pieces}",
-            f"{pieces * one.outline.area / 1e4:.1f}",
+            written.area(pieces * one.outline.area / 1e6),
             "",
         )
 
@@ -123,16 +129,20 @@ def parts_on(sheet: Sheet) -> tuple[str, ...]:
     return tuple(f"{n} x {part}" if n > 1 else part for part, n in counts.items())
 
 
-def _bought(one: Wanted, cost: str) -> tuple[str, ...]:
+def _bought(one: Wanted, cost: str, written: Written) -> tuple[str, ...]:
+    def amount(quantity: float) -> str:
+        return written.words(_amount(quantity, one.unit))
+
     short = max(one.needed - one.stock, 0.0)
-    packs = f"{one.packs} of {_amount(one.pack, one.unit)}" if one.packs else "none"
+    left = math.floor(1000.0 * max(one.stock - one.needed, 0.0)) / 1000.0
+    packs = f"{one.packs} of {amount(one.pack)}" if one.packs else "none"
     if one.packs is None:
         packs = "no price is known"
     return (
         one.name,
-        _amount(one.needed, one.unit),
-        _amount(one.stock, one.unit),
-        _amount(short, one.unit),
+        amount(one.needed),
+        amount(one.stock),
+        amount(short) if short or one.kind != "leather" else f"none, {amount(left)} left",
         packs,
         cost if one.packs else "",
     )

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 
 from hidewright.catalogue.prices import Price, built_in_prices
 from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.cut_layout import CutLayout
+from hidewright.units.written import METRIC, Written
 
 #: Batch that a design is first looked at in.
 USUAL_BATCH = 10
@@ -19,9 +21,11 @@ class PaperChoice:
         batch: How many good articles are made at a time.
         stock: (name, how much) of what there is, in the unit each is used by.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
+        layouts: Where pieces of the design lie on hides, to be in its pack.
         address: That the code on a label opens; no label without it.
         maker: Who makes it, for the buyer; may be empty.
         day: On which the papers are printed; may be empty.
+        written: How they write measures.
     """
 
     rates: WorkshopRates = field(default_factory=WorkshopRates)
@@ -29,6 +33,8 @@ class PaperChoice:
     batch: int = USUAL_BATCH
     stock: tuple[tuple[str, float], ...] = ()
     yields: tuple[tuple[str, float], ...] = ()
+    layouts: tuple[CutLayout, ...] = ()
     address: str = ""
     maker: str = ""
     day: str = ""
+    written: Written = METRIC

@@ -10,6 +10,7 @@ from hidewright.drawing.stl import to_stl
 from hidewright.drawing.svg import to_svg
 from hidewright.drawing.tiles import Paper
 from hidewright.tooling.solids import frame_solid, plug_solid
+from hidewright.units.written import Written
 from hidewright.workshop.cut_files import sheet_drawings
 from hidewright.workshop.graph import Node
 from hidewright.workshop.patterns import blank_drawing, piece_drawing
@@ -44,12 +45,18 @@ def cut_files(drawings: tuple[Drawing, ...]) -> Files:
 
 
 def pattern_files(
-    pieces: tuple[Drawing, ...], blanks: tuple[Drawing, ...], paper: Paper, name: str
+    pieces: tuple[Drawing, ...],
+    blanks: tuple[Drawing, ...],
+    paper: Paper,
+    name: str,
+    written: Written,
 ) -> Files:
     """Return pieces and blanks as one PDF at full size, and each as SVG and DXF."""
     drawings = (*pieces, *blanks)
     files: Files = {
-        f"patterns/patterns {paper}.pdf": patterns_to_pdf(drawings, paper, f"{name}: patterns")
+        f"patterns/patterns {paper}.pdf": patterns_to_pdf(
+            drawings, paper, f"{name}: patterns", written
+        )
     }
     for drawing in drawings:
         files[f"patterns/{file_stem(drawing.title)}.svg"] = to_svg(drawing)
@@ -66,8 +73,6 @@ def solid_files(mouldings: Mouldings) -> Files:
         bottom = min(p.bottom_mm or 0.0 for p in frames)
         top = max((p.bottom_mm or 0.0) + p.board.thickness_mm for p in frames)
         for zone in moulding.zones:
-            if zone.wall_angle:
-                continue
             stem = file_stem(f"{moulding.blank.name} {zone.name}")
             files[f"solids/{stem} plug.stl"] = to_stl(plug_solid(zone), f"{stem} plug")
             frame = frame_solid(zone, tool.gap_mm, frames[0].outline, (bottom, top))
@@ -87,7 +92,7 @@ NODES = (
     Node(name="cut files", needs=("sheet drawings",), compute=cut_files),
     Node(
         name="pattern files",
-        needs=("piece drawings", "blank drawings", "paper", "name"),
+        needs=("piece drawings", "blank drawings", "paper", "name", "written"),
         compute=pattern_files,
     ),
     Node(name="solid files", needs=("mouldings",), compute=solid_files),

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from hidewright.design.blank import Blank
 from hidewright.design.piece import Fold, Piece
@@ -106,6 +107,7 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
         (hole.at[1] - hole.diameter_mm / 2, hole.at[1] + hole.diameter_mm / 2)
         for hole in piece.holes
     ]
+    taken += [(cut.bounds[1], cut.bounds[3]) for cut in piece.cut_outs]
     slots = [top - (i + 1) * pitch / 2 for i in range(math.floor(2 * high / pitch) - 1)]
     x = (left + right) / 2 + 0.06 * (right - left)
     free = [
@@ -178,7 +180,9 @@ def _home(piece: Piece) -> tuple[tuple[float, float, float, float], float, float
     else:
         left, bottom, right, top = piece.outline.bounds
         folds = [y for fold in piece.folds for y in (fold.line.start[1], fold.line.end[1])]
-        box = (left, bottom, right, min([top, *folds]))
+        bands = pairwise(sorted((bottom, *folds, top)))
+        low, up = max(bands, key=lambda band: round(band[1] - band[0], 3))
+        box = (left, low, right, up)
         inset = 0.12 * (right - left)
         box = (left + inset, box[1] + inset, right - inset, box[3] - inset)
     return box, (box[1] + box[3]) / 2, box[3] - box[1]

@@ -6,9 +6,12 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.errors import RequestError
 from hidewright.forming.answers import plate_force_N, pull_in
 from hidewright.forming.limits import puckers
-from hidewright.forming.spread import Spread, spread_of
+from hidewright.learning.belief import Belief
+from hidewright.learning.priors import leather_prior
 from hidewright.workshop.forming_chain import Layer, PressedBlank, PressedBlanks
 from hidewright.workshop.graph import Node
+from hidewright.workshop.learned_beliefs import LeatherBeliefs
+from hidewright.workshop.learned_ranges import Ranges, ranges_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +23,8 @@ class BlankReport:
         layer: 0 lies on the plug, 1 over it.
         leather: Name of its leather.
         zones: Names of the hollows.
-        spread: Force, thickness, stretch, pull-in and use of the limits, each with its ends.
+        spread: Force, thickness, stretch, pull-in, use of the limits, drying and dry sizes, each
+            with its likely range.
         least_pull_in_mm: Where the edge is drawn in least.
         plate_N: What the plate or ring must hold the flange down with, for the friction reckoned.
         pucker_mm: How high the flange would wave with nothing on it.
@@ -33,7 +37,7 @@ class BlankReport:
     layer: int
     leather: str
     zones: tuple[str, ...]
-    spread: Spread
+    spread: Ranges
     least_pull_in_mm: float
     plate_N: float
     pucker_mm: float
@@ -43,11 +47,18 @@ class BlankReport:
 
 
 def report(
-    pressed: PressedBlanks, leathers: tuple[tuple[str, Leather], ...]
+    pressed: PressedBlanks, leathers: tuple[tuple[str, Leather], ...], beliefs: LeatherBeliefs
 ) -> tuple[BlankReport, ...]:
     """Return what pressing each blank comes to, layer by layer."""
+    of, believed = dict(leathers), dict(beliefs)
     return tuple(
-        _of_layer(one, number, layer, dict(leathers)[layer.role])
+        _of_layer(
+            one,
+            number,
+            layer,
+            of[layer.role],
+            believed.get(layer.role) or leather_prior(of[layer.role]),
+        )
         for one in pressed[0]
         for number, layer in enumerate(one.layers)
     )
@@ -66,15 +77,20 @@ def of_zone(reports: tuple[BlankReport, ...], zone: str) -> tuple[BlankReport, .
     return found
 
 
-def _of_layer(one: PressedBlank, number: int, layer: Layer, leather: Leather) -> BlankReport:
+def _of_layer(
+    one: PressedBlank, number: int, layer: Layer, leather: Leather, belief: Belief
+) -> BlankReport:
     sheet = layer.sheet
+    places = tuple(tuple("/".join(s) for s in zone.sources) for zone in layer.zones)
     heights = puckers(sheet).height_mm
     return BlankReport(
         blank=one.blank.name,
         layer=number,
         leather=leather.name,
-        zones=tuple("/".join(s) for zone in layer.zones for s in zone.sources),
-        spread=spread_of(sheet, leather, tuple(zone.grain_out for zone in layer.zones)),
+        zones=tuple(name for names in places for name in names),
+        spread=ranges_of(
+            sheet, leather, tuple(zone.grain_out for zone in layer.zones), places, belief
+        ),
         least_pull_in_mm=float(pull_in(sheet)[1].min()),
         plate_N=plate_force_N(sheet),
         pucker_mm=float(heights.max()) if len(heights) else 0.0,
@@ -84,4 +100,10 @@ def _of_layer(one: PressedBlank, number: int, layer: Layer, leather: Leather) ->
     )
 
 
-NODES = (Node(name="pressing report", needs=("pressed blanks", "all leathers"), compute=report),)
+NODES = (
+    Node(
+        name="pressing report",
+        needs=("pressed blanks", "all leathers", "leather beliefs"),
+        compute=report,
+    ),
+)

@@ -10,6 +10,7 @@ from hidewright.drawing.cards import CareCard
 from hidewright.drawing.data_sheet import DataSheet
 from hidewright.drawing.drawing import Drawing
 from hidewright.geometry.segment import Floats
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop.build_sheet_pictures import closed_article
 from hidewright.workshop.forming_chain import Leathers, PressedBlanks
 from hidewright.workshop.views.solid_group import SolidGroup
@@ -67,18 +68,22 @@ def volume_mm3(group: SolidGroup) -> float:
 
 
 def data_sheet(
-    design: Design, pressed: PressedBlanks, leathers: Leathers, steps: Sequence[Step]
+    design: Design,
+    pressed: PressedBlanks,
+    leathers: Leathers,
+    steps: Sequence[Step],
+    written: Written = METRIC,
 ) -> DataSheet:
     """Return what a shop tells of an article."""
     outside = outside_mm(design, pressed, leathers)
     grams = leather_g(design, pressed, leathers) + sum(m.magnet.mass_g for m in design.magnets)
-    sizes = [("outside, closed", " x ".join(f"{v:.0f}" for v in outside) + " mm")]
+    sizes = [("outside, closed", written.size(outside, 0))]
     for hollow in design.hollows:
         box = hollow.outline
         sizes.append(
             (
                 f"inside, {hollow.name}",
-                f"{box.width:.0f} x {box.height:.0f} x {hollow.depth_mm:.0f} mm",
+                written.size((box.width, box.height, hollow.depth_mm), 0),
             )
         )
     with_fittings = ", fittings not counted" if design.fittings else ""
@@ -92,7 +97,7 @@ def data_sheet(
         picture=Drawing(title=design.name, strokes=tuple(closed_article(design))),
         chapters=(
             ("Sizes", tuple(sizes)),
-            ("Made of", tuple(made_of(design, leathers, steps))),
+            ("Made of", (*made_of(design, leathers, steps), *_thick(design, leathers, written))),
             ("What fits", fits or (("by its inside size", ""),)),
         ),
         notes=(
@@ -101,6 +106,15 @@ def data_sheet(
             f"{' and '.join(f'{d:g}' for d in densities)} g/cm³ (from memory); weigh your own.",
         ),
     )
+
+
+def _thick(design: Design, leathers: Leathers, written: Written) -> Iterator[tuple[str, str]]:
+    """Yield how thick each leather is that pieces are cut from: (which, in words)."""
+    roles = {piece.role for piece in design.pieces}
+    for role, leather in leathers:
+        if role in roles:
+            thick = (leather.thickness_min_mm, leather.thickness_max_mm)
+            yield f"{role}, thickness", written.leather(thick)
 
 
 def made_of(design: Design, leathers: Leathers, steps: Sequence[Step]) -> Iterator[tuple[str, str]]:
@@ -122,7 +136,11 @@ def made_of(design: Design, leathers: Leathers, steps: Sequence[Step]) -> Iterat
 
 
 def care_card(
-    design: Design, leathers: Leathers, steps: Sequence[Step], maker: str = ""
+    design: Design,
+    leathers: Leathers,
+    steps: Sequence[Step],
+    maker: str = "",
+    written: Written = METRIC,
 ) -> CareCard:
     """Return what the buyer is told: from the article's own leathers, magnets and dyes."""
     roles = {piece.role for piece in design.pieces}
@@ -138,7 +156,11 @@ def care_card(
     of = "; ".join(dict.fromkeys(words for _, words in made_of(design, leathers, steps)))
     return CareCard(
         title=design.name,
-        parts=(("Made of", (f"{of}.",)), ("Care", tuple(keep)), ("Keep it from", tuple(never))),
+        parts=(
+            ("Made of", (f"{of}.",)),
+            ("Care", tuple(map(written.words, keep))),
+            ("Keep it from", tuple(map(written.words, never))),
+        ),
         maker=maker,
     )
 

@@ -11,7 +11,13 @@ from hidewright.design.part import Part
 from hidewright.design.piece import Piece
 from hidewright.design.step import Step
 from hidewright.forming.answers import pull_in
-from hidewright.forming.drying_time import DryingStage, dryness_path, hours_until
+from hidewright.forming.drying_time import (
+    DryingStage,
+    dryness_path,
+    hours_until,
+    soak_remarks,
+    stage_remarks,
+)
 from hidewright.forming.on_blank import behaviour_of, soaked_mm
 from hidewright.forming.set import DryingBehaviour, dryness_to_unmould
 from hidewright.planning.step_times import times_with
@@ -171,6 +177,8 @@ def _facts_of(
         cut_mm=(one.cut.width, one.cut.height),
         pull_in_mm=(float(drawn_in[0].min()), float(drawn_in[0].max())) if drawn_in else None,
         tool=moulding.tool,
+        soak_says=tuple(r.sentence for r in soak_remarks(bench.water_C, one.blank.name)),
+        drying_says=tuple(r.sentence for r in stage_remarks((closed, on_plug), one.blank.name)),
     )
 
 

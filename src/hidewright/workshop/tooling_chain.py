@@ -31,6 +31,7 @@ from hidewright.tooling.pricking_template import pricking_templates
 from hidewright.tooling.sheets import Sheet, lay_on_sheets
 from hidewright.tooling.trim_template import trim_template
 from hidewright.workshop.forming_chain import PressedBlanks
+from hidewright.workshop.forming_floor import closing_force
 from hidewright.workshop.graph import Node
 from hidewright.workshop.sewing_chain import Sewn
 
@@ -69,8 +70,9 @@ def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) ->
     for one in pressed[0]:
         leather = dict(leathers)[one.blank.role]
         gap_mm, about_gap = gap_for(leather, tooling)
+        force, about_floor = closing_force(one, leather, tooling, gap_mm)
         tool, about_tool = mould_tool(
-            one.blank, one.zones, one.soaked, leather, tooling, gap_mm, one.closing_N
+            one.blank, one.zones, one.soaked, leather, tooling, gap_mm, force
         )
         if tooling.both_hands:
             both, about_hands = for_both_hands(tool, one.zones)
@@ -85,7 +87,7 @@ def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) ->
                 tool=tool,
             )
         )
-        remarks += (*about_gap, *about_tool)
+        remarks += (*about_gap, *about_floor, *about_tool)
     return tuple(out), tuple(dict.fromkeys(remarks))
 
 

@@ -1,8 +1,11 @@
 // A hide and what lies on it. Pressed pieces are chosen and can be dragged; while drawing, a press
 // adds a corner. Pan with the pointer beside the pieces, zoom with the wheel, two fingers or keys.
+import sight from "hidewright-sight";
+
 const FAR_PX = 4; // a pointer that moves less has pressed, not dragged
 
 export default {
+  mixins: [sight],
   props: {
     svg: { type: String, default: "" },
     frame: { type: Array, default: () => [0, -1000, 1500, 1000] },
@@ -12,7 +15,7 @@ export default {
     draws: { type: Boolean, default: false },
   },
   emits: ["choose", "shift", "corner"],
-  data: () => ({ view: { x: 0, y: 0, mm: 1 }, size: { w: 0, h: 0 }, fitted: true, spot: "" }),
+  data: () => ({ spot: "" }),
   computed: {
     path() {
       return this.corners.map(([x, y]) => `${x},${-y}`).join(" ");
@@ -33,22 +36,14 @@ export default {
     name() {
       this.fit();
     },
-    box() {
-      this.look();
-    },
   },
   mounted() {
-    this.pointers = new Map();
-    this.observer = new ResizeObserver(() => this.measure());
-    this.observer.observe(this.$refs.stage);
-    this.$refs.stage.addEventListener("wheel", this.wheel, { passive: false });
     this.swap();
-    this.measure();
-  },
-  beforeUnmount() {
-    this.observer.disconnect();
   },
   methods: {
+    whole() {
+      return this.frame;
+    },
     swap() {
       const read = new DOMParser().parseFromString(this.svg || "<none/>", "image/svg+xml");
       const root = read.documentElement;
@@ -67,64 +62,17 @@ export default {
       const type = Math.min(Math.max(this.type_mm / this.view.mm, 10), 17);
       node.style.fontSize = `${type * this.view.mm}px`;
     },
-    measure() {
-      const { clientWidth, clientHeight } = this.$refs.stage;
-      this.size = { w: clientWidth, h: clientHeight };
-      if (this.fitted) this.fit();
-    },
-    fit() {
-      const [left, top, width, height] = this.frame;
-      const { w, h } = this.size;
-      if (!w || !h) return;
-      this.view = { x: left + width / 2, y: top + height / 2, mm: Math.max(width / w, height / h) };
-      this.fitted = true;
-      this.look();
-    },
-    zoom(factor, at) {
-      const px = at || { x: this.size.w / 2, y: this.size.h / 2 };
-      const still = this.to_mm(px);
-      const mm = Math.min(Math.max(this.view.mm / factor, 0.02), 20);
-      this.view = {
-        x: still.x - (px.x - this.size.w / 2) * mm,
-        y: still.y - (px.y - this.size.h / 2) * mm,
-        mm,
-      };
-      this.fitted = false;
-    },
-    pan(x, y) {
-      this.view = { ...this.view, x: this.view.x + x * this.view.mm, y: this.view.y + y * this.view.mm };
-      this.fitted = false;
-    },
-    to_mm({ x, y }) {
-      const { mm } = this.view;
-      return { x: this.view.x + (x - this.size.w / 2) * mm, y: this.view.y + (y - this.size.h / 2) * mm };
-    },
-    at(event) {
-      const box = this.$refs.stage.getBoundingClientRect();
-      return { x: event.clientX - box.left, y: event.clientY - box.top };
-    },
-    wheel(event) {
-      event.preventDefault();
-      this.zoom(Math.exp(-event.deltaY / 500), this.at(event));
-    },
     press(event) {
       if (event.button > 0) return;
-      const at = this.at(event);
-      this.pointers.set(event.pointerId, at);
-      this.$refs.stage.setPointerCapture(event.pointerId);
+      const at = this.hold(event);
       const node = event.target.closest && event.target.closest("[data-copy]");
       this.start = { at, copy: node && !this.draws ? node.dataset.copy : "", node, far: false };
     },
     drift(event) {
-      const before = this.pointers.get(event.pointerId);
-      if (!before || !this.start) return;
-      const now = this.at(event);
-      this.pointers.set(event.pointerId, now);
-      if (this.pointers.size > 1) {
-        const still = [...this.pointers].find(([id]) => id !== event.pointerId)[1];
-        const was = Math.hypot(before.x - still.x, before.y - still.y);
-        const is = Math.hypot(now.x - still.x, now.y - still.y);
-        if (was > 1 && is > 1) this.zoom(is / was, still);
+      const drag = this.start && this.dragged(event);
+      if (!drag) return;
+      const { was, now } = drag;
+      if (drag.zoomed) {
         this.start.far = true;
         return;
       }
@@ -136,7 +84,7 @@ export default {
         const { mm } = this.view;
         this.start.node.setAttribute("transform", `translate(${dx * mm} ${dy * mm})`);
       } else {
-        this.pan(before.x - now.x, before.y - now.y);
+        this.pan(was.x - now.x, was.y - now.y);
       }
     },
     lift(event) {
@@ -146,7 +94,7 @@ export default {
       this.start = null;
       const now = this.at(event);
       if (!start.far) {
-        const { x, y } = this.to_mm(now);
+        const { x, y } = this.seen_at(now.x, now.y);
         if (this.draws) this.$emit("corner", { x: Math.round(x), y: Math.round(-y) });
         else this.$emit("choose", start.copy);
       } else if (start.copy) {
@@ -157,22 +105,14 @@ export default {
       }
     },
     hover(event) {
-      const { x, y } = this.to_mm(this.at(event));
+      const px = this.at(event);
+      const { x, y } = this.seen_at(px.x, px.y);
       this.spot = `${Math.round(x)}, ${Math.round(-y)} mm`;
       this.drift(event);
     },
     key(event) {
       if (event.ctrlKey || event.metaKey || event.altKey) return;
-      const act = {
-        ArrowLeft: () => this.pan(-50, 0),
-        ArrowRight: () => this.pan(50, 0),
-        ArrowUp: () => this.pan(0, -50),
-        ArrowDown: () => this.pan(0, 50),
-        "+": () => this.zoom(1.25),
-        "=": () => this.zoom(1.25),
-        "-": () => this.zoom(0.8),
-        0: () => this.fit(),
-      }[event.key];
+      const act = this.sight_key(event);
       if (!act) return;
       event.preventDefault();
       act();

@@ -6,6 +6,7 @@ from pathlib import Path
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
+from hidewright.app.components.sights import SIGHT
 from hidewright.geometry.segment import Point
 from hidewright.workshop.views.svg_view import FlatView
 
@@ -13,7 +14,7 @@ from hidewright.workshop.views.svg_view import FlatView
 STYLE = (Path(__file__).parent / "cut_board.css").read_text(encoding="utf-8")
 
 
-class CutBoard(ui.element, component="cut_board.js"):
+class CutBoard(ui.element, component="cut_board.js", esm=SIGHT):
     """Shows one picture after another.
 
     Args:

@@ -2,6 +2,8 @@
 //
 // A drag goes out as "drag" {field, value, phase: "move" | "end", sent}. While the answer is awaited
 // (until prop "rev" reaches "sent", 400 ms at most) only the newest value is kept and sent after it.
+import sight from "hidewright-sight";
+
 const PATIENCE_MS = 400;
 const STEP_MM = 0.5;
 const LARGE_STEP_MM = 5;
@@ -9,10 +11,10 @@ const LARGE_STEP_MM = 5;
 const LEAST_TYPE = 10;
 const MOST_TYPE = 17;
 const ENLARGED = 1.3;
-const CLOSEST_MM = 0.004;
 const KEPT = "sheet-lines";
 
 export default {
+  mixins: [sight],
   props: {
     svg: { type: String, default: "" },
     handles: { type: Array, default: () => [] },
@@ -28,10 +30,6 @@ export default {
   },
   emits: ["drag"],
   data: () => ({
-    // what is seen: its middle, mm, and mm to a px; size of the stage, px
-    view: { x: 0, y: 0, mm: 1 },
-    size: { w: 0, h: 0 },
-    fitted: true,
     shown: {},
     held: null, // {field, value} while a handle is held
     focused: null,
@@ -49,7 +47,7 @@ export default {
         const far = (value - handle.value) * handle.gain;
         const x = handle.at[0] + handle.direction[0] * far;
         const y = handle.at[1] + handle.direction[1] * far;
-        return { ...handle, now: value, words: this.words(value), ...this.to_px(x, y) };
+        return { ...handle, now: value, words: this.words(value), ...this.px_of(x, y) };
       });
     },
     flags() {
@@ -68,7 +66,7 @@ export default {
           sign: forbids ? "\u2715" : "!",
           words: `${forbids ? "Must not be made so" : "Take care"}: ${place.replace("/", ", ")}. ` +
             said.map((one) => one.sentence).join(" "),
-          ...this.to_px(at[place].x, at[place].y),
+          ...this.px_of(at[place].x, at[place].y),
         };
       });
     },
@@ -100,7 +98,6 @@ export default {
   created() {
     this.sent = 0;
     this.waiting = null;
-    this.pointers = new Map();
     try {
       this.shown = JSON.parse(sessionStorage.getItem(KEPT)) || {};
     } catch {
@@ -108,15 +105,9 @@ export default {
     }
   },
   mounted() {
-    this.observer = new ResizeObserver(() => this.measure());
-    this.observer.observe(this.$refs.stage);
-    // Vue's own listeners on the wheel are passive in some browsers
-    this.$refs.stage.addEventListener("wheel", this.wheel, { passive: false });
     this.swap();
-    this.measure();
   },
   beforeUnmount() {
-    this.observer.disconnect();
     clearTimeout(this.timer);
   },
   methods: {
@@ -171,21 +162,9 @@ export default {
     words(mm) {
       return this.unit === "in" ? `${(mm / 25.4).toFixed(2)} in` : `${Number(mm.toFixed(1))} mm`;
     },
-    // -- pan and zoom
-    measure() {
-      const { clientWidth, clientHeight } = this.$refs.stage;
-      this.size = { w: clientWidth, h: clientHeight };
-      if (this.fitted) this.fit();
-      else this.look();
-    },
-    fit() {
-      const [left, top, width, height] = this.frame;
-      const { w, h } = this.size;
-      if (!w || !h) return;
-      const mm = Math.max(width / w, height / h);
-      this.view = { x: left + width / 2, y: top + height / 2, mm };
-      this.fitted = true;
-      this.look();
+    // -- what is seen
+    whole() {
+      return this.frame;
     },
     follow(before) {
       if (this.held) return;
@@ -207,87 +186,21 @@ export default {
       if (!was || !is) return;
       this.move(is.origin[0] - was.origin[0], is.origin[1] - was.origin[1]);
     },
-    move(dx, dy) {
-      this.view = { ...this.view, x: this.view.x + dx, y: this.view.y + dy };
-      this.look();
-    },
-    pan(right, down) {
-      this.fitted = false;
-      this.move(right * this.view.mm, down * this.view.mm);
-    },
-    zoom(factor, at) {
-      const widest = (4 * Math.max(this.frame[2], this.frame[3])) / Math.max(this.size.w, 1);
-      const mm = Math.min(Math.max(this.view.mm / factor, CLOSEST_MM), widest);
-      const px = at || { x: this.size.w / 2, y: this.size.h / 2 };
-      const fixed = this.to_mm(px.x, px.y);
-      this.fitted = false;
-      this.view = {
-        x: fixed.x - (px.x - this.size.w / 2) * mm,
-        y: fixed.y - (px.y - this.size.h / 2) * mm,
-        mm,
-      };
-      this.look();
-    },
-    to_mm(px, py) {
-      const { x, y, mm } = this.view;
-      return { x: x + (px - this.size.w / 2) * mm, y: y + (py - this.size.h / 2) * mm };
-    },
-    to_px(x, y) {
-      const { mm } = this.view;
-      return {
-        px: (x - this.view.x) / mm + this.size.w / 2,
-        py: (y - this.view.y) / mm + this.size.h / 2,
-      };
-    },
-    at(event) {
-      const { stage } = this.$refs;
-      const box = stage.getBoundingClientRect();
-      return {
-        x: event.clientX - box.left - stage.clientLeft,
-        y: event.clientY - box.top - stage.clientTop,
-      };
-    },
-    wheel(event) {
-      event.preventDefault();
-      const lines = event.deltaMode === 1 ? 16 : 1;
-      this.zoom(Math.exp((-event.deltaY * lines) / 500), this.at(event));
-    },
     press(event) {
-      if (event.button > 0) return;
-      this.pointers.set(event.pointerId, this.at(event));
-      this.$refs.stage.setPointerCapture(event.pointerId);
+      if (event.button === 0) this.hold(event);
     },
     drift(event) {
-      const before = this.pointers.get(event.pointerId);
-      if (!before) return;
-      const now = this.at(event);
-      const other = [...this.pointers].find(([id]) => id !== event.pointerId);
-      if (other) {
-        const [, still] = other;
-        const was = Math.hypot(before.x - still.x, before.y - still.y);
-        const is = Math.hypot(now.x - still.x, now.y - still.y);
-        if (was > 1 && is > 1) this.zoom(is / was, still);
-      } else if (now.x !== before.x || now.y !== before.y) {
-        this.pan(before.x - now.x, before.y - now.y);
-      }
-      this.pointers.set(event.pointerId, now);
+      const drag = this.dragged(event);
+      if (!drag || drag.zoomed) return;
+      const { was, now } = drag;
+      if (now.x !== was.x || now.y !== was.y) this.pan(was.x - now.x, was.y - now.y);
     },
     lift(event) {
       this.pointers.delete(event.pointerId);
     },
     key(event) {
       if (event.target !== this.$refs.stage || event.ctrlKey || event.metaKey || event.altKey) return;
-      const far = event.shiftKey ? 200 : 50;
-      const act = {
-        ArrowLeft: () => this.pan(-far, 0),
-        ArrowRight: () => this.pan(far, 0),
-        ArrowUp: () => this.pan(0, -far),
-        ArrowDown: () => this.pan(0, far),
-        "+": () => this.zoom(1.25),
-        "=": () => this.zoom(1.25),
-        "-": () => this.zoom(0.8),
-        0: () => this.fit(),
-      }[event.key];
+      const act = this.sight_key(event);
       if (!act) return;
       event.preventDefault();
       act();

@@ -8,6 +8,7 @@ from typing import Literal
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
+from hidewright.app.components.sights import SIGHT
 from hidewright.errors import Remark
 from hidewright.units.length import LengthUnit
 from hidewright.workshop.views.svg_view import FlatView
@@ -34,7 +35,7 @@ class Drag:
     sent: int
 
 
-class Sheet(ui.element, component="sheet.js"):
+class Sheet(ui.element, component="sheet.js", esm=SIGHT):
     """Shows one flat view after another.
 
     Args:

@@ -2,15 +2,17 @@
 // which new outlines are drawn by tapping. Everything is in mm, y up; the server keeps what counts.
 //
 // Emits "ring" {name, points} when an outline was changed, and "drawn" {points} when taps are done.
+import sight from "hidewright-sight";
+
 const NEAR_PX = 16;
 const TAP_PX = 6;
 const STEP_MM = 1;
 const LARGE_STEP_MM = 10;
 const CURSOR_PX = 12;
-const CLOSEST_MM = 0.05;
 const LEAST_CORNERS = 3;
 
 export default {
+  mixins: [sight],
   props: {
     picture: { type: String, default: "" },
     box: { type: Array, default: () => [0, 0, 100, 100] }, // left, bottom, right, top
@@ -20,8 +22,6 @@ export default {
   },
   emits: ["ring", "drawn"],
   data: () => ({
-    view: { x: 0, y: 0, mm: 1 }, // what is in the middle, mm with y down, and mm to a px
-    size: { w: 0, h: 0 },
     local: {}, // points of outlines being changed, by name
     chosen: null, // {name, index}
     taps: [],
@@ -73,40 +73,20 @@ export default {
     },
   },
   created() {
-    this.pointers = new Map();
     this.held = null;
-  },
-  mounted() {
-    this.observer = new ResizeObserver(() => this.measure());
-    this.observer.observe(this.$refs.stage);
-    this.$refs.stage.addEventListener("wheel", this.wheel, { passive: false });
-    this.measure();
-  },
-  beforeUnmount() {
-    this.observer.disconnect();
   },
   methods: {
     // -- what is seen
-    measure() {
-      const { clientWidth, clientHeight } = this.$refs.stage;
-      const first = !this.size.w;
-      this.size = { w: clientWidth, h: clientHeight };
-      if (first || this.fitted) this.fit();
-    },
-    fit() {
+    whole() {
       const [left, bottom, right, top] = this.box;
-      const { w, h } = this.size;
-      if (!w || !h) return;
-      this.fitted = true;
-      this.view = { x: (left + right) / 2, y: -(top + bottom) / 2, mm: Math.max((right - left) / w, (top - bottom) / h) };
+      return [left, -top, right - left, top - bottom];
     },
     to_px(x, y) {
-      const { mm } = this.view;
-      return { px: (x - this.view.x) / mm + this.size.w / 2, py: (-y - this.view.y) / mm + this.size.h / 2 };
+      return this.px_of(x, -y);
     },
     to_mm(px, py) {
-      const { x, y, mm } = this.view;
-      return [x + (px - this.size.w / 2) * mm, -(y + (py - this.size.h / 2) * mm)];
+      const { x, y } = this.seen_at(px, py);
+      return [x, -y];
     },
     path(points) {
       return points.map(([x, y]) => this.to_px(x, y)).map(({ px, py }) => `${px.toFixed(1)},${py.toFixed(1)}`).join(" ");
@@ -115,27 +95,7 @@ export default {
       const say = (mm) => (this.unit === "in" ? `${(mm / 25.4).toFixed(2)} in` : `${mm.toFixed(0)} mm`);
       return `${say(x)} from the left, ${say(y)} from below`;
     },
-    zoom(factor, at) {
-      const px = at || { x: this.size.w / 2, y: this.size.h / 2 };
-      const [x, y] = this.to_mm(px.x, px.y);
-      const mm = Math.min(Math.max(this.view.mm / factor, CLOSEST_MM), 20);
-      this.fitted = false;
-      this.view = { x: x - (px.x - this.size.w / 2) * mm, y: -y - (px.y - this.size.h / 2) * mm, mm };
-    },
-    pan(dx, dy) {
-      this.fitted = false;
-      this.view = { ...this.view, x: this.view.x + dx * this.view.mm, y: this.view.y + dy * this.view.mm };
-    },
-    wheel(event) {
-      event.preventDefault();
-      const lines = event.deltaMode === 1 ? 16 : 1;
-      this.zoom(Math.exp((-event.deltaY * lines) / 500), this.at(event));
-    },
     // -- pointer
-    at(event) {
-      const box = this.$refs.stage.getBoundingClientRect();
-      return { x: event.clientX - box.left - 1, y: event.clientY - box.top - 1 };
-    },
     nearest(at) {
       let best = null;
       for (const grip of this.grips) {
@@ -146,25 +106,18 @@ export default {
     },
     press(event) {
       if (event.button > 0) return;
-      const at = this.at(event);
-      this.pointers.set(event.pointerId, at);
-      this.$refs.stage.setPointerCapture(event.pointerId);
+      const at = this.hold(event);
       this.begun = at;
       const grip = this.pointers.size === 1 && this.nearest(at);
       this.held = grip ? { name: grip.name, index: grip.index, moved: false } : null;
       if (grip) this.chosen = { name: grip.name, index: grip.index };
     },
     drift(event) {
-      const before = this.pointers.get(event.pointerId);
-      if (!before) return;
-      const now = this.at(event);
-      const other = [...this.pointers].find(([id]) => id !== event.pointerId);
+      const drag = this.dragged(event);
+      if (!drag) return;
+      const { was, now } = drag;
       const far = Math.hypot(now.x - this.begun.x, now.y - this.begun.y) > TAP_PX;
-      if (other) {
-        const [, still] = other;
-        const was = Math.hypot(before.x - still.x, before.y - still.y);
-        const is = Math.hypot(now.x - still.x, now.y - still.y);
-        if (was > 1 && is > 1) this.zoom(is / was, still);
+      if (drag.zoomed) {
         this.begun = { x: -999, y: -999 };
       } else if (this.held) {
         if (far || this.held.moved) {
@@ -173,9 +126,8 @@ export default {
         }
       } else if (far) {
         this.begun = { x: -999, y: -999 };
-        this.pan(before.x - now.x, before.y - now.y);
+        this.pan(was.x - now.x, was.y - now.y);
       }
-      this.pointers.set(event.pointerId, now);
     },
     lift(event) {
       if (!this.pointers.delete(event.pointerId)) return;
@@ -252,9 +204,8 @@ export default {
     key(event) {
       if (event.target !== this.$refs.stage || event.ctrlKey || event.metaKey || event.altKey) return;
       const arrows = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-      const zooms = { "+": () => this.zoom(1.25), "=": () => this.zoom(1.25), "-": () => this.zoom(0.8), 0: () => this.fit() };
       const own = this.drawing ? this.drawing_key(event, arrows) : this.corner_key(event, arrows);
-      const act = own || zooms[event.key];
+      const act = own || this.sight_key(event);
       if (!act) return;
       event.preventDefault();
       act();
@@ -276,7 +227,7 @@ export default {
     corner_key(event, arrows) {
       if (event.key in arrows) {
         const [dx, dy] = arrows[event.key];
-        if (!this.chosen) return () => this.pan(50 * dx, 50 * dy);
+        if (!this.chosen) return this.sight_key(event);
         const far = event.shiftKey ? LARGE_STEP_MM : STEP_MM;
         const [x, y] = this.points_of(this.chosen.name)[this.chosen.index];
         return () => {

@@ -8,6 +8,7 @@ from typing import Literal
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
+from hidewright.app.components.sights import SIGHT
 from hidewright.design.hide import Corners
 from hidewright.units.length import LengthUnit
 
@@ -34,7 +35,7 @@ class Ring:
     points: Corners
 
 
-class TracedPhoto(ui.element, component="tracing.js"):
+class TracedPhoto(ui.element, component="tracing.js", esm=SIGHT):
     """Shows a photo and outlines, and tells what the maker does to them.
 
     Args:

@@ -66,6 +66,8 @@ class BatchPage:
         #: The plan that the process was told of; another one in the book has ticks it knows not.
         self._base: BatchPlan | None = None
         self._from: BatchPlan | None = None
+        #: What is on the page: the plan, the settings beside it, the minute.
+        self._showing: tuple[BatchPlan, Workshop, int] | None = None
         self._moved, self._day = "", 0
         self._undo: BatchPlan | None = None
         self._said = ""
@@ -165,9 +167,13 @@ class BatchPage:
         self._anew.text = "Plan it anew" if plan else "Plan it"
         for one in (self._near, self._sooner, self._with_plan):
             one.set_visibility(plan is not None)
-        if plan is not None:
+        if plan is None:
+            return
+        now = self._now_in(plan)
+        if self._showing != (plan, found.workshop, now):
+            self._showing = (plan, found.workshop, now)
             self._mishaps.show(found.workshop, plan, self._blanks)
-            self._plan.show(plan, self._now_in(plan))
+            self._plan.show(plan, now)
 
     def _heard(self, kinds: frozenset[str]) -> None:
         if kinds & KINDS:
@@ -216,6 +222,7 @@ class BatchPage:
             workshop=replace(found.workshop, bench=replace(bench, times=(*bench.times, *timed))),
             now=self._now().replace(second=0, microsecond=0),
             before=before or found.plan,
+            known=self._reader.known or {},
         )
 
     def _learn_steps(self, found: Found) -> None:
@@ -229,6 +236,8 @@ class BatchPage:
         self._questions.ask("steps", StepsAsked(shown=shown), self._know_blanks)
 
     def _know_blanks(self, known: Blanks) -> None:
+        if known.worked_out:
+            background_tasks.create(asyncio.to_thread(self._reader.keep, known.worked_out))
         found = self._found
         if found is None or dict(known.of) == self._blanks:
             return

@@ -1,6 +1,7 @@
 """What the book holds about the batch, read off the event loop."""
 
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,9 +11,11 @@ from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
 from hidewright.design.specification import Specification
 from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.store import book_designs
 from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_steps import keep_steps, known_steps
 from hidewright.store.book_versions import text_of
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
@@ -39,15 +42,22 @@ class Found:
 
 
 class Reader:
-    """Reads it; of each design the version that was read last is kept."""
+    """Reads it; of each design the version that was read last is kept.
+
+    Attributes:
+        known: Steps that were worked out before; None until the book was read.
+    """
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         self._specs: dict[tuple[str, int], Specification[Any]] = {}
+        self.known: dict[str, KnownSteps] | None = None
 
     def read(self) -> Found:
         """Return what the book holds."""
         book = self._shop.book
+        if self.known is None:
+            self.known = known_steps(book)
         orders = ORDERS.rows(book)
         names = {row.id: row.name for row in book_designs.list_designs(book)}
         plan = plan_of(book)
@@ -62,6 +72,11 @@ class Reader:
         return Found(
             orders=orders, names=names, designs=designs, workshop=workshop_of(book), plan=plan
         )
+
+    def keep(self, worked_out: Mapping[str, KnownSteps]) -> None:
+        """Keep steps that were worked out, in the book, too."""
+        self.known = {**(self.known or {}), **worked_out}
+        keep_steps(self._shop.book, worked_out)
 
     def spec(self, id: str) -> Specification[Any]:
         """Return a design.

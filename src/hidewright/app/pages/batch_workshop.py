@@ -19,6 +19,7 @@ from hidewright.store.book_workshop import keep_workshop, workshop_of
 from hidewright.store.holidays import LARGEST_BYTES, read_holidays
 from hidewright.units.minutes import format_minutes, parse_minutes
 from hidewright.workshop.batch import settings_words as words_of
+from hidewright.workshop.batch import times_words
 
 #: Holidays are brought for so long.
 HOLIDAYS_AHEAD = timedelta(days=800)
@@ -79,6 +80,7 @@ class WorkshopPart:
             for number, hands in enumerate(workshop.hands):
                 self._hands(number, hands, len(workshop.hands))
             self._stations(workshop)
+            self._times(workshop)
             for number, (id, name) in enumerate(designs.items()):
                 self._design(number, workshop.of(id), name)
 
@@ -125,6 +127,11 @@ class WorkshopPart:
                 value = f"{getattr(bench, name):g}"
                 self._entry(label, f"bench-{name}", value, partial(self._bench, name, float))
             self._minutes("Wet leather stays closed at most", "wet_limit_minutes", workshop)
+            self._minutes(
+                "What is dyed waits for its next step at most (0 min: any time)",
+                "dyed_limit_minutes",
+                workshop,
+            )
             self._minutes("To change the colour in the booth", "flush_minutes", workshop)
             hints = get_type_hints(BenchChoice)
             for name, label in (("dye", "Leather is dyed"), ("dye_base", "Base of the dye")):
@@ -154,6 +161,22 @@ class WorkshopPart:
                 lines=4,
                 says="A line each: 2026-12-24, or 2026-12-24 to 2026-12-26, why",
             )
+
+    def _times(self, workshop: Workshop) -> None:
+        with box("section", "batch-set", aria_label="Times of the steps"):
+            Words("h3", "Times of the steps")
+            self._entry(
+                "Your own times",
+                "times",
+                times_words.own_time_words(workshop.bench.times),
+                self._own_times,
+                lines=4,
+                says=f"A line each: {times_words.EXAMPLE}; rest 1 h, or rest 1 h to 8 h",
+            )
+            with box("details"):
+                Words("summary", "Times that come with the program")
+                for line in times_words.built_in_time_words().splitlines():
+                    Words("p", line, "lead")
 
     def _design(self, number: int, means: Means, name: str) -> None:
         with box("section", "batch-set", aria_label=f"For {name}"):
@@ -287,6 +310,11 @@ class WorkshopPart:
     def _own_steps(self, design: str, text: str) -> str:
         self._means(design, "own_steps", words_of.own_steps_of, text)
         return words_of.own_step_words(words_of.own_steps_of(text))
+
+    def _own_times(self, text: str) -> str:
+        times = times_words.own_times_of(text)
+        self._keep(lambda shop: replace(shop, bench=replace(shop.bench, times=times)))
+        return times_words.own_time_words(times)
 
     def _moulds(self, design: str, blank: str, field: str, text: str) -> None:
         def change(shop: Workshop) -> Workshop:

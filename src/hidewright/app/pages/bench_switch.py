@@ -1,6 +1,5 @@
 """The switch of the bench view: a design's steps on a phone in the same network, while it is on."""
 
-import asyncio
 from datetime import date
 
 from nicegui import background_tasks, ui
@@ -14,6 +13,7 @@ from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
 from hidewright.errors import RequestError
 from hidewright.store.book_workshop import plan_of
+from hidewright.units.written import Written
 
 
 class BenchSwitch:
@@ -47,7 +47,8 @@ class BenchSwitch:
         self._words.text = "Drawing the steps ..."
         day = day_in_words(date.fromisoformat(self._shop.now()[:10]))
         spec = self._shop.knows.reckoned(self._desk.spec)
-        asked = BenchAsked(spec=spec, key=self._desk.id, day=day)
+        written = Written(lengths=self._shop.unit)
+        asked = BenchAsked(spec=spec, key=self._desk.id, day=day, written=written)
         self._shop.ask(MONEY, self._key, asked, self._told)
 
     def _told(self, what: Part | Progress | Done) -> None:
@@ -55,7 +56,8 @@ class BenchSwitch:
             match what:
                 case Part(value=bytes() as page):
                     name = self._desk.spec.brief.name
-                    self._shop.bench.put(self._desk.id, BenchPage(words=name, html=page))
+                    shown = BenchPage(words=name, render=lambda: page)
+                    self._shop.bench.put(self._desk.id, shown)
                     background_tasks.create(self._open())
                 case Progress(words=words):
                     self._words.text = f"Working on: {words}"
@@ -65,9 +67,7 @@ class BenchSwitch:
     async def _open(self) -> None:
         trouble = ""
         try:
-            today = await asyncio.to_thread(self._today)
-            if today is not None:
-                self._shop.bench.put("day", BenchPage(words="The day's list", html=today))
+            self._shop.bench.put("day", BenchPage(words="The day's list", render=self._today))
             await self._shop.bench.open()
         except RequestError as refused:
             trouble = bare(refused)
@@ -75,13 +75,16 @@ class BenchSwitch:
             self._tell()
             self._words.text = trouble or self._words.text
 
-    def _today(self) -> bytes | None:
-        """Return the day's list; None when no plan is in the book."""
+    def _today(self) -> bytes:
+        """Return the list of the day that it is now, by the plan that is in the book now."""
+        from hidewright.drawing.bench_page import day_page
         from hidewright.workshop.batch.day_list import day_list_page
 
         plan = plan_of(self._shop.book)
         day = date.fromisoformat(self._shop.now()[:10])
-        return day_list_page(plan, day) if plan is not None else None
+        if plan is None:
+            return day_page("The workshop", day_in_words(day), ())
+        return day_list_page(plan, day)
 
     async def _close(self) -> None:
         await self._shop.bench.close()

@@ -13,14 +13,14 @@ from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done
 from hidewright.design.bench_reading import BenchReading
-from hidewright.learning.belief import Interval
+from hidewright.design.interval import Interval
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS
 from hidewright.units.length import MM_PER_INCH
 from hidewright.workshop.learned import About
 from hidewright.workshop.learned import Known as KnownValue
 from hidewright.workshop.learned_effect_rows import Effect
-from hidewright.workshop.learned_words import told
+from hidewright.workshop.learned_words import surprise_words, told
 from hidewright.workshop.views.learned_view import (
     Error,
     error_picture,
@@ -92,6 +92,8 @@ class Known(Panel[Found]):
             Words("h3", f"{subject.name}{lot}", "title")
             are = "reading counts" if about.counted == 1 else "readings count"
             Words("p", f"{about.counted} {are}", "when")
+            if surprised := surprise_words(about.result.wider):
+                Words("p", surprised, "lead")
             rest = [one for one in about.known if not one.informed]
             for one in about.known:
                 if one.informed:

@@ -18,8 +18,8 @@ from hidewright.design.bench_reading import (
     ReadingKind,
     Standing,
 )
+from hidewright.design.interval import Interval
 from hidewright.errors import RequestError
-from hidewright.learning.belief import Interval
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_demo_readings, add_reading, stand
 from hidewright.workshop.hollows import hollows_of

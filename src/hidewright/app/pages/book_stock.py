@@ -20,6 +20,7 @@ from hidewright.design.stock_item import (
     tooling_remarks,
 )
 from hidewright.errors import RequestError
+from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_reading
 from hidewright.store.book_stock import STOCK, keep_item, take
 from hidewright.store.book_tooling import TOOLING, keep_tooling, pressed
@@ -73,6 +74,7 @@ class Stock(Panel[Mapping[str, StockItem]]):
             "measured",
             self._kept,
         )
+        typed("Note, such as the coats of a dye (may be empty)", "stock-note", self._kept)
         trouble = Words("p", "", "trouble", role="alert")
         with box("p", "actions"):
             press("Put on the shelf", partial(self._add, trouble), "button main")
@@ -91,11 +93,12 @@ class Stock(Panel[Mapping[str, StockItem]]):
                 measured_mm=number_from(measured, "thickness", unit="mm", lengths=self._shop.unit)
                 if measured
                 else None,
+                note=kept.get("stock-note", "").strip(),
             )
         except RequestError as refused:
             trouble.text = bare(refused)
             return
-        for name in ("stock-name", "quantity", "reorder", "measured"):
+        for name in ("stock-name", "quantity", "reorder", "measured", "stock-note"):
             kept.pop(name, None)
         if await self.write(lambda: keep_item(self._shop.book, item), trouble, STOCK.kind):
             await self._learn_from(item)
@@ -125,6 +128,8 @@ class Stock(Panel[Mapping[str, StockItem]]):
                 f"{item.used:g} used",
                 "when",
             )
+            if item.note:
+                Words("span", item.note, "when")
             with box("span", "card-actions"):
                 for words, by in ((f"Take {step:g}", step), (f"Put back {step:g}", -step)):
                     press(
@@ -147,7 +152,10 @@ class Stock(Panel[Mapping[str, StockItem]]):
         await self.write(lambda: STOCK.drop(self._shop.book, id), None, STOCK.kind)
 
 
-class Tooling(Panel[Mapping[str, ToolingSet]]):
+Moulds = tuple[Mapping[str, ToolingSet], Mapping[str, str]]
+
+
+class Tooling(Panel[Moulds]):
     """The panel of moulds."""
 
     title = "Moulds"
@@ -159,17 +167,21 @@ class Tooling(Panel[Mapping[str, ToolingSet]]):
         super().__init__(shop)
         self._kept: Kept = {}
 
-    def read(self) -> Mapping[str, ToolingSet]:
-        """Return the moulds in the book."""
-        return TOOLING.rows(self._shop.book)
+    def read(self) -> Moulds:
+        """Return the moulds in the book, and the designs that they may be of."""
+        designs = {row.id: row.name for row in list_designs(self._shop.book)}
+        return TOOLING.rows(self._shop.book), designs
 
-    def show(self, found: Mapping[str, ToolingSet]) -> None:
+    def show(self, found_and_designs: Moulds) -> None:
         """Show them, and the form to add."""
+        found, designs = found_and_designs
         Remarks(lambda _: None).show(tooling_remarks(tuple(found.values())), "")
         with box("div", "book-two"):
             with box("div", "book-form"):
                 Words("h3", "Write a mould down")
                 typed("What it presses", "mould", self._kept)
+                of = (("", "no design in the book"), *designs.items())
+                chosen("Of which design", "mould-design", self._kept, of)
                 typed("Pressed so far", "pressings", self._kept)
                 typed("Pressings that it is good for", "life", self._kept)
                 trouble = Words("p", "", "trouble", role="alert")
@@ -181,13 +193,14 @@ class Tooling(Panel[Mapping[str, ToolingSet]]):
                     Words("p", "No mould yet.", "empty")
                 with box("ul", "book-rows"):
                     for id, one in found.items():
-                        self._row(id, one)
+                        self._row(id, one, designs.get(one.design, ""))
 
     async def _add(self, trouble: Words) -> None:
         kept = self._kept
         try:
             one = ToolingSet(
                 name=kept.get("mould", "").strip(),
+                design=kept.get("mould-design", ""),
                 pressings=round(number_from(kept.get("pressings", "") or "0", "pressed so far")),
                 life=round(number_from(kept.get("life", "") or "100", "its life")),
             )
@@ -197,9 +210,9 @@ class Tooling(Panel[Mapping[str, ToolingSet]]):
         kept.clear()
         await self.write(lambda: keep_tooling(self._shop.book, one), trouble, TOOLING.kind)
 
-    def _row(self, id: str, one: ToolingSet) -> None:
+    def _row(self, id: str, one: ToolingSet, design: str) -> None:
         with box("li", "book-row"):
-            Words("span", one.name, "title")
+            Words("span", f"{one.name}, of {design}" if design else one.name, "title")
             Words("span", f"pressed {one.pressings} times of {one.life}", "when")
             with box("span", "card-actions"):
                 for words, times in (("Pressed once more", 1), ("One less", -1)):

@@ -159,6 +159,12 @@ class CuttingState:
                     "a hide with pinned pieces is not chosen",
                     mend="Choose it, or take the pins out",
                 )
+            if any(piece >= len(self.pieces) for piece, _ in self.pinned):
+                raise RequestError(
+                    "a pinned piece lies in a second thickness of leather",
+                    because="a new search shares mates out over the thicknesses anew",
+                    mend="Take its pin out, or move pieces by hand and let the rest settle",
+                )
             order = [id for id, _ in hides]
             fixed = tuple(
                 replace(p, hide=order.index(self.layout.hide_ids[p.hide]))

@@ -13,11 +13,13 @@ from hidewright.app.asked_money import MONEY, MoneyAsked, Yields
 from hidewright.app.components.entries import BEGINS_WITH, tell
 from hidewright.app.desk import Desk, What
 from hidewright.app.pages.design_frame import design_frame
+from hidewright.app.pages.money_own_price import OwnPrice
 from hidewright.app.parts import VALUE, Words, box, given, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.charges import AS_IT_IS
 from hidewright.costing.ladder import BATCHES
+from hidewright.costing.unpriced import Unpriced
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.cut_layout import yields_of
 from hidewright.errors import RequestError
@@ -39,6 +41,8 @@ from hidewright.workshop.paper_choice import USUAL_BATCH
 
 #: Ends of a what-if slider, per cent of what it is.
 LEAST, MOST = 50, 200
+#: Sentences under the pictures.
+FACTS = 3
 #: Orders whose price may still be set.
 OPEN = ("asked", "quoted", "agreed")
 
@@ -53,10 +57,11 @@ class MoneyOfDesignPage:
         self._key = f"money {self._client.id}"
         self._own: RatesFile | None = None
         self._yields: Yields = ()
-        self._batch = USUAL_BATCH
+        self._batch = self._kept_batch = USUAL_BATCH
         self._what_if = AS_IT_IS
         self._priced: Priced | None = None
         self._orders: dict[str, CustomerOrder] = {}
+        self._missing: tuple[Unpriced, ...] = ()
         self._gone = False
         self._marks: dict[str, Words] = {}
         with design_frame(shop, desk, "money") as self._tell_frame:
@@ -66,6 +71,7 @@ class MoneyOfDesignPage:
                 self._price = Words("p", "", "price-now")
                 self._words = Words("p", "", "state", role="status")
                 self._why = Words("p", "", "why", role="alert")
+                self._forms = box("div")
                 self._result = box("div", "money-result")
                 with self._result:
                     self._build_result()
@@ -111,7 +117,8 @@ class MoneyOfDesignPage:
             with box("figure"):
                 self._moves = Words("figcaption", "What moves the price most")
                 self._tornado = ui.html("", sanitize=False)
-        self._facts = box("ul", "said")
+        with box("ul", "said"):
+            self._facts = tuple(Words("li", "") for _ in range(FACTS))
 
     def _build_use(self) -> None:
         Words("h2", "Use this price")
@@ -137,7 +144,7 @@ class MoneyOfDesignPage:
         key = f"batch {self._desk.id}"
         batch = await asyncio.to_thread(setting, self._shop.book, key, USUAL_BATCH)
         if isinstance(batch, int) and batch in BATCHES and not self._gone:
-            self._batch = batch
+            self._batch = self._kept_batch = batch
             with self._client:
                 tell("money-batch", f"{batch}")
         await self._read()
@@ -182,10 +189,6 @@ class MoneyOfDesignPage:
             return
         if name == "batch":
             self._batch = min(max(value, BATCHES[0]), BATCHES[-1])
-            key = f"batch {self._desk.id}"
-            background_tasks.create(
-                asyncio.to_thread(put_setting, self._shop.book, key, self._batch)
-            )
         else:
             share = min(max(value, LEAST), MOST) / 100
             changed: dict[str, float] = {name: share}
@@ -213,6 +216,8 @@ class MoneyOfDesignPage:
             match what:
                 case Part(value=Priced() as found):
                     self._show(found)
+                case Part(value=tuple() as missing):
+                    self._ask_prices(missing)
                 case Progress(words=words) if self._priced is None:
                     self._words.text = f"Working on: {words}"
                 case Done() as done if not done.dropped:
@@ -231,10 +236,21 @@ class MoneyOfDesignPage:
                 part.set_visibility(False)
             self._priced = None
 
+    def _ask_prices(self, missing: tuple[Unpriced, ...]) -> None:
+        """Show a form for each price that is missing; what is typed stays while it is the same."""
+        if missing == self._missing:
+            return
+        self._missing = missing
+        self._forms.clear()
+        with self._forms:
+            for number, one in enumerate(missing):
+                OwnPrice(self._shop, f"missing-{number}", one)
+
     def _show(self, found: Priced) -> None:
         said = in_currency(found.cost.currency)
         self._priced = found
         self._why.text = ""
+        self._ask_prices(())
         for part in (self._result, self._lines, self._rungs):
             part.set_visibility(True)
         self._price.text = f"{said(found.asked.gross_minor)} for one"
@@ -244,15 +260,22 @@ class MoneyOfDesignPage:
             self._ladder.content = ladder_picture(found.ladder, found.cost.batch, code)
             self._rungs.content = ladder_table(found.ladder, found.cost.batch, code)
             self._tornado.content = tornado_picture(found.tornado, code)
+            self._remember(found.cost.batch)
             cause = CAUSES[found.tornado[0].cause]
             self._moves.text = f"What moves the price most: {cause}"
             return
         self._lines.content = lines_table(found.cost)
         self._build_up.content = build_up_table(found.asked, found.cost.currency)
-        self._facts.clear()
-        with self._facts:
-            for words in _facts(found):
-                Words("li", words)
+        for item, words in zip(self._facts, _facts(found), strict=True):
+            item.text = words
+            item.set_visibility(bool(words))
+
+    def _remember(self, batch: int) -> None:
+        """Keep the batch that is looked at, once the slider rests."""
+        if batch != self._kept_batch:
+            self._kept_batch = batch
+            key = f"batch {self._desk.id}"
+            background_tasks.create(asyncio.to_thread(put_setting, self._shop.book, key, batch))
 
     def _show_orders(self) -> None:
         self._open_orders.clear()
@@ -358,15 +381,14 @@ def _count(text: str) -> int:
 
 
 def _facts(found: Priced) -> tuple[str, ...]:
-    """Return tools, minutes and the batch that costs least, in words."""
+    """Return tools, minutes and the batch that costs least, in words; empty for no such batch."""
     said = in_currency(found.cost.currency)
     minutes = sum(one.total for one in found.steps) / found.cost.batch
     pays = found.break_even
     paid = f"paid when {pays} are sold" if pays is not None else "not paid at this price"
-    facts = [
+    least = found.economic_batch
+    return (
         f"Hands on: {format_minutes(round(minutes))} for one.",
         f"Tools: {said(found.cost.tooling_minor)} to make, {paid}.",
-    ]
-    if found.economic_batch is not None:
-        facts.append(f"Setting up and holding cost least in batches of {found.economic_batch:.0f}.")
-    return tuple(facts)
+        "" if least is None else f"Setting up and holding cost least in batches of {least:.0f}.",
+    )

@@ -1,9 +1,10 @@
 """What the workshop pays for its materials: by shelf, each price by the pack it is bought in."""
 
 from functools import partial
-from typing import Any, get_args
+from typing import Any
 
 from hidewright.app.components.entries import entry
+from hidewright.app.pages.money_own_price import KINDS, OwnPrice
 from hidewright.app.parts import VALUE, Words, box
 from hidewright.app.shop import Shop
 from hidewright.catalogue.prices import Price, PriceKind
@@ -11,7 +12,6 @@ from hidewright.costing.ledger import sum_from
 from hidewright.store.book_rates import OWN_PRICES, RATES, forget_price, rates_in, set_price
 from hidewright.units.money import Money, format_money
 
-KINDS: tuple[PriceKind, ...] = get_args(PriceKind)
 Found = tuple[tuple[Price, ...], str]
 
 
@@ -26,6 +26,7 @@ class Prices:
         self.shown: Found | None = None
         self._kind: PriceKind = KINDS[0]
         self._sought = ""
+        self._count = 0
 
     def read(self) -> Found:
         """Return the prices that are reckoned with, and the currency."""
@@ -38,7 +39,7 @@ class Prices:
         Words(
             "p",
             "Without the tax you get back. Built-in prices are invented; an empty field takes the "
-            "built-in one again.",
+            "built-in one again, and takes a material of your own off its shelf.",
             "lead",
         )
         with box("p", "search"):
@@ -53,6 +54,7 @@ class Prices:
             sought.on("input", self._look, js_handler=VALUE)
         self._rows = box("div", "panel-many")
         self._show_rows()
+        OwnPrice(self._shop, "own-price")
 
     def _choose(self, event: Any) -> None:
         self._kind = next((kind for kind in KINDS if kind == event.args), KINDS[0])
@@ -64,6 +66,7 @@ class Prices:
 
     def _show_rows(self) -> None:
         assert self.shown is not None
+        self._count = len(self.shown[0])
         self._rows.clear()
         rows = [
             row
@@ -92,7 +95,10 @@ class Prices:
         else:
             forget_price(book, kind, name)
         self.shown = self.read()
-        return next(r.price for r in self.shown[0] if r.kind == kind and r.name == name)
+        return next((r.price for r in self.shown[0] if r.kind == kind and r.name == name), "")
 
     def _changed(self) -> None:
+        assert self.shown is not None
+        if len(self.shown[0]) != self._count:
+            self._show_rows()
         self._shop.tell(OWN_PRICES.kind)

@@ -18,7 +18,7 @@ from hidewright.app.parts import VALUE, Words, box, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
-from hidewright.design.cut_layout import yields_of
+from hidewright.design.cut_layout import layouts_with, yields_of
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.book_layouts import LAYOUTS
@@ -28,6 +28,7 @@ from hidewright.store.book_settings import setting
 from hidewright.store.book_stock import stock_quantities
 from hidewright.store.write_design import write_design
 from hidewright.store.write_pack import zip_bytes
+from hidewright.units.written import Written
 from hidewright.workshop.paper_choice import USUAL_BATCH, PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 
@@ -51,7 +52,7 @@ class PapersPage:
         """Build the page in the current window."""
         self._shop, self._desk = shop, desk
         self._client = ui.context.client
-        self._paper: Paper = "A4"
+        self._paper: Paper = "Letter" if shop.unit == "in" else "A4"
         self._busy = ""
         with design_frame(shop, desk, "papers") as self._tell_frame:
             with box("section", "measures", aria_label="The pack"):
@@ -60,14 +61,17 @@ class PapersPage:
                     "p",
                     "Cut files for the laser, full-size patterns, solids, how the leather is "
                     "pressed and dried, papers for bench, shop and buyer, and a contents page, in "
-                    "one zip. Lists are for the batch on the Money page.",
+                    "one zip. Lists are for the batch on the Money page; measures are written in "
+                    "the unit chosen at the top of the page.",
                     "lead",
                 )
                 with box("p", "search"):
                     Words("label", "Paper for the patterns", for_="paper")
                     with box("select", id="paper") as paper:
                         for size in ("A4", "Letter"):
-                            Words("option", size, value=size)
+                            first: dict[str, Any] = {"selected": True}
+                            chosen = first if size == self._paper else {}
+                            Words("option", size, value=size, **chosen)
                     paper.on("change", self._choose_paper, js_handler=VALUE)
                 with box("p", "actions"):
                     self._make = press("Make the pack", self._pack, "button main")
@@ -131,16 +135,19 @@ class PapersPage:
     def _choice(self, root: str) -> PaperChoice:
         """Return what the papers go by: the book's rates and stock, and this design's batch."""
         book, own = self._shop.book, rates_in(self._shop.book)
+        layouts = tuple(LAYOUTS.rows(book).values())
         batch = setting(book, f"batch {self._desk.id}", USUAL_BATCH)
         return PaperChoice(
             rates=own.rates,
             prices=own.prices,
             batch=batch if isinstance(batch, int) and batch > 0 else USUAL_BATCH,
-            yields=yields_of(LAYOUTS.rows(book).values()),
+            yields=yields_of(layouts),
             stock=tuple(stock_quantities(book).items()),
+            layouts=layouts_with(self._desk.spec.brief.name, layouts),
             address=f"{root}/design/{self._desk.id}/carry",
             maker=", ".join(manner_in(book).seller.splitlines()),
             day=day_in_words(date.fromisoformat(self._shop.now()[:10])),
+            written=Written(lengths=self._shop.unit),
         )
 
     def _mend(self) -> None:
@@ -247,10 +254,11 @@ class PapersPage:
 
 
 def paths_in(data: bytes) -> list[str]:
-    """Return the paths of the papers in a pack, in the order of their use."""
+    """Return the paths of the papers in a pack, in the order of their use, layouts last."""
     with zipfile.ZipFile(io.BytesIO(data)) as pack:
-        pdfs = [p for p in pack.namelist() if p.startswith("papers/") and p.endswith(".pdf")]
-    return [path for what in PDFS for path in pdfs if path.startswith(f"papers/{what} ")]
+        pdfs = [path for path in pack.namelist() if path.endswith(".pdf")]
+    papers = [path for what in PDFS for path in pdfs if path.startswith(f"papers/{what} ")]
+    return [*papers, *sorted(path for path in pdfs if path.startswith("layout/"))]
 
 
 def _patterns_of(data: bytes, name: str) -> bytes:

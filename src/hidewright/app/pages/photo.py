@@ -137,7 +137,11 @@ class PhotoPage:
                 case Progress(words=words):
                     self._words.text = f"{words} ..."
                 case Part(value=PhotoRead() as read):
-                    self._words.text = "The photo is read. Look whether the outline is right."
+                    self._words.text = (
+                        "The photo is read. Look whether the outline is right."
+                        if read.found
+                        else "The cards are read, but the hide was not found: draw its edge."
+                    )
                     self._result.clear()
                     with self._result:
                         PhotoHide(self._shop, read).build()

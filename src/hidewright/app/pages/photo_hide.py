@@ -35,6 +35,7 @@ TOOLS: tuple[tuple[str, str, Mode, str], ...] = (
         "line",
         "Tap first on the edge, then along the right way, last on the edge again; then finish.",
     ),
+    ("edge", "Draw the whole edge", "area", "Tap round the hide, then finish: that is its edge."),
     ("flaw", "Mark a flaw", "area", "Choose its kind and severity, tap round it, then finish."),
     ("grade", "Mark a grade area", "area", "Choose its grade, tap round it, then finish."),
     ("backbone", "Show the backbone", "two", "Tap two points along the backbone."),
@@ -53,7 +54,7 @@ class PhotoHide:
         self._shop, self._read = shop, read
         self._past = [Tracing(outline=read.hide.outline, holes=read.hide.holes)]
         self._future: list[Tracing] = []
-        self._tool = "corners"
+        self._tool = "corners" if read.found else "edge"
         self._flaw: tuple[str, int] = FLAW_KINDS[0]
         self._grade = GRADES[1]
         self._name, self._lot = read.hide.name, ""
@@ -133,6 +134,8 @@ class PhotoHide:
     def _drawn(self, points: Corners) -> None:
         kind, severity = self._flaw
         match self._tool:
+            case "edge":
+                self._edit(lambda now: replace(now, outline=points))
             case "stretch":
                 self._edit(lambda now: now.with_stretch(points))
             case "backbone":

@@ -2,57 +2,36 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import Room, room_for
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds.free_fittings import fittings_of, magnets_of, with_fitting_holes
 from hidewright.design.kinds.free_measures import (
     FreeBlank,
     FreeHollow,
     FreeMeasures,
-    FreePiece,
-    FreeZone,
     starter_pieces,
+)
+from hidewright.design.kinds.free_pieces import (
+    Frame,
+    frame_of,
+    hole_remarks,
+    names_differ,
+    piece_of,
 )
 from hidewright.design.kinds.free_places import assembled
 from hidewright.design.measure import check_limits
-from hidewright.design.piece import MouldedZone, Piece, PunchedHole
+from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
-from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
-from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Point
 
-#: The ends of a mouth lie on the piece's edge within this, mm.
-ON_EDGE_MM = 0.05
 #: A pair's backbone may lie askew to the way in by this, radians.
 ASKEW = 1e-3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Frame:
-    """Where a piece's own frame lies in the drawing: its mouth on y = 0, the piece below it.
-
-    Attributes:
-        origin: Of the piece's frame, in the drawing, mm.
-        turn: From the drawing to the piece's frame, radians.
-    """
-
-    origin: Point
-    turn: float = 0.0
-
-    def of(self, drawn: Outline) -> DryOutline:
-        moved = drawn.moved(-self.origin[0], -self.origin[1])
-        return DryOutline(moved.rotated(self.turn) if self.turn else moved)
-
-    def of_point(self, at: Point) -> Point:
-        x, y = at[0] - self.origin[0], at[1] - self.origin[1]
-        c, s = math.cos(self.turn), math.sin(self.turn)
-        return (x * c - y * s, x * s + y * c)
 
 
 def construct(brief: Brief[FreeMeasures]) -> Design:
@@ -64,20 +43,23 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
     m = brief.measures
     _check_all_limits(m)
     for section, nouns in (("pieces", m.pieces), ("seams", m.seams), ("blanks", m.blanks)):
-        _names_differ([n.name for n in nouns], f"measures.{section}")
+        names_differ([n.name for n in nouns], f"measures.{section}")
     if not m.pieces:
         raise RequestError("no piece is given", mend="Add one", where="measures.pieces")
-    frames = {p.name: _frame(p, f"measures.pieces.{i}") for i, p in enumerate(m.pieces, 1)}
-    roles = tuple(role for role, _ in brief.leathers)
-    pieces = tuple(
-        _piece(p, frames[p.name], roles, f"measures.pieces.{i}") for i, p in enumerate(m.pieces, 1)
-    )
-    by_name = {p.name: p for p in pieces}
+    frames = {p.name: frame_of(p, f"measures.pieces.{i}") for i, p in enumerate(m.pieces, 1)}
+    thick = {role: leather.thickness_mm for role, leather in brief.leathers}
+    drawn = {
+        p.name: piece_of(p, frames[p.name], thick, f"measures.pieces.{i}")
+        for i, p in enumerate(m.pieces, 1)
+    }
+    by_name = with_fitting_holes(brief, drawn, frames)
     seams = _seams(m, by_name)
     _pairs_lie_straight(brief, by_name)
     sides = {p.name: p.side for p in m.pieces}
-    thickness_of = {p.name: brief.leather(p.role).thickness_mm for p in m.pieces}
-    pieces, assembly = assembled(pieces, seams, sides, thickness_of)
+    thickness_of = {p.name: thick[p.role] for p in m.pieces}
+    pieces, assembly = assembled(tuple(by_name.values()), seams, sides, thickness_of)
+    fittings, about_fittings = fittings_of(brief, by_name, frames, assembly)
+    magnets, about_magnets = magnets_of(brief, by_name, frames, assembly)
     return Design(
         name=brief.name,
         kind=brief.kind,
@@ -91,7 +73,14 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
         ),
         assembly=assembly,
         thread=brief.thread,
+        fittings=fittings,
+        magnets=magnets,
         held_by=m.held_by,
+        notes=(
+            *(remark for piece in pieces for remark in hole_remarks(piece)),
+            *about_fittings,
+            *about_magnets,
+        ),
     )
 
 
@@ -102,7 +91,8 @@ def sized_for(m: FreeMeasures, carried: tuple[Carried, ...]) -> FreeMeasures:
 
     def hollow_of(room: Room) -> Hollow:
         front = starter_pieces(room.width_mm, room.height_mm, room.depth_mm)[0]
-        piece = _piece(front, _frame(front, "measures.pieces.1"), ("body",), "measures.pieces.1")
+        where = "measures.pieces.1"
+        piece = piece_of(front, frame_of(front, where), {"body": 1.0}, where)
         return _hollow(FreeHollow(zone="front/hollow"), {"front": piece}, "measures.hollows.1")
 
     room = room_for(carried, hollow_of)
@@ -114,112 +104,9 @@ def _check_all_limits(m: FreeMeasures) -> None:
         for i, noun in enumerate(getattr(m, section), 1):
             check_limits(noun, f"measures.{section}.{i}")
     for i, piece in enumerate(m.pieces, 1):
-        for inner in ("zones", "holes"):
+        for inner in ("zones", "holes", "folds"):
             for k, noun in enumerate(getattr(piece, inner), 1):
                 check_limits(noun, f"measures.pieces.{i}.{inner}.{k}")
-
-
-def _names_differ(names: Sequence[str], where: str) -> None:
-    for i, name in enumerate(names, 1):
-        if name in names[: i - 1]:
-            raise RequestError(
-                f"two are called {name!r}",
-                because="they are told apart by their names",
-                mend="Give one another name",
-                where=f"{where}.{i}.name",
-            )
-
-
-def _frame(piece: FreePiece, where: str) -> _Frame:
-    """Return the frame of a piece: by its first mouth, or about its middle if it has none."""
-    for i, zone in enumerate(piece.zones, 1):
-        for name in zone.mouths:
-            mouth = _mouth(zone, name, f"{where}.zones.{i}.mouths")
-            _must_lie_on_edge(piece, mouth, name, f"{where}.zones.{i}.mouths")
-    mouths = [(zone, name) for zone in piece.zones for name in zone.mouths]
-    if not mouths:
-        left, bottom, right, top = piece.outline.bounds
-        return _Frame(origin=((left + right) / 2, (bottom + top) / 2))
-    mouth = mouths[0][0].outline.span_path(mouths[0][1])
-    (x0, y0), (x1, y1) = mouth.start, mouth.end
-    # counter-clockwise, a mouth that faces up runs to the left
-    turn = math.pi - math.atan2(y1 - y0, x1 - x0)
-    turn = math.remainder(turn, 2 * math.pi)
-    return _Frame(origin=((x0 + x1) / 2, (y0 + y1) / 2), turn=turn if abs(turn) > 1e-9 else 0.0)
-
-
-def _mouth(zone: FreeZone, name: str, where: str) -> Path:
-    if name not in zone.outline.spans:
-        raise RequestError(
-            f"{zone.name}: its outline has no span {name!r}",
-            mend=f"It has: {', '.join(zone.outline.spans)}",
-            where=where,
-        )
-    mouth = zone.outline.span_path(name)
-    if mouth.length > math.dist(mouth.start, mouth.end) + 1e-3:
-        raise RequestError(
-            f"{zone.name}: the mouth {name!r} is not straight",
-            because="a hollow is cut open along one straight line",
-            mend="Draw it as one line, or name its straight part as a span of its own",
-            where=where,
-        )
-    return mouth
-
-
-def _must_lie_on_edge(piece: FreePiece, mouth: Path, name: str, where: str) -> None:
-    away = max(piece.outline.nearest(end)[1] for end in (mouth.start, mouth.end))
-    if away > ON_EDGE_MM:
-        raise RequestError(
-            f"{piece.name}: the mouth {name!r} ends {away:.2f} mm from the piece's edge",
-            because="a mouth is where that edge crosses the hollow",
-            mend="Draw the zone up to the piece's edge, or leave its mouths empty",
-            where=where,
-        )
-
-
-def _piece(told: FreePiece, frame: _Frame, roles: Sequence[str], where: str) -> Piece:
-    if told.role not in roles:
-        raise RequestError(
-            f"{told.name}: no leather is given for {told.role!r}",
-            mend=f"Given are: {', '.join(roles)}; or add leathers.{told.role}",
-            where=f"{where}.role",
-        )
-    _names_differ([z.name for z in told.zones], f"{where}.zones")
-    _names_differ([h.name for h in told.holes], f"{where}.holes")
-    bare = Piece(
-        name=told.name,
-        role=told.role,
-        outline=frame.of(told.outline),
-        stretch_angle=told.backbone_rad + frame.turn,
-    )
-    for i, zone in enumerate(told.zones, 1):
-        try:
-            moulded = MouldedZone(
-                name=zone.name,
-                outline=frame.of(zone.outline),
-                depth_mm=zone.depth_mm,
-                crown_radius_mm=zone.crown_radius_mm,
-                lip_radius_mm=zone.lip_radius_mm,
-                edges=tuple((name, "mouth") for name in zone.mouths),
-            )
-            for other in bare.zones:
-                if other.outline.polygon.intersects(moulded.outline.polygon):
-                    raise RequestError(
-                        f"{told.name}: the zones {other.name} and {zone.name} overlap",
-                        mend="Draw them apart",
-                    )
-            bare = replace(bare, zones=(*bare.zones, moulded))
-        except RequestError as refused:
-            raise refused.at(f"{where}.zones.{i}") from None
-    for i, hole in enumerate(told.holes, 1):
-        punched = PunchedHole(
-            name=hole.name, at=frame.of_point(hole.at), diameter_mm=hole.diameter_mm
-        )
-        try:
-            bare = replace(bare, holes=(*bare.holes, punched))
-        except RequestError as refused:
-            raise refused.at(f"{where}.holes.{i}") from None
-    return bare
 
 
 def _seams(m: FreeMeasures, pieces: Mapping[str, Piece]) -> tuple[Seam, ...]:
@@ -263,7 +150,7 @@ def _known(name: str, pieces: Mapping[str, Piece], where: str) -> Piece:
 
 
 def _blanks(
-    m: FreeMeasures, pieces: Mapping[str, Piece], frames: Mapping[str, _Frame]
+    m: FreeMeasures, pieces: Mapping[str, Piece], frames: Mapping[str, Frame]
 ) -> tuple[Blank, ...]:
     blanks = tuple(
         _blank(told, pieces, frames, f"measures.blanks.{i}") for i, told in enumerate(m.blanks, 1)
@@ -280,7 +167,7 @@ def _blanks(
 
 
 def _blank(
-    told: FreeBlank, pieces: Mapping[str, Piece], frames: Mapping[str, _Frame], where: str
+    told: FreeBlank, pieces: Mapping[str, Piece], frames: Mapping[str, Frame], where: str
 ) -> Blank:
     on_it = [_known(name, pieces, f"{where}.pieces") for name in told.pieces]
     if not on_it:
@@ -335,7 +222,7 @@ def _pairs_lie_straight(brief: Brief[FreeMeasures], pieces: Mapping[str, Piece])
             )
 
 
-def _as_drawn(told: FreeBlank, frames: Mapping[str, _Frame]) -> tuple[PiecePlace, ...]:
+def _as_drawn(told: FreeBlank, frames: Mapping[str, Frame]) -> tuple[PiecePlace, ...]:
     x, y = frames[told.pieces[0]].origin
     return tuple(
         PiecePlace(
@@ -373,15 +260,21 @@ def _hollow(told: FreeHollow, pieces: Mapping[str, Piece], where: str) -> Hollow
         name=told.zone,
         outline=zone.outline,
         shells=(
-            Shell(depth_mm=zone.depth_mm, crown_radius_mm=zone.crown_radius_mm),
-            Shell(
-                depth_mm=other.depth_mm if other else 0.0,
-                crown_radius_mm=other.crown_radius_mm if other else 0.0,
-            ),
+            _shell(zone),
+            _shell(other) if other else Shell(depth_mm=0.0, crown_radius_mm=0.0),
         ),
         mouth=zone.mouths[0] if zone.mouths else "",
         is_open=told.open_face,
         grip_mm=told.grip_mm,
+    )
+
+
+def _shell(zone: MouldedZone) -> Shell:
+    """Return the room in a zone; below the height that its wall is cut at there is none."""
+    return Shell(
+        depth_mm=zone.depth_mm - (zone.cut_height_mm or 0.0),
+        crown_radius_mm=zone.crown_radius_mm,
+        wall_angle=zone.wall_angle,
     )
 
 

@@ -1,5 +1,6 @@
 """What a free design is told: the maker's own outlines, with zones, seams and blanks assigned."""
 
+import math
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -28,6 +29,24 @@ class FreeZone:
     lip_radius_mm: float = measure(
         "length", 2.0, "outside radius between flange and wall", low=0.5, high=20
     )
+    wall_angle_rad: float = measure(
+        "angle",
+        0.0,
+        "lean of the wall inwards from upright; 0 is what a laser cuts",
+        low=0,
+        high=math.radians(15),
+    )
+    edge: Literal["flange", "cut at height"] = choice(
+        "flange",
+        "how its wall ends; cut at height all round, the piece's outline is drawn as the zone's",
+    )
+    cut_height_mm: float = measure(
+        "length",
+        8.0,
+        "how far above the flange a wall is cut that is cut at height",
+        low=1,
+        high=100,
+    )
     mouths: tuple[str, ...] = _told("straight spans on the piece's edge, cut open", ())
     outline: Outline = field(metadata={"says": "inside of the hollow at the flange"})
 
@@ -39,6 +58,45 @@ class FreeHole:
     name: str = field(metadata={"says": "what goes through"})
     at: Point = field(metadata={"says": "centre, mm"})
     diameter_mm: float = measure("length", 4.0, "of the punch", low=0.5, high=60)
+    slit: Point | None = field(
+        default=None, metadata={"says": "where a slit that begins at the hole ends; none without"}
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeFold:
+    """A bent line across a piece; its points in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "unique within the piece"})
+    line: tuple[Point, Point] = field(
+        metadata={"says": "two points of its middle; it runs on to the piece's edge"}
+    )
+    angle_rad: float = measure(
+        "angle",
+        math.pi / 2,
+        "how far it is folded when closed, towards the flesh side; below 0 towards the grain",
+        low=-math.pi,
+        high=math.pi,
+    )
+    inside_radius_mm: float = measure("length", 1.0, "on the inside of the fold", low=0, high=50)
+    k_factor: float = measure(
+        "number",
+        0.5,
+        "where the leather keeps its length: 0 inside face, 0.5 middle",
+        low=0,
+        high=1,
+    )
+    glue_free_mm: float = measure(
+        "length", 3.0, "kept free of glue beyond the bent strip on either side", low=0, high=30
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeCutOut:
+    """A window cut out of a piece; its outline in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "unique within the piece"})
+    outline: Outline = field(metadata={"says": "edge of the window"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +114,8 @@ class FreePiece:
     outline: Outline = field(metadata={"says": "trimmed edge"})
     zones: tuple[FreeZone, ...] = _told("moulded parts", ())
     holes: tuple[FreeHole, ...] = _told("punched holes", ())
+    cut_outs: tuple[FreeCutOut, ...] = _told("windows", ())
+    folds: tuple[FreeFold, ...] = _told("bent lines, each right across the piece", ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +161,36 @@ class FreeHollow:
     grip_mm: float = measure("length", 0.0, "how much of a thing can be gripped", low=0, high=100)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeFitting:
+    """A stud, press stud, rivet or ring; its place in the drawing's frame, mm.
+
+    Its own hole is punched for it. A ring hangs in a loop: its place is on a fold.
+    """
+
+    name: str = field(metadata={"says": "unique in the article"})
+    fitting: str = field(metadata={"says": "its role in the section fittings"})
+    piece: str = field(metadata={"says": "name of the piece it is set in"})
+    at: Point = field(metadata={"says": "centre"})
+    through: tuple[str, ...] = _told(
+        "pieces it holds besides when closed, each with a hole that lies over it", ()
+    )
+    before_seam: str = _told("seam that closes it off", "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeMagnet:
+    """One magnet of a closing pair, on a piece's flesh side; its place in the drawing's frame."""
+
+    name: str = field(metadata={"says": "unique in the article"})
+    magnet: str = field(metadata={"says": "its role in the section magnets"})
+    piece: str = field(metadata={"says": "name of the piece it is glued to"})
+    at: Point = field(metadata={"says": "centre"})
+    partner: str = field(metadata={"says": "name of the magnet it meets when closed"})
+    pole_out: Literal["N", "S"] = choice("N", "the pole that faces its partner")
+    before_seam: str = _told("seam that closes it off", "")
+
+
 def starter_pieces(width_mm: float, height_mm: float, depth_mm: float) -> tuple[FreePiece, ...]:
     """Return a moulded front with an open mouth and its flat back, drawn beside one another."""
     trimmed = arch(width_mm + 26.0, height_mm + 13.0, 23.0)
@@ -142,8 +232,9 @@ def from_corners(corners: list[tuple[Point, float, str]]) -> Outline:
 class FreeMeasures:
     """The whole of a free design; its default is a pouch without a flap, to start from."""
 
+    unit: Literal["mm", "in"] = choice("mm", "of coordinates that are written without a unit")
     pieces: tuple[FreePiece, ...] = _told(
-        "outlines in mm, each seen on the grain", starter_pieces(62.0, 101.0, 12.0)
+        "outlines, each seen on the grain", starter_pieces(62.0, 101.0, 12.0)
     )
     seams: tuple[FreeSeam, ...] = _told(
         "which spans are sewn together",
@@ -164,4 +255,6 @@ class FreeMeasures:
     hollows: tuple[FreeHollow, ...] = _told(
         "what the things lie in", (FreeHollow(zone="front/hollow"),)
     )
+    fittings: tuple[FreeFitting, ...] = _told("studs, press studs, rivets and rings", ())
+    magnets: tuple[FreeMagnet, ...] = _told("closing pairs", ())
     held_by: str = _told("what keeps the things in; leave it out if nothing does", "")

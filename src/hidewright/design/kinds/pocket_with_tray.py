@@ -33,7 +33,7 @@ from hidewright.design.kinds.arches import TURNED_OVER, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, grown_by, must_be_at_least, must_be_at_most
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
-from hidewright.design.magnets import needed_pull, pull_between, real_pull
+from hidewright.design.magnets import weak_pair
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import Fold, MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
@@ -685,24 +685,8 @@ def _about_magnets(
                 else (),
             )
         )
-    mass = math.fsum(c.count * c.thing.mass_g for c in carried)
     apart = max(section.height_mm - magnet.thickness_mm, 0.0)
-    pull, wanted = real_pull(pull_between(magnet, magnet, apart))[0], needed_pull(mass)
-    if pull < wanted:
-        found.append(
-            Remark(
-                code="magnets-too-weak",
-                severity="warning",
-                place="pocket magnet",
-                amount=pull,
-                limit=wanted,
-                sentence=(
-                    f"Through {apart:.1f} mm of leather and air the pair holds about {pull:.1f} N; "
-                    f"what is carried pulls with up to {wanted:.1f} N when shaken. Take thicker "
-                    "or wider magnets"
-                ),
-            )
-        )
+    found += weak_pair("pocket magnet", (magnet, magnet), apart, carried)
     return tuple(found)
 
 

@@ -18,6 +18,8 @@ TWICE_MM = 0.004
 STEP_MM = 0.5
 #: A joint that turns by more is a corner, radians.
 CORNER = math.radians(1.0)
+#: Corners and bulges of an outline.
+Shape = tuple[tuple[float, float, float], ...]
 
 
 def accept_cut(
@@ -41,11 +43,16 @@ def accept_cut(
     by_size = sorted(cuts, key=lambda cut: cut.area)
     faults += _along(part, by_size[-1], outer, half)
     left = list(by_size[:-1])
+    known: dict[tuple[Shape, Shape], list[Fault]] = {}
     for hole in holes:
         x, y = _middle(hole)
         near = min(left, key=lambda cut: math.dist(_middle(cut), (x, y)))
         left.remove(near)
-        faults += _along(part, near, hole, -half)
+        # holes that are shifted copies of one another are as far off as one another
+        alike = (_shape_from(hole, hole), _shape_from(hole, near))
+        if alike not in known:
+            known[alike] = _along(part, near, hole, -half)
+        faults += known[alike]
     faults += drawn_twice(part.name, cuts)
     return tuple(faults)
 
@@ -53,11 +60,12 @@ def accept_cut(
 def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
     """Return a fault for each two curves that run along one another for more than a mm."""
     faults: list[Fault] = []
+    boxes = np.array([curve.bounds for curve in curves]).reshape(-1, 4)
     for i, one in enumerate(curves):
-        for two in curves[i + 1 :]:
-            (a, b, c, d), (p, q, r, s) = one.bounds, two.bounds
-            if max(p - c, a - r, q - d, b - s) > TWICE_MM:
-                continue
+        a, b, c, d = boxes[i]
+        p, q, r, s = boxes[i + 1 :].T
+        apart = np.max([p - c, a - r, q - d, b - s], axis=0)
+        for two in (curves[i + 1 + int(k)] for k in np.flatnonzero(apart <= TWICE_MM)):
             near = distances(two.segments, dense_points(one.segments, STEP_MM)) < TWICE_MM
             if (near[:-3] & near[1:-2] & near[2:-1] & near[3:]).any():
                 faults.append(
@@ -70,6 +78,15 @@ def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
                     )
                 )
     return faults
+
+
+def _shape_from(start: Outline, outline: Outline) -> Shape:
+    """Return an outline's corners and bulges from where another begins, to a millionth of a mm."""
+    x, y = start.segments[0].start
+    return tuple(
+        (round(s.start[0] - x, 6), round(s.start[1] - y, 6), round(s.bulge, 9))
+        for s in outline.segments
+    )
 
 
 def _along(part: Part, cut: Outline, edge: Outline, half_mm: float) -> list[Fault]:

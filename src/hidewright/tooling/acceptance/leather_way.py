@@ -1,14 +1,16 @@
 """Does anything pass through leather, and does all leather lie on board."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
+from hidewright.design.blank import Blank
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
-from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.outline import Outline, Path, turn_between
 from hidewright.geometry.probe import dense_points, hull_distances, ring_signed, signed
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, Point, Segment
 from hidewright.tooling.acceptance.asked import STEP_MM, Asked
 from hidewright.tooling.acceptance.stack import PlugStack, Seen, bored
 
@@ -19,9 +21,12 @@ MARGIN_WITHIN_MM = 0.05
 #: Where it is gathered beside a corner the edge may be pushed outward by this, mm.
 PUSHED_OUT_MM = 0.5
 
+#: At a dart's tip the line turns back by more than this, and at its mouth by this, radians.
+TIP_TURN, MOUTH_TURN = math.radians(90.0), math.radians(30.0)
+
 
 def leather_faults(
-    pressed: Pressed, parts: Seen, flat: Sequence[Floats], margin_mm: float, edge: Outline
+    pressed: Pressed, parts: Seen, flat: Sequence[Floats], blank: Blank, edge: Outline
 ) -> list[Fault]:
     """Return what passes through leather, and where the blank is not on board.
 
@@ -29,13 +34,13 @@ def leather_faults(
     out than straight over the notches between them. The blank's line on the base lies outside it,
     but by no more than a plug's height: leather that did not stretch at all would be drawn in by
     that. Dowels, bolts and stop blocks stand outside the line; screws and push-out holes lie under
-    a plug; drains lie under no piece.
+    a plug; drains lie under no piece. Relief darts are no longer than asked and reach no piece.
 
     Args:
         pressed: The plugs.
         parts: All parts.
         flat: Corners (n, 2) of each piece on the blank before it dries, in the tool.
-        margin_mm: Of the blank.
+        blank: Gives margin and relief darts.
         edge: The leather's edge as it lies pressed, in the tool.
     """
     faults: list[Fault] = []
@@ -44,7 +49,10 @@ def leather_faults(
         if line is None:
             faults.append(_fault("blank-line-missing", base.name, 0.0, 1.0))
             continue
-        faults += _as_wide_as_asked(base, edge, pressed, flat, margin_mm)
+        faults += _as_wide_as_asked(base, edge, pressed, flat, blank.margin_mm)
+        if blank.relief_dart_mm > 0:
+            line, tips = _bridged(line)
+            faults += _darts(base, line, tips, flat, blank.relief_dart_mm)
         faults += _drawn_in(base, line, edge, max(stack.top_mm for stack, _ in pressed))
         corners = dense_points(line.segments, STEP_MM)
         for plate in parts.plates:
@@ -111,6 +119,44 @@ def _drawn_in(base: Part, line: Path, edge: Outline, height_mm: float) -> list[F
         faults.append(_fault("blank-too-small", base.name, float(away.min()), 0.0))
     if float(away.max()) > height_mm:
         faults.append(_fault("blank-too-large", base.name, float(away.max()), height_mm))
+    return faults
+
+
+def _bridged(line: Path) -> tuple[Path, list[Point]]:
+    """Return a closed line straight over its darts, and their tips.
+
+    A tip is where the line turns back to the right; its sides end where it turns left at a corner.
+    """
+    n = len(line.segments)
+    turns = [turn_between(line.segments[i - 1], line.segments[i]) for i in range(n)]
+    outside = set(range(n))
+    bridges: dict[int, Segment] = {}
+    tips: list[Point] = []
+    for tip in (i for i in range(n) if turns[i] < -TIP_TURN):
+        first = next((tip - k for k in range(1, n) if turns[tip - k] > MOUTH_TURN), tip - 1)
+        last = next((tip + k for k in range(1, n) if turns[(tip + k) % n] > MOUTH_TURN), tip + 1)
+        outside -= {i % n for i in range(first, last)}
+        start, end = line.segments[first % n].start, line.segments[last % n].start
+        bridges[last % n] = Segment(start=start, end=end)
+        tips.append(line.segments[tip].start)
+    parts: list[Segment] = []
+    for i in sorted(outside):
+        parts += [bridges[i], line.segments[i]] if i in bridges else [line.segments[i]]
+    return Path(tuple(parts)), tips
+
+
+def _darts(
+    base: Part, line: Path, tips: Sequence[Point], flat: Sequence[Floats], length_mm: float
+) -> list[Fault]:
+    """Return darts that are longer than asked, or reach a piece before the leather is drawn in."""
+    faults = []
+    for tip in tips:
+        deep = min(seg.nearest(tip)[1] for seg in line.segments)
+        if deep > length_mm + PUSHED_OUT_MM:
+            faults.append(_fault("dart-too-long", base.name, deep, length_mm))
+        clear = min(float(ring_signed(piece, np.array([tip]))[0]) for piece in flat)
+        if clear < 0.0:
+            faults.append(_fault("dart-into-piece", base.name, clear, 0.0))
     return faults
 
 

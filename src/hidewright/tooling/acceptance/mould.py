@@ -59,8 +59,8 @@ def accept_mould(
     faults += height_faults(parts, leather, choice, tool)
     faults += dowel_faults(parts, choice)
     seen_edge = edge if _grain_up(blank, pieces) else edge.mirrored()
-    faults += leather_faults(matched, parts, flat, blank.margin_mm, seen_edge)
-    faults += radius_faults(matched, parts, tool)
+    faults += leather_faults(matched, parts, flat, blank, seen_edge)
+    faults += radius_faults(matched, parts, tool, choice)
     for part in tool.parts:
         faults += accept_part(part)
     return tuple(faults)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from hidewright.design.choices import ToolingChoice
 from hidewright.design.fault import Fault
 from hidewright.design.part import Easing, MouldTool, Part
 from hidewright.geometry.outline import Outline
@@ -17,11 +18,14 @@ CORNER = math.radians(2.0)
 WITHIN_MM = 0.02
 
 
-def radius_faults(pressed: Pressed, parts: Seen, tool: MouldTool) -> list[Fault]:
+def radius_faults(
+    pressed: Pressed, parts: Seen, tool: MouldTool, choice: ToolingChoice
+) -> list[Fault]:
     """Return radii that do not go round, and easings or gauges that are missing.
 
     A crown needs every outward turn of the plug at least as round as itself, a lip every inward
-    turn at least itself and the gap; each is marked on the plate that carries it.
+    turn at least itself and the gap; each is marked on the plate that carries it. Plates of a crown
+    that is cut in steps are at most a third of its radius thick.
     """
     faults: list[Fault] = []
     for stack, mine in pressed:
@@ -36,6 +40,10 @@ def radius_faults(pressed: Pressed, parts: Seen, tool: MouldTool) -> list[Fault]
             faults.append(_fault("crown-radius-too-large", name, outward, crown))
         elif pieces_left(stack.foot, (), crown + comes_in - WITHIN_MM) != 1:
             faults.append(_fault("crown-radius-too-large", name, 0.0, crown))
+        if choice.crown == "stepped":
+            thick = choice.mould_board.thickness_mm
+            if thick > crown / 3.0 + WITHIN_MM:
+                faults.append(_fault("steps-too-coarse", name, thick, crown / 3.0))
         if inward < lip - WITHIN_MM:
             faults.append(_fault("lip-radius-too-large", name, inward, lip))
         if not _eased(stack.plates[-1], crown, "top", "outline"):

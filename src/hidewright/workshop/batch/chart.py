@@ -180,9 +180,9 @@ def _heads(plan: BatchPlan, days: range, left: float, height: float) -> Iterator
     for day in days:
         date = day_of(day * DAY, plan.monday)
         x = left + (day - days[0]) * DAY_PX
-        weekend = ' class="weekend"' if day % 7 > 4 else ' class="day"'
+        look = ' class="day-off"' if day in plan.off else ' class="day"'
         yield (
-            f'<rect{weekend} x="{x:.1f}" y="24" width="{DAY_PX:.1f}" height="{height:.0f}"/>'
+            f'<rect{look} x="{x:.1f}" y="24" width="{DAY_PX:.1f}" height="{height:.0f}"/>'
             f'<text x="{x + 4.0:.1f}" y="16">{date:%a} {date.day} {date:%b}</text>'
         )
 

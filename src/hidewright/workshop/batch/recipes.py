@@ -1,6 +1,6 @@
 """The steps of the articles in a batch, as this workshop makes them."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from typing import Any
 
 from hidewright.design.part import MouldTool
@@ -8,11 +8,14 @@ from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
 from hidewright.planning.batch_problem import Recipe
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.planning.workshop import Workshop
 from hidewright.workshop import article
+from hidewright.workshop.digest import digest
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.learned_kept import program
 
 
 def recipes_for(
@@ -21,6 +24,7 @@ def recipes_for(
     workshop: Workshop,
     cache: Cache,
     progress: Callable[[str], None] = lambda _: None,
+    known: MutableMapping[str, KnownSteps] | None = None,
 ) -> tuple[Recipe, ...]:
     """Return how each article of each colour is made.
 
@@ -30,11 +34,13 @@ def recipes_for(
         workshop: How it works; the maker's own changes to steps are in it.
         cache: Kept between calls by the caller; the pressing of leather takes seconds.
         progress: Called with words before each step.
+        known: Steps worked out before, by ``key_of``; those worked out now are added.
 
     Raises:
         RequestError: When a design is not there, or cannot be computed.
     """
     out = []
+    known = {} if known is None else known
     for design, colour in dict.fromkeys(kinds):
         if design not in designs:
             raise RequestError(
@@ -43,14 +49,24 @@ def recipes_for(
                 mend="Bring the design, or call the order off",
             )
         spec = designs[design]
-        batch, first = (
-            _steps(spec, workshop.bench_for(colour, first_off=new), cache, progress)
-            for new in (False, True)
-        )
+        key = key_of(spec, workshop, colour)
+        if key not in known:
+            batch, first = (
+                _steps(spec, workshop.bench_for(colour, first_off=new), cache, progress)
+                for new in (False, True)
+            )
+            known[key] = KnownSteps(steps=batch, first_off=first)
+        batch, first = known[key].steps, known[key].first_off
         for own in workshop.of(design).own_steps:
             batch, first = own.applied(batch), own.applied(first)
         out.append(Recipe(design=design, colour=colour, steps=batch, first_off=first))
     return tuple(out)
+
+
+def key_of(spec: Specification[Any], workshop: Workshop, colour: str) -> str:
+    """Return a name for all that the steps of a design in a colour go by: the program, too."""
+    bench = workshop.bench_for(colour, first_off=False)
+    return digest((program(), inputs_of(spec, "A4"), bench)).hex()
 
 
 def _steps(

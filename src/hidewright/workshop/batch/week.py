@@ -22,7 +22,7 @@ from hidewright.planning.goals import Goal
 from hidewright.planning.hands import minute_of, monday_of
 from hidewright.planning.loads import Load, Wanted, load_size, loads_for
 from hidewright.planning.plan import Answer, Plan
-from hidewright.planning.problem import Span
+from hidewright.planning.problem import Person, Span
 from hidewright.planning.replan import replan
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.workshop import Workshop
@@ -192,6 +192,7 @@ def shifted(plan: BatchPlan, monday: date) -> BatchPlan:
         made=plan.made + by,
         finish=plan.finish + by,
         bound=plan.bound + by,
+        off=tuple(day + days for day in plan.off),
         tasks=tuple(
             replace(
                 task,
@@ -343,7 +344,14 @@ def _told(
         rounds=answer.rounds,
         seed=seed,
         notes=laid.notes,
+        off=_days_off(problem.persons, plan.finish + 7 * DAY),
     )
+
+
+def _days_off(persons: Sequence[Person], until: int) -> tuple[int, ...]:
+    """Return the days before a minute on which nobody works."""
+    worked = {begin // DAY for one in persons for begin, _ in one.calendar.until(until)}
+    return tuple(day for day in range(until // DAY) if day not in worked)
 
 
 def outcomes(batch: Batch, tasks: Sequence[Task], laid: Laid) -> tuple[Outcome, ...]:

@@ -13,16 +13,19 @@ from hidewright.design.piece import Piece
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import turn
 from hidewright.planning.steps_mould import layers_of
+from hidewright.workshop.cutting.shows import Where, where_it_shows
 from hidewright.workshop.forming_chain import PressedBlanks
 
 #: An arc is cut as chords no further from it than this, mm.
 CHORD_MM = 0.02
-#: Grades by where a piece shows: the front and the flap, what lies within, the lining.
-FRONT, INSIDE, LINING = 1, 2, 3
-#: Words in the name of a piece that lies within or behind.
-WITHIN = ("base", "bottom", "inner", "inside", "pocket", "divider", "back")
-#: The mildest flaw that a piece of a grade must keep clear of, as a rule. From memory.
-CLEAR_OF = {FRONT: 3, INSIDE: 2, LINING: 1}
+#: The worst grade for a piece by where it shows in the closed article, the mildest flaw it must
+#: keep clear of, and that in words. From memory.
+ASKS: dict[Where, tuple[int, int, str]] = {
+    "front": (1, 3, "shows in front"),
+    "behind": (2, 2, "shows behind"),
+    "inside": (2, 1, "hidden by other parts, so a scar may lie there"),
+    "lining": (3, 1, "lining"),
+}
 #: How far a piece may be turned off its stretch direction, degrees: moulded, flat, lining. Common
 #: practice, no source.
 TOLERANCE_MOULDED, TOLERANCE_FLAT, TOLERANCE_LINING = 10.0, 15.0, 30.0
@@ -53,8 +56,8 @@ def asked_pieces(
 
 def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int) -> AskedPiece:
     names = [place.piece for place in blank.places] if layer == 0 else [blank.over[layer - 1]]
-    pieces = [design.piece(name) for name in names]
-    grade = min(_grade(piece) for piece in pieces)
+    shows = [where_it_shows(design, design.piece(name)) for name in names]
+    grade, clear_of, where = min((ASKS[one] for one in shows), key=lambda ask: (ask[0], -ask[1]))
     first = blank.places[0]
     lie = design.piece(first.piece).stretch_angle + first.turn
     leather = design.leather(role)
@@ -66,17 +69,18 @@ def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int)
         outline=corners_of(cut),
         articles=blank.articles,
         grade=grade,
-        clear_of=CLEAR_OF[grade],
+        clear_of=clear_of,
         lie_deg=(90.0 + degrees(lie)) % 180.0,
         tolerance_deg=TOLERANCE_MOULDED,
         thickness_mm=_range(leather),
         mates=len(blank.places) > 1,
-        why=f"moulded; {_shows(grade)}; its gap takes {_words(leather)}",
+        why=f"moulded; {where}; its gap takes {_words(leather)}",
     )
 
 
 def _of_piece(design: Design, piece: Piece) -> AskedPiece:
-    grade = _grade(piece)
+    shows = where_it_shows(design, piece)
+    grade, clear_of, where = ASKS[shows]
     leather = design.leather(piece.role)
     return AskedPiece(
         article=design.name,
@@ -85,31 +89,17 @@ def _of_piece(design: Design, piece: Piece) -> AskedPiece:
         outline=corners_of(piece.outline),
         holes=tuple(map(corners_of, piece.cut_outs)),
         grade=grade,
-        clear_of=CLEAR_OF[grade],
+        clear_of=clear_of,
         lie_deg=(90.0 + degrees(piece.stretch_angle)) % 180.0,
-        tolerance_deg=TOLERANCE_LINING if grade == LINING else TOLERANCE_FLAT,
+        tolerance_deg=TOLERANCE_LINING if shows == "lining" else TOLERANCE_FLAT,
         thickness_mm=_range(leather),
-        why=f"flat; {_shows(grade)}",
+        why=f"flat; {where}",
     )
 
 
 def corners_of(outline: Outline) -> Corners:
     """Return an outline as a polygon within 0.02 mm of it."""
     return tuple((float(x), float(y)) for x, y in outline.flat_points(CHORD_MM)[:-1])
-
-
-def _grade(piece: Piece) -> int:
-    """Return the grade that a piece asks for by where it shows."""
-    words = f"{piece.role} {piece.name}".lower()
-    if "lining" in words:
-        return LINING
-    if "flap" in piece.outline.spans or "flap" in words:
-        return FRONT
-    return INSIDE if any(word in words for word in WITHIN) else FRONT
-
-
-def _shows(grade: int) -> str:
-    return {FRONT: "shows in front", INSIDE: "lies within or behind", LINING: "lining"}[grade]
 
 
 def _range(leather: Leather) -> tuple[float, float]:
@@ -158,13 +148,12 @@ def _joined(mates: Sequence[AskedPiece], spacing_mm: float) -> AskedPiece:
         shift = right + spacing_mm - min(x for x, _ in turned)
         rings.append(tuple((x + shift, y) for x, y in turned))
         right = max(x for x, _ in rings[-1])
-    grade = min(mate.grade for mate in mates)
     return replace(
         first,
         piece=" with ".join(mate.piece for mate in mates),
         others=tuple(rings[1:]),
-        grade=grade,
+        grade=min(mate.grade for mate in mates),
         clear_of=max(mate.clear_of for mate in mates),
         mates=True,
-        why=f"mates, from one place; {_shows(grade)}",
+        why=f"mates, from one place; {first.why}",
     )

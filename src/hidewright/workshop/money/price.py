@@ -9,6 +9,7 @@ from hidewright.costing.cost import Cost
 from hidewright.costing.ladder import break_even, economic_batch
 from hidewright.costing.minutes import minutes_of
 from hidewright.costing.needs import Needs
+from hidewright.costing.unpriced import UnpricedError, unpriced
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
 from hidewright.planning.steps_choice import BenchChoice
@@ -50,7 +51,8 @@ def priced(
         alone: Cost and price alone, without ladder and tornado: the quickest answer.
 
     Raises:
-        RequestError: When part of the article cannot be computed or priced.
+        UnpricedError: When materials have no price.
+        RequestError: When part of the article cannot be computed, or priced as it is.
     """
     inputs = {
         **inputs_of(spec, "A4"),
@@ -63,6 +65,8 @@ def priced(
     }
     wanted = ("needs", "cost", "asked", *(() if alone else ("ladder", "tornado")))
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values
+    if not isinstance(values["needs"], Missing) and (missing := unpriced(values["needs"], prices)):
+        raise UnpricedError(missing)
     for value in values.values():
         if isinstance(value, Missing):
             raise value.because

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from html import escape
 
-from hidewright.learning.belief import Interval
+from hidewright.design.interval import Interval
 
 #: The small picture of a range, px.
 RANGE_WIDE, RANGE_HIGH, EDGE = 260.0, 30.0, 8.0

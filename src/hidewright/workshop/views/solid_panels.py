@@ -5,16 +5,13 @@ import math
 import numpy as np
 
 from hidewright.design.piece import Piece
-from hidewright.design.pose import Assembly, Hinge, Panel
+from hidewright.design.pose import Assembly, Half, Hinge, Panel
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats, Point
+from hidewright.geometry.segment import Floats
 from hidewright.geometry.shapes import circle
 from hidewright.geometry.surface import Ints, rounded_prism
 from hidewright.workshop.views.solid_group import QUANTITIES, Material, SolidGroup
 from hidewright.workshop.views.solid_sheet import Sheet, clipped, divided, sheet_of, thickened
-
-#: A line by a point and a unit direction: what lies to its left.
-Half = tuple[Point, Point]
 
 #: Sagitta of the chords along the outline of a flat piece, mm.
 SAGITTA_MM = 0.02
@@ -57,7 +54,7 @@ def panel_groups(
         if panel.piece != piece.name:
             continue
         own = sheet
-        for half in _bounds(panel):
+        for half in panel.bounds:
             own = _left_of(own, half)
         groups.append(thickened(own, panel.name, material, poses_of(assembly, panel, steps)))
         if panel.hinge is not None:
@@ -66,15 +63,6 @@ def panel_groups(
             poses = poses_of(assembly, panel, steps, shares)
             groups.append(thickened(strip, f"{panel.name}'s fold", material, poses, rows))
     return [group for group in groups if len(group.triangles)]
-
-
-def _bounds(panel: Panel) -> list[Half]:
-    halves: list[Half] = []
-    if math.isfinite(panel.low_y):
-        halves.append(((0.0, panel.low_y), (1.0, 0.0)))
-    if math.isfinite(panel.high_y):
-        halves.append(((0.0, panel.high_y), (-1.0, 0.0)))
-    return halves
 
 
 def _left_of(sheet: Sheet, half: Half) -> Sheet:

@@ -1,0 +1,146 @@
+"""Where a piece shows in the closed article: in front, behind, within, or as lining."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from hidewright.design.design import Design
+from hidewright.design.piece import Piece
+from hidewright.design.pose import Panel, Pose
+from hidewright.geometry.segment import Floats
+
+Where = Literal["front", "behind", "inside", "lining"]
+#: What shows of a piece is looked at in about so many places.
+_PLACES = 150
+#: A smaller share of a piece that shows does not count: an edge that peeps out.
+_LEAST_SHARE = 0.05
+#: Faces turned away from the front by more than this count as behind: cosine.
+_TOWARDS = 0.3
+#: Nearer than this a face lies on itself, mm.
+_ITSELF_MM = 0.3
+
+
+Truths = npt.NDArray[np.bool_]
+Vector = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A panel in the closed article: its pose, what it covers of its plane, and its hollows.
+
+    A hollow is told with how far it rises towards the grain, mm; below 0 away from it.
+    """
+
+    panel: Panel
+    pose: Pose
+    covers: shapely.Geometry
+    hollows: tuple[tuple[shapely.Geometry, float], ...]
+
+    def local(self, points: Floats, vectors: bool = False) -> Floats:
+        """Return points or vectors of space in the panel's frame."""
+        shift = 0.0 if vectors else np.array(self.pose.shift)
+        turned: Floats = (points - shift) @ np.array(self.pose.rotation)
+        return turned
+
+    def hides(self, points: Floats, normals: Floats) -> Truths:
+        """Return which places nobody sees along their normals for this panel, (n,) truths."""
+        at, along = self.local(points), self.local(normals, vectors=True)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            far = -at[:, 2] / along[:, 2]
+            foot = at + far[:, None] * along
+        ahead = (far > _ITSELF_MM) & np.isfinite(foot).all(axis=1)
+        x, y = np.where(ahead, foot[:, 0], 0.0), np.where(ahead, foot[:, 1], 0.0)
+        met = ahead & shapely.contains_xy(self.covers, x, y)
+        for hollow, depth in self.hollows:
+            up = at[:, 2] * np.sign(depth)
+            within = (up > -_ITSELF_MM) & (up < abs(depth) - _ITSELF_MM)
+            met |= within & shapely.contains_xy(hollow, at[:, 0], at[:, 1])
+        return np.asarray(met, np.bool_)
+
+
+def where_it_shows(design: Design, piece: Piece) -> Where:
+    """Return where the grain of a piece shows once the article is closed.
+
+    Places all over its flat parts, the crowns of its hollows and their walls are looked at along
+    their normals: another panel that lies there, or another hollow that they lie in, hides them.
+    A piece of which any fair share shows from the front, or whose walls do, shows in front.
+
+    Args:
+        design: The article; its assembly says how the pieces lie.
+        piece: One of its pieces.
+    """
+    if "lining" in piece.role.lower() or "lining" in piece.name.lower():
+        return "lining"
+    placed = [_placed(design, panel) for panel in design.assembly.panels]
+    front = behind = total = 0
+    for own in placed:
+        if own.panel.piece != piece.name:
+            continue
+        points, normals = _places(own)
+        seen = np.ones(len(points), np.bool_)
+        for other in placed:
+            if other is not own:
+                seen &= ~other.hides(points, normals)
+        away = normals[:, 2] < -_TOWARDS
+        front += int(np.count_nonzero(seen & ~away))
+        behind += int(np.count_nonzero(seen & away))
+        total += len(points)
+    if front > _LEAST_SHARE * total or not total:
+        return "front"
+    return "behind" if behind > _LEAST_SHARE * total else "inside"
+
+
+def _placed(design: Design, panel: Panel) -> _Placed:
+    piece = design.piece(panel.piece)
+    corners = panel.part_of(piece.outline.flat_points()[:-1])
+    covers = shapely.make_valid(shapely.Polygon(corners)) if len(corners) > 2 else shapely.Polygon()
+    hollows = tuple(
+        (
+            shapely.intersection(zone.outline.polygon, covers),
+            zone.depth_mm if zone.grain_out else -zone.depth_mm,
+        )
+        for zone in piece.zones
+    )
+    return _Placed(panel, design.assembly.pose_of(panel, 1.0), covers, hollows)
+
+
+def _places(own: _Placed) -> tuple[Floats, Floats]:
+    """Return places on a panel's grain side with their normals, in space: (n, 3) each."""
+    parts = list(_flat_places(own)) + [
+        wall for hollow, depth in own.hollows for wall in _wall_places(hollow, depth)
+    ]
+    if not parts:
+        return np.zeros((0, 3)), np.zeros((0, 3))
+    both = np.array(parts)
+    rotation = np.array(own.pose.rotation).T
+    return own.pose.of_points(both[:, 0]), both[:, 1] @ rotation
+
+
+def _flat_places(own: _Placed) -> Iterator[tuple[Vector, Vector]]:
+    if shapely.is_empty(own.covers):
+        return
+    left, bottom, right, top = (float(v) for v in shapely.bounds(own.covers))
+    step = max(((right - left) * (top - bottom) / _PLACES) ** 0.5, 0.5)
+    for x in np.arange(left + step / 2, right, step):
+        for y in np.arange(bottom + step / 2, top, step):
+            if shapely.contains_xy(own.covers, x, y):
+                rises = [d for hollow, d in own.hollows if shapely.contains_xy(hollow, x, y)]
+                yield (float(x), float(y), rises[0] if rises else 0.0), (0.0, 0.0, 1.0)
+
+
+def _wall_places(hollow: shapely.Geometry, depth: float) -> Iterator[tuple[Vector, Vector]]:
+    """Yield places half way up a hollow's wall, on its grain side."""
+    turned = shapely.orient_polygons(hollow)
+    if not isinstance(turned, shapely.Polygon) or turned.is_empty:
+        return
+    ring = turned.exterior
+    for share in np.arange(0.0, 1.0, 1.0 / 16):
+        ends = [ring.interpolate((share + off) % 1.0, normalized=True) for off in (0.0, 1e-3)]
+        (x, y), (x1, y1) = shapely.get_coordinates(ends).tolist()
+        dx, dy = x1 - x, y1 - y
+        long = max(float(np.hypot(dx, dy)), 1e-9) * np.sign(depth)
+        yield (x, y, depth / 2), (dy / long, -dx / long, 0.0)

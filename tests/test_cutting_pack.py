@@ -1,0 +1,277 @@
+"""A design's pack with the layout that it is cut by, and where its pieces show."""
+
+import hashlib
+import io
+import json
+import math
+import sys
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from hidewright import cli
+from hidewright.design.cut_layout import CutLayout
+from hidewright.design.kinds.registry import kind_named
+from hidewright.design.pose import Pose
+from hidewright.design.stock_hide import StockHide
+from hidewright.drawing.cut_layout import PLAN_MM, layout_drawings, plan_drawings
+from hidewright.errors import RequestError
+from hidewright.store.book import Book
+from hidewright.store.book_hides import HIDES, leather_in_stock
+from hidewright.store.book_stock import stock_quantities
+from hidewright.store.demo import demo_designs
+from hidewright.store.design_file import read_design
+from hidewright.store.hides_file import demo_hides
+from hidewright.store.layout_file import demo_layouts, read_layouts, write_layouts
+from hidewright.workshop import article
+from hidewright.workshop.cutting.choice import choice_for
+from hidewright.workshop.cutting.files import layout_files
+from hidewright.workshop.cutting.in_pack import pack_layouts
+from hidewright.workshop.cutting.layout import check_layout
+from hidewright.workshop.cutting.shows import where_it_shows
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+
+LEATHER = "vegetable-tanned shoulder 1.4-1.6 mm"
+LAY_IT_ANEW = (
+    "hidewright cut 'examples/lens-case.yaml x 2' examples/compass-pouch.yaml --sets 12 "
+    "--hide examples/workshop/hides.json --keep examples/workshop/layout.json"
+)
+
+
+def design_of(name: str) -> Any:
+    brief = read_design(demo_designs()[name], name=name).specification.brief
+    return kind_named(brief.kind).construct(brief)
+
+
+@pytest.fixture(scope="module")
+def cut() -> CutLayout:
+    (layout,) = demo_layouts()
+    return layout
+
+
+@pytest.fixture(scope="module")
+def pouch() -> dict[str, Any]:
+    spec = read_design(demo_designs()["compass-pouch.yaml"], name="p").specification
+    wanted = ("design", "pressed blanks")
+    return dict(evaluate(article.NODES, inputs_of(spec, "A4"), wanted, Cache()).values)
+
+
+# -- the demo's layout
+
+
+def test_the_demo_batch_lies_on_its_two_hides(cut: CutLayout) -> None:
+    assert dict(cut.articles) == {"Lens case": 24, "Compass pouch": 12}
+    assert check_layout(cut) == ()
+    assert [hide.name for hide in cut.hides] == [
+        stock.hide.name for stock in reversed(demo_hides())
+    ]
+    assert cut.used_hides == (0, 1)
+
+
+def test_the_demo_layout_is_of_the_designs_as_they_are(
+    cut: CutLayout, pouch: dict[str, Any]
+) -> None:
+    files, remarks = pack_layouts((cut,), pouch["design"][0], pouch["pressed blanks"], "A4")
+    assert remarks == (), LAY_IT_ANEW
+    assert {name.rpartition("/")[2].rpartition(".")[2] for name in files} == {
+        "csv", "pdf", "svg", "dxf",
+    }  # fmt: skip
+    assert all(name.startswith("layout/") for name in files)
+    assert len(files) == 2 + 4 * len(cut.used_hides)
+
+
+def test_a_layout_of_another_version_is_left_out_and_told(
+    cut: CutLayout, pouch: dict[str, Any]
+) -> None:
+    design, pressed = pouch["design"][0], pouch["pressed blanks"]
+
+    def told(layout: CutLayout) -> str:
+        files, (remark,) = pack_layouts((layout,), design, pressed, "A4")
+        assert files == {}
+        assert remark.severity == "warning"
+        return remark.sentence
+
+    wider = tuple(
+        replace(one, outline=tuple((1.01 * x, y) for x, y in one.outline))
+        if one.name == "Compass pouch: back"
+        else one
+        for one in cut.pieces
+    )
+    assert "the outline of Compass pouch: back has changed" in told(replace(cut, pieces=wider))
+    gone = tuple(replace(p, name=p.name.replace(": back", ": rear")) for p in cut.pieces)
+    assert "the design has no rear any more" in told(replace(cut, pieces=gone))
+    back = next(k for k, p in enumerate(cut.pieces) if p.name == "Compass pouch: back")
+    moved = tuple(replace(p, x_mm=p.x_mm + 15.0) if p.piece == back else p for p in cut.placements)
+    assert "Cut it anew" in told(replace(cut, placements=moved))
+
+
+def test_layouts_of_other_designs_and_of_boards_are_no_part_of_a_pack(
+    cut: CutLayout, pouch: dict[str, Any]
+) -> None:
+    other = replace(cut, articles=(("Lens case", 24),))
+    boards = replace(cut, question="fewest sheets")
+    both = (other, boards)
+    assert pack_layouts(both, pouch["design"][0], pouch["pressed blanks"], "A4") == ({}, ())
+
+
+def test_how_long_the_search_took_changes_no_file(cut: CutLayout) -> None:
+    slower = replace(cut, seconds=cut.seconds + 100.0)
+    assert layout_files(slower, "Letter") == layout_files(cut, "Letter")
+
+
+def test_a_plan_is_the_drawing_made_small_by_a_whole_number(cut: CutLayout) -> None:
+    for plan, full in zip(plan_drawings(cut), layout_drawings(cut), strict=True):
+        times = int(plan.title.rpartition(" ")[2])
+        left, bottom, right, top = plan.bounds
+        assert right - left <= PLAN_MM[0]
+        assert top - bottom <= PLAN_MM[1]
+        for small, large in zip(plan.strokes, full.strokes, strict=True):
+            assert small.curve.length * times == pytest.approx(large.curve.length)
+        # one step larger would not fit
+        sides = sorted((right - left, top - bottom))
+        assert any(
+            side * times / (times - 1) > room for side, room in zip(sides, PLAN_MM, strict=True)
+        )
+
+
+def test_a_layout_file_reads_back_and_a_bad_one_is_refused_with_its_place(cut: CutLayout) -> None:
+    assert read_layouts(write_layouts((cut,)), name="it.json") == (cut,)
+    told = json.loads(write_layouts((cut,)))
+    told[0]["placements"][3]["x_mm"] = "far"
+    with pytest.raises(RequestError, match=r"it\.json.*placements\.3\.x_mm"):
+        read_layouts(json.dumps(told).encode(), name="it.json")
+    with pytest.raises(RequestError, match="no layouts can be read"):
+        read_layouts(b"{", name="it.json")
+
+
+def test_batch_yield_and_leather_go_on_to_the_lists(cut: CutLayout) -> None:
+    choice = choice_for("Lens case", (cut,))
+    assert choice.batch == 24
+    assert choice.layouts == (cut,)
+    ((leather, share),) = choice.yields
+    assert leather == LEATHER
+    assert share == pytest.approx(cut.pieces_m2 / cut.taken_m2)
+    assert dict(choice.stock) == {LEATHER: pytest.approx(1.2 + 1.05, abs=1e-6)}
+    bought = replace(cut, hide_ids=("", cut.hide_ids[1]))
+    assert dict(choice_for("Lens case", (bought,)).stock)[LEATHER] == pytest.approx(
+        cut.hides[1].area_mm2 / 1e6
+    )
+    assert choice_for("Specimen tray", (cut,)).layouts == ()
+
+
+def test_the_pack_has_the_layout_in_its_manifest_and_contents_and_comes_again(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "pouch.yaml").write_bytes(demo_designs()["compass-pouch.yaml"])
+    (tmp_path / "layout.json").write_bytes(write_layouts(demo_layouts()))
+    words = ["pack", str(tmp_path / "pouch.yaml"), "--layout", str(tmp_path / "layout.json")]
+    assert run(*words, "--out", str(tmp_path / "pack.zip")) == 0
+    with zipfile.ZipFile(io.BytesIO((tmp_path / "pack.zip").read_bytes())) as pack:
+        names = pack.namelist()
+        manifest = json.loads(pack.read("manifest.json"))["files"]
+        page = pack.read("index.html").decode()
+        laid = [name for name in names if name.startswith("layout/")]
+        for name in laid:
+            assert manifest[name]["sha256"] == hashlib.sha256(pack.read(name)).hexdigest()
+    assert "layout/cutting list A4.pdf" in laid
+    assert any(name.startswith("layout/full size/") and name.endswith(".dxf") for name in laid)
+    assert "Layout on hides" in page
+    assert page.count("layout/plan ") >= 2
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (["--hide", "shoulder:0.6 m2"], "a hide and a kept layout"),
+        ([], "nothing of Specimen tray lies there"),
+    ],
+)
+def test_a_pack_that_cannot_be_cut_so_is_refused(
+    more: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "tray.yaml").write_bytes(demo_designs()["specimen-tray.yaml"])
+    (tmp_path / "layout.json").write_bytes(write_layouts(demo_layouts()))
+    words = ["pack", str(tmp_path / "tray.yaml"), "--layout", str(tmp_path / "layout.json")]
+    assert run(*words, *more, "--out", str(tmp_path / "out")) == 2
+    assert said in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def run(*words: str) -> int:
+    """Run the command line and return its exit code."""
+    sys.argv = ["hidewright", *words]
+    try:
+        cli.main()
+    except SystemExit as left:
+        return int(left.code or 0)
+    return 0
+
+
+# -- leather in stock
+
+
+def test_leather_in_stock_is_that_of_the_hides_that_are_there(tmp_path: Path) -> None:
+    with Book(tmp_path / "book.sqlite") as book:
+        for number, stock in enumerate(demo_hides()):
+            HIDES.put(book, str(number), stock)
+        first = demo_hides()[0]
+        HIDES.put(book, "cut", replace(first, state="cut"))
+        HIDES.put(book, "goat", StockHide(hide=first.hide, material="goat"))
+        assert leather_in_stock(book) == {
+            LEATHER: pytest.approx(2.25, abs=1e-6),
+            "goat": pytest.approx(1.2, abs=1e-6),
+        }
+        assert stock_quantities(book)["goat"] == pytest.approx(1.2, abs=1e-6)
+
+
+# -- where a piece shows
+
+
+@pytest.mark.parametrize(
+    ("name", "shows"),
+    [
+        # a flap or strap that comes round to the front shows there, whatever the piece is called
+        ("compass-pouch.yaml", {"front": "front", "back": "front"}),
+        ("trowel-cover.yaml", {"front": "front", "back": "front"}),
+        # a back without one is seen from behind alone
+        ("tube-sleeve.yaml", {"front": "front", "back": "behind"}),
+        # the pocket lies in the hollow of the tray that folds over it
+        ("forceps-pocket.yaml", {"pocket": "inside", "outer": "front"}),
+        # the lid comes down over the base, whose floor alone is bare
+        ("label-box.yaml", {"base": "behind", "lid": "front"}),
+        ("lens-case.yaml", {"front": "front", "back": "front", "strap": "front"}),
+        ("specimen-tray.yaml", {"tray": "front"}),
+    ],
+)
+def test_a_piece_shows_where_nothing_covers_it_in_the_closed_article(
+    name: str, shows: dict[str, str]
+) -> None:
+    design = design_of(name)
+    assert {one.name: where_it_shows(design, one) for one in design.pieces} == shows
+
+
+def test_a_lining_is_told_by_its_role() -> None:
+    design = design_of("tube-sleeve.yaml")
+    back = replace(design.piece("back"), role="lining")
+    assert where_it_shows(design, back) == "lining"
+
+
+@settings(max_examples=25, deadline=None)
+@given(x=st.floats(-200, 200), y=st.floats(-200, 200), angle=st.floats(-3.1, 3.1))
+def test_where_the_article_lies_on_the_table_does_not_matter(
+    x: float, y: float, angle: float
+) -> None:
+    design = design_of("tube-sleeve.yaml")
+    c, s = math.cos(angle), math.sin(angle)
+    by = Pose(rotation=((c, -s, 0.0), (s, c, 0.0), (0.0, 0.0, 1.0)), shift=(x, y, 0.0))
+    panels = tuple(replace(p, pose=p.pose.then(by)) for p in design.assembly.panels)
+    moved = replace(design, assembly=replace(design.assembly, panels=panels))
+    for one in design.pieces:
+        assert where_it_shows(moved, one) == where_it_shows(design, one)

@@ -1,0 +1,53 @@
+"""Quicker stand-ins write to the byte what the PDF library writes."""
+
+import random
+from typing import Any
+
+import pytest
+from reportlab.lib import rl_accel
+from reportlab.pdfbase import pdfdoc
+from reportlab.pdfgen import pathobject
+
+from hidewright.drawing.pdf_page import Book
+from hidewright.drawing.pdf_speed import hurry, in_85_letters, numbers
+
+ENCODE: Any = rl_accel.asciiBase85Encode
+
+
+def test_numbers_are_those_of_the_library() -> None:
+    draw = random.Random(5)
+    values = [draw.choice((-1, 1)) * 10 ** draw.uniform(-9, 8) for _ in range(4000)]
+    values += [round(v, draw.randint(0, 4)) for v in values]
+    values += [sign * 10.0**k for k in range(-8, 9) for sign in (1, -1)] + [0.0, 1.0, 999999.5]
+    for value in values:
+        assert numbers(value) == rl_accel.fp_str(value), value
+    assert numbers(1.25, -0.5) == numbers((1.25, -0.5)) == rl_accel.fp_str(1.25, -0.5)
+
+
+@pytest.mark.parametrize("length", [0, 1, 2, 3, 4, 5, 7, 400, 401])
+def test_streams_are_those_of_the_library(length: int) -> None:
+    draw = random.Random(length)
+    for data in (draw.randbytes(length), bytes(length), b"\0\0\0\0" + draw.randbytes(length)):
+        assert in_85_letters(data) == ENCODE(data)
+        text = data.decode("latin-1")
+        assert in_85_letters(text) == ENCODE(text)
+
+
+def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    def written() -> bytes:
+        book = Book("page")
+        with book.page((100.0, 80.0)) as page:
+            page.line((10.0, 10.0), (33.3333, 71.25))
+            page.words("Ålder row", (12.0, 20.0), capital_mm=3.0)
+        return book.to_bytes()
+
+    quick = written()
+    assert vars(pathobject)["fp_str"] is numbers
+    assert vars(pdfdoc)["asciiBase85Encode"] is in_85_letters
+    monkeypatch.setattr(pathobject, "fp_str", rl_accel.fp_str)
+    monkeypatch.setattr(pdfdoc, "asciiBase85Encode", rl_accel.asciiBase85Encode)
+    monkeypatch.setattr("hidewright.drawing.pdf_page.hurry", lambda: None)
+    slow = written()
+    monkeypatch.undo()
+    hurry()
+    assert quick == slow
