@@ -29,6 +29,7 @@ from against_general_fe import (
 
 from hidewright.forming.case import Case
 from hidewright.forming.law import NeoHooke
+from hidewright.forming.pattern import Bools
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Tools
 from hidewright.geometry.segment import Floats
@@ -83,7 +84,7 @@ class Deck:
                     )
 
     def shell(self, body: str, rows: Floats, behind: Floats) -> None:
-        """Add eight-node bricks between a surface (m, n, 3) and one behind it; face 1 is the surface."""
+        """Add eight-node bricks from a surface (m, n, 3), their face 1, to one behind it."""
         own = self.elements.setdefault(body, [])
         if _volume(rows[1, 0], rows[0, 1], behind[0, 0], rows[0, 0]) < 0:
             rows, behind = rows[::-1], behind[::-1]
@@ -234,8 +235,8 @@ def deck_of(case: Case, layers: int, fine: int) -> tuple[str, int, int]:
     def nodes(name: str, numbers: Sequence[int]) -> list[str]:
         return [f"*NSET, NSET={name}", *(f"{n}," for n in numbers)]
 
-    def chosen(mask: Floats) -> list[int]:
-        return (np.flatnonzero(mask) + 1).tolist()
+    def chosen(mask: Bools) -> list[int]:
+        return [int(i) + 1 for i in np.flatnonzero(mask)]
 
     middle = [
         i + 1
@@ -251,7 +252,9 @@ def deck_of(case: Case, layers: int, fine: int) -> tuple[str, int, int]:
     # layers of each block lie one after the other: the under side is the first, the upper the last
     m = 2 * MIDDLE * fine // 2
     sizes = [m * m, m * OUTWARD * fine, m * OUTWARD * fine]
-    under, over, at = [], [], 0
+    under: list[int] = []
+    over: list[int] = []
+    at = 0
     for size in sizes:
         under += range(at + 1, at + size + 1)
         over += range(at + size * (layers - 1) + 1, at + size * layers + 1)
@@ -286,7 +289,7 @@ def deck_of(case: Case, layers: int, fine: int) -> tuple[str, int, int]:
         "OPENINGN, 1, 3",
         "*STEP, NLGEOM, INC=2000",
         "*STATIC",
-        "0.01, 1, 1e-6, 0.04",
+        "0.001, 1, 1e-7, 0.03",
         "*BOUNDARY",
         f"PLUGN, 3, 3, {tools.depth_mm:g}",
         "*NODE PRINT, NSET=PLUGN, TOTALS=ONLY, FREQUENCY=10000",

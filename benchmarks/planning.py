@@ -1,15 +1,19 @@
 """How soon the first plan is there, and how near to the bound it comes: the table of targets.
 
-Run on a quiet machine: python benchmarks/planning.py [--quick]
+Run: python benchmarks/planning.py [--quick]
 
-Gaps are taken on the axis of working minutes, against a bound no plan beats: there a night or a
-weekend is no step. Workshops are made up; all plans are looked over by the checker.
+Seconds are those of this process, whatever else the machine does. Gaps are taken on the axis of
+working minutes, against a bound no plan beats: there a night or a weekend is no step. The demo's
+batch is planned with its dates; then as if its moulds were new, each tool with its first-off. The
+other workshops are made up. All plans are looked over by the checker.
 """
 
 import json
 import sys
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
 
 from planning_workshops import workshop
 
@@ -20,7 +24,11 @@ from hidewright.planning.goals import USUAL_GOALS
 from hidewright.planning.problem import Problem
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.search import Search
+from hidewright.store.orders_file import read_orders
 from hidewright.store.plan_problem import read_problem
+from hidewright.workshop.batch.recipes import recipes_for
+from hidewright.workshop.batch.week import Batch, kinds_of, laid_out
+from hidewright.workshop.graph import Cache
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,41 +55,77 @@ TASKS = (
     Task(articles=480, persons=1, models="M", first_s=1.0, gaps=(2.5, 2.5)),
 )
 LIMITS_S = (5.0, 30.0)
+DEMO = Path(__file__).parents[1] / "examples" / "workshop" / "orders.yaml"
+#: The demo: seconds to the first plan, gaps in % at 5 s and at 30 s.
+DEMO_FIRST_S, DEMO_GAPS = 0.1, (2.5, 2.5)
 
 
 def main() -> None:
     limits = LIMITS_S[:1] if "--quick" in sys.argv else LIMITS_S
     print("articles  persons  models  first s (target)   gap at", end="")
     print("".join(f"  {limit:g} s (target)" for limit in limits), "   status, rounds")
+    for name, problem in (("demo", demo(proven=True)), ("new", demo(proven=False))):
+        head = f"{36:8}{1:9}{name:>8}"
+        print(row(head, problem, DEMO_FIRST_S, DEMO_GAPS, limits), flush=True)
     for task in TASKS:
-        print(row(task, limits), flush=True)
+        data = json.dumps(workshop(task.articles, task.persons, task.models)).encode()
+        problem = read_problem(data, name="made up").problem
+        head = f"{task.articles:8}{task.persons:9}{task.models:>8}"
+        print(row(head, problem, task.first_s, task.gaps, limits), flush=True)
 
 
-def row(task: Task, limits: tuple[float, ...]) -> str:
-    data = json.dumps(workshop(task.articles, task.persons, task.models)).encode()
-    problem = read_problem(data, name="made up").problem
-    out = f"{task.articles:8}{task.persons:9}{task.models:>8}"
-    out += f"{first_seconds(problem):9.2f} ({task.first_s:g})       "
-    for limit, target in zip(limits, task.gaps, strict=False):
+def demo(*, proven: bool) -> Problem:
+    """Return the demo's batch as a problem: 24 lens cases, 12 pouches, two colours."""
+    asked = read_orders(
+        DEMO.read_bytes(),
+        name=DEMO.name,
+        design_bytes=lambda path: (DEMO.parent / path).read_bytes(),
+        now=datetime(2026, 11, 30, 8),  # noqa: DTZ001 - the wall's clock
+    )
+    means = tuple(replace(one, proven=proven) for one in asked.workshop.means)
+    shop = replace(asked.workshop, means=means)
+    kinds = kinds_of(asked.orders.values(), None)
+    laid, _ = laid_out(
+        Batch(
+            orders=asked.orders,
+            articles=asked.articles,
+            recipes=recipes_for(asked.designs, kinds, shop, Cache()),
+            workshop=shop,
+            now=asked.start or datetime(2026, 11, 30, 8),  # noqa: DTZ001 - the wall's clock
+        )
+    )
+    assert laid is not None
+    return laid.problem
+
+
+def row(
+    head: str,
+    problem: Problem,
+    first_s: float,
+    gaps: tuple[float, float],
+    limits: tuple[float, ...],
+) -> str:
+    out = f"{head}{first_seconds(problem):9.2f} ({first_s:g})       "
+    for limit, target in zip(limits, gaps, strict=False):
         gap, told = gap_at(problem, limit)
         out += f"  {gap:6.2f} ({target:g})"
     return f"{out}     {told}"
 
 
 def first_seconds(problem: Problem) -> float:
-    begun = time.perf_counter()
+    begun = time.process_time()
     bench = Bench(problem)
     search = Search(problem, bench, Bounds(problem, bench), USUAL_GOALS, seed=0)
     found = next(search.rounds())
-    taken = time.perf_counter() - begun
+    taken = time.process_time() - begun
     assert found.draft is not None
     assert not breaches(problem, found.draft.plan())
     return taken
 
 
 def gap_at(problem: Problem, limit: float) -> tuple[float, str]:
-    begun = time.perf_counter()
-    budget = Budget(seconds_left=lambda: limit - (time.perf_counter() - begun))
+    begun = time.process_time()
+    budget = Budget(seconds_left=lambda: limit - (time.process_time() - begun))
     answer = schedule(problem, seed=0, budget=budget)
     assert answer.plan is not None
     worked = Bounds(problem, Bench(problem)).axis.worked

@@ -315,6 +315,56 @@ def test_a_first_off_is_measured_before_the_batch_is_cut() -> None:
     assert not any(load.first_off for load in proven.loads)
 
 
+def test_boards_of_one_kind_are_cut_after_one_another_where_others_cost_a_set_up() -> None:
+    """Two designs' first-offs on one laser: as few set-ups as there are boards, less one."""
+    boards = ("card", "MDF 6 mm")
+
+    def with_boards(route: tuple[Step, ...]) -> tuple[Step, ...]:
+        cuts = tuple(
+            step(
+                f"cut the {board}",
+                "tooling",
+                thing_minutes=20,
+                holds=(Hold(station="laser", until=f"cut the {board}"),),
+                setup=board,
+                first_off=True,
+            )
+            for board in boards
+        )
+        tool, *rest = first_off(route)
+        return (*cuts, replace(tool, after=tuple(one.name for one in cuts)), *rest)
+
+    two = {"case": "Case", "box": "Box"}
+    shop = Workshop(means=(means(proven=False), replace(means(proven=False), design="box")))
+
+    def cut(board_minutes: int) -> list[tuple[str, int]]:
+        one = batch(order(2), replace(order(2), design="box"))
+        one = replace(
+            one,
+            articles=two,
+            recipes=tuple(
+                Recipe(design=d, colour="tan", steps=steps(), first_off=with_boards(steps()))
+                for d in two
+            ),
+            workshop=replace(shop, board_minutes=board_minutes),
+        )
+        plan = planned(one, Budget(rounds=60))
+        accepted(one, plan)
+        assert not any(task.colour for task in plan.tasks if task.step.startswith("cut the"))
+        return [
+            (task.step, sum(work.end - work.start for work in task.times) - 20)
+            for task in plan.tasks
+            if task.step.startswith("cut the")
+        ]
+
+    cuts = cut(60)
+    assert len(cuts) == 2 * len(boards)
+    for k, (board, more) in enumerate(cuts):
+        assert more == (60 if k and board != cuts[k - 1][0] else 0)
+    assert sum(more for _, more in cuts) == 60 * (len(boards) - 1)
+    assert [more for _, more in cut(0)] == [0, 0, 0, 0]
+
+
 def test_days_on_which_nobody_works_are_shaded_in_the_pictures() -> None:
     thursday = MONDAY + timedelta(days=3)
     saturdays = (*Hands(name="x").week[:5], ((540, 600),), ())

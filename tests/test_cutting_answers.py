@@ -294,7 +294,8 @@ def test_mates_of_a_batch_share_out_over_hides_of_several_thicknesses() -> None:
             ThicknessArea(thickness_mm=t, outline=box(wide, 200.0, k * wide))
             for k, t in enumerate(bands)
         )
-        whole = Hide(name=name, outline=box(400.0, 200.0), thicknesses=areas)
+        hole = Flaw(kind="hole", severity=1, outline=box(4.0, 4.0, 20.0, 20.0))
+        whole = Hide(name=name, outline=box(400.0, 200.0), thicknesses=areas, flaws=(hole,))
         return StockHide(hide=whole, material=LEATHER)
 
     hides = (hide("thin", 1.3), hide("even", 1.6, 1.8), hide("thick", 2.0))

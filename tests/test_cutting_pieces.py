@@ -225,13 +225,14 @@ def test_no_name_in_a_list_is_a_formula(layout: CutLayout) -> None:
 
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))])
-def test_the_list_is_a_page_of_its_paper(
+def test_the_list_and_the_plan_of_each_hide_are_pages_of_their_paper(
     layout: CutLayout, paper: Any, size: tuple[float, float]
 ) -> None:
     with pikepdf.open(io.BytesIO(to_list_pdf(layout, paper))) as pdf:
-        assert len(pdf.pages) == 1
-        box = [float(pdf.pages[0].mediabox[n]) / 72.0 * 25.4 for n in range(4)]
-    assert (box[2], box[3]) == pytest.approx(size, abs=0.01)
+        assert len(pdf.pages) == 1 + len(layout.used_hides)
+        for page in pdf.pages:
+            box = [float(page.mediabox[n]) / 72.0 * 25.4 for n in range(4)]
+            assert (box[2], box[3]) == pytest.approx(size, abs=0.01)
 
 
 def test_letters_go_on_after_z() -> None:

@@ -22,6 +22,7 @@ from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Floats
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
+from hidewright.units.written import METRIC
 from hidewright.workshop import article
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.forming_maps import along_column, flange_mm, maps_of, shares_used, worst_of
@@ -433,7 +434,7 @@ def test_every_picture_on_the_page_is_a_file_that_parses_and_is_small(values: Va
 def test_the_pictures_in_another_order_give_the_same_files(values: Values) -> None:
     drawn: tuple[FormingPictures, ...] = values["forming pictures"]
     backwards = tuple(reversed(drawn))
-    again = forming_files(backwards, "A4")
+    again = forming_files(backwards, "A4", METRIC)
     for path, data in values["forming files"].items():
         if path.endswith(".svg"):
             assert again[path] == data
@@ -441,7 +442,7 @@ def test_the_pictures_in_another_order_give_the_same_files(values: Values) -> No
 
 def test_an_article_that_is_not_formed_has_no_forming_page() -> None:
     assert forming_page("Flat", (), "A4") == {}
-    assert forming_files((), "A4") == {}
+    assert forming_files((), "A4", METRIC) == {}
 
 
 def test_the_pack_holds_the_page_and_its_pictures_and_the_contents_lead_there() -> None:

@@ -92,8 +92,8 @@ def test_a_folded_half_lies_twice_the_inside_radius_over_the_other(wallet: Desig
 
 
 def test_the_press_stud_goes_through_the_flap_and_its_own_hole(wallet: Design) -> None:
-    (stud, ring), (one, two) = wallet.fittings, wallet.magnets
-    assert [stud.stack_mm, ring.stack_mm] == pytest.approx([2 * T, T])
+    (stud, ring, rivet), (one, two) = wallet.fittings, wallet.magnets
+    assert [f.stack_mm for f in (stud, ring, rivet)] == pytest.approx([2 * T, T, 3 * T])
     holes = {h.name: h for h in wallet.piece("wallet").holes}
     assert holes["press stud"].diameter_mm == stud.fitting.hole_mm
     set_in, cap = _at(wallet, "wallet", holes["press stud"].at, holes["cap"].at)
@@ -103,6 +103,52 @@ def test_the_press_stud_goes_through_the_flap_and_its_own_hole(wallet: Design) -
         assert magnet.leather_between_mm == pytest.approx(4.8 - 0.8 - 2.0, abs=1e-9)
     assert {one.pole_out, two.pole_out} == {"N", "S"}
     assert "ring" not in holes
+
+
+def test_a_loop_that_only_a_rivet_holds_lies_on_the_wallet_as_thick_as_it_is(
+    wallet: Design,
+) -> None:
+    # the loop's outer half lies on its inner half and that on the wallet: flesh two layers up
+    place = next(f for f in wallet.fittings if f.name == "rivet")
+    (inner,) = [h.at for h in wallet.piece("loop").holes if h.at != place.at]
+    (through,) = [h.at for h in wallet.piece("wallet").holes if h.name == "rivet"]
+    head, folded = _at(wallet, "loop", place.at, inner)
+    (on,) = _at(wallet, "wallet", through)
+    assert head - on == pytest.approx([0.0, 0.0, 2 * T], abs=1e-9)
+    assert head[:2] == pytest.approx(folded[:2], abs=1e-9)
+    assert _up(wallet, "loop", place.at) == pytest.approx([0.0, 0.0, 1.0], abs=1e-9)
+
+
+@pytest.mark.parametrize(("off", "meets"), [(0.0, True), (0.15, True), (0.5, False)])
+@pytest.mark.parametrize("side", ["front", "back"])
+def test_two_rivets_turn_a_strap_until_its_holes_lie_over_theirs(
+    side: Any, off: float, meets: bool
+) -> None:
+    # drawn upright, held level; turned over it lies mirrored, flesh to flesh
+    strap = FreePiece(
+        name="strap",
+        side=side,
+        outline=rectangle(14.0, 90.0, 3.0).moved(300.0, 0.0),
+        holes=(
+            FreeHole(name="a", at=(300.0, -30.0), diameter_mm=3.0),
+            FreeHole(name="b", at=(300.0, 10.0 + off), diameter_mm=3.0),
+        ),
+    )
+    rivets = tuple(
+        FreeFitting(name=name, fitting="stud", piece="front", at=at, through=("strap",))
+        for name, at in (("a", (-20.0, 8.0)), ("b", (20.0, 8.0)))
+    )
+    design = FREE.construct(_free(pieces=(_tag("front", 0.0), strap), fittings=rivets))
+    codes = {code for code, _ in _codes(design.notes)}
+    assert codes == (set() if meets else {"fitting-meets-no-hole"})
+    # both share what the holes are off
+    for name in ("a", "b"):
+        (hole,) = [h.at for h in design.piece("strap").holes if h.name == name]
+        (place,) = [f.at for f in design.fittings if f.name == name]
+        there, here = _at(design, "strap", hole)[0], _at(design, "front", place)[0]
+        assert math.dist(there[:2], here[:2]) == pytest.approx(off / 2, abs=1e-6)
+        assert there[2] - here[2] == pytest.approx(-T if side == "front" else 0.0, abs=1e-9)
+    assert abs(_up(design, "strap", (0.0, 0.0))[2]) == pytest.approx(1.0, abs=1e-9)
 
 
 def test_a_wall_cut_at_a_height_leaves_no_flange_and_no_room_below_it(wallet: Design) -> None:
@@ -133,10 +179,10 @@ def test_coordinates_of_inches_are_those_of_millimetres_over_25_4() -> None:
     (fold,) = measures.pieces[1].folds
     assert fold.line == ((114.3, 25.4), (124.46, 25.4))
     # with a unit of its own a coordinate means the same in both
-    assert measures.pieces[0].holes[1].at == (34.925, -38.1)
+    assert measures.pieces[0].holes[2].at == (34.925, -38.1)
     assert "1 3/8 in" in TEXT
     other = TEXT.replace("unit: in", "unit: mm")
-    assert _read(other).brief.measures.pieces[0].holes[1].at == (34.925, -38.1)
+    assert _read(other).brief.measures.pieces[0].holes[2].at == (34.925, -38.1)
 
 
 def test_the_file_agrees_with_the_published_schema() -> None:
@@ -232,7 +278,7 @@ def _cross(relief: float) -> FreePiece:
         "bottom": ((a, -b), (-a, -b)),
     }
     folds = tuple(
-        FreeFold(name=name, line=line, inside_radius_mm=1.0, angle_rad=math.pi / 2)
+        FreeFold(name=name, line=line, inside_radius_mm=1.0, k_factor=0.3, angle_rad=math.pi / 2)
         for name, line in ends.items()
     )
     return FreePiece(
@@ -245,9 +291,9 @@ def test_four_walls_fold_up_square_to_the_floor_whichever_way_their_lines_run(se
     box = _cross(relief=6.0)
     folds = tuple(replace(f, angle_rad=sense * f.angle_rad) for f in box.folds)
     design = FREE.construct(_free(pieces=(replace(box, folds=folds),)))
-    # half the strip, pi/4 (R + t/2), lies on either side of a fold's line; the wall then stands
+    # half the strip, pi/4 (R + K t), lies on either side of a fold's line; the wall then stands
     # one inside radius (seen on its inside face) beyond the strip's beginning
-    half = math.pi / 4 * (1.0 + T / 2)
+    half = math.pi / 4 * (1.0 + 0.3 * T)
     inside = 0.0 if sense > 0 else T  # height of the face that is inside
     for flat, wanted in (
         ((60.0, 10.0), (40.0 - half + 1.0, 10.0)),

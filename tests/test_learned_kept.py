@@ -117,7 +117,7 @@ def test_the_learning_curve_and_the_program_are_part_of_the_key(
     change_rates(book, lambda rates: replace(rates, learning=0.8))
     after = key_of(book)
     assert after != before
-    monkeypatch.setattr(learned_kept, "_program", lambda: b"a newer one")
+    monkeypatch.setattr(learned_kept, "program", lambda: b"a newer one")
     assert key_of(book) not in (before, after)
 
 

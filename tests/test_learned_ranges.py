@@ -11,23 +11,26 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.bench_reading import KINDS, BenchReading
 from hidewright.design.interval import Interval
+from hidewright.errors import RequestError
 from hidewright.forming.answers import pull_in
 from hidewright.forming.on_blank import flat_blank
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solve import Pressed, pressed
 from hidewright.learning.belief import Belief, prior
 from hidewright.learning.priors import leather_prior, leather_with
 from hidewright.learning.quantities import LEATHER, Quantity
 from hidewright.learning.ranges import Shifted, likely_ranges
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
+from hidewright.workshop import learned_ranges
 from hidewright.workshop.article import NODES
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned import NOTHING, LearnedShelf, learned_shelf
 from hidewright.workshop.learned_beliefs import beliefs_of, leather_belief
-from hidewright.workshop.learned_facts import gap_range, tooling_ranges
+from hidewright.workshop.learned_facts import dry_lines, gap_range, tooling_ranges
 from hidewright.workshop.learned_pressing import disc, measures_of, plug_sheet, sheet_foretold
 from hidewright.workshop.learned_ranges import BEARS, PIECE_MM, Ranges, ranges_of
+from hidewright.workshop.learned_words import told as words
 
 LIKELY = 1.6448536269514722
 SHOULDER = find(built_in_catalogue().leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
@@ -301,6 +304,10 @@ def test_the_first_off_sheet_tells_what_a_hollow_is_likely_off_and_where_reading
     across, along = (
         100 * (way.high - way.low) / 2 / way.likely for way in (size.across, size.along)
     )
+    assert dry_lines(values["pressing report"]) == (
+        f"dry size, front/hollow and back/hollow: along the backbone {words(size.along, 'mm')}; "
+        f"across {words(size.across, 'mm')}",
+    )
     for piece in ("front", "back"):
         row = rows[f"hollow of {piece}"]
         assert row.expected.endswith(
@@ -311,3 +318,22 @@ def test_the_first_off_sheet_tells_what_a_hollow_is_likely_off_and_where_reading
     assert len(into) >= 6
     for one in into:
         assert one.removeprefix("book: ").split(", ")[0] in KINDS
+
+
+def test_an_end_that_no_sheet_reaches_tells_nothing_and_the_other_gives_the_slope(
+    plug: Pressed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solve = pressed
+    less: list[Pressed] = []
+
+    def only_with_less_friction(form: Any, conditions: Any, *more: Any) -> Pressed:
+        if conditions.friction > plug.conditions.friction:
+            raise RequestError("no sheet takes this form")
+        less.append(solve(form, conditions, *more))
+        return less[-1]
+
+    monkeypatch.setattr(learned_ranges, "pressed", only_with_less_friction)
+    drawn = told(plug, knowing(leather_prior(SHOULDER), "wet_friction")).most_pull_in_mm
+    (other,) = less
+    one, two = (math.log(float(pull_in(sheet)[1].max())) for sheet in (plug, other))
+    assert deviation(drawn) == pytest.approx(abs(one - two))

@@ -181,6 +181,11 @@ def test_a_design_takes_the_own_values_into_every_row_and_says_so(shelf: Learned
     assert all(one.severity == "note" for one in places.values())
     assert "kerf 0.17 mm, likely" in places["mould board"].sentence
     assert "(catalogue: 0.20 mm)" in places["mould board"].sentence
+    # the leather's thirteen: the five that moved furthest of their range, the furthest first
+    sentence = places["body"].sentence
+    assert sentence.count("(catalogue: ") == 5
+    assert sentence.endswith("; and 8 more")
+    assert sentence.index("growth in thickness") < sentence.index("stretch that stays")
     assert "shrinkage_along" in leather.source
     assert "measured in this workshop" in leather.source
     # nothing else of the design has changed

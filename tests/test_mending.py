@@ -10,7 +10,7 @@ import pytest
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.blank import Blank, Hold, PiecePlace
 from hidewright.design.specification import Specification
-from hidewright.errors import Remark, Remedy
+from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.units.length import parse_length
@@ -18,6 +18,7 @@ from hidewright.workshop import mending
 from hidewright.workshop.article import NODES, Findings, check, judge
 from hidewright.workshop.begin import begin
 from hidewright.workshop.edit import edited, with_remedy
+from hidewright.workshop.form import form_of
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.mending import MENDED, mended
@@ -301,3 +302,18 @@ def test_a_cancelled_search_leaves_nothing_behind() -> None:
     names = tuple(node.name for node in NODES)
     wanted = tuple(n for n in names if n in ("pressed blanks", "mouldings", "sheets"))
     assert evaluate(NODES, inputs_of(spec, "A4"), wanted, cache).computed == ()
+
+
+def test_a_change_laid_over_a_design_is_among_the_fields_of_its_tooling() -> None:
+    spec = edited(tray(), "changes.blank/tray.relief_dart", "8 mm", SHELF)
+    (group,) = (g for g in form_of(spec, "tooling", SHELF, "mm") if "Changes" in g.title)
+    (field,) = group.fields
+    assert (field.path, field.label, field.text) == (
+        "changes.blank/tray.relief_dart",
+        "tray: relief dart",
+        "8 mm",
+    )
+    assert edited(spec, field.path, "", SHELF) == tray()
+    with pytest.raises(RequestError, match="hold"):
+        edited(spec, "changes.blank/tray.hold", "loosely", SHELF)
+    assert not [g for g in form_of(tray(), "tooling", SHELF, "mm") if "Changes" in g.title]

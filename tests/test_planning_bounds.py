@@ -1,9 +1,11 @@
 """Bounds no plan beats, held against proven optima and a closed form."""
 
 import random
+from dataclasses import replace
 
 import pytest
 
+from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.calendar import DAY, WorkAxis, every_day
@@ -74,6 +76,29 @@ def test_the_bound_is_not_above_what_a_solver_without_it_proves_or_finds(seed: i
     assert proof.plan is not None
     assert bound <= min(proof.plan.finish, answer.plan.finish)
     assert proof.bound <= answer.plan.finish
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_bound_with_boards_on_the_laser_is_not_above_what_a_solver_finds(seed: int) -> None:
+    draw, plain = random.Random(seed), small(seed)
+    problem = replace(
+        plain,
+        board_minutes=25,
+        operations=tuple(
+            replace(one, kind="never", colour=draw.choice(("card", "MDF")), machine="laser")
+            if one.step == "cut"
+            else one
+            for one in plain.operations
+        ),
+    )
+    answer = schedule(problem, seed=seed, budget=Budget(rounds=60))
+    assert answer.plan is not None
+    latest = answer.plan.finish + DAY
+    bound = Bounds(problem, Bench(problem)).finish(latest)
+    proof = prove(problem, bound=0, hint=answer.plan, latest=latest, seed=seed, effort=60)
+    assert proof.plan is not None
+    assert breaches(problem, proof.plan) == ()
+    assert bound <= min(proof.plan.finish, answer.plan.finish)
 
 
 @pytest.mark.parametrize(("moulds", "dry"), [(1, 720), (2, 720), (3, 1500), (2, 180), (4, 300)])

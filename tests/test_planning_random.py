@@ -3,6 +3,7 @@
 import random
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -139,6 +140,40 @@ def test_a_plan_keeps_every_rule_and_does_every_piece_once(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 4))
+def test_the_laser_is_set_up_wherever_the_board_on_it_changes(seed: int) -> None:
+    """Set-ups are counted here from the order of the cuts, those of the booth apart from them."""
+    draw, plain = random.Random(seed), made_up(seed)
+    problem = replace(
+        plain,
+        board_minutes=7,
+        operations=tuple(
+            replace(one, kind="breaks", colour=draw.choice(("card", "MDF")), machine="laser")
+            if one.step == "cut"
+            else one
+            for one in plain.operations
+        ),
+    )
+    plan = planned(problem)
+    assert breaches(problem, plan) == ()
+    spans = plan.spans_of()
+    cuts = sorted((spans[i][0].start, spans[i][-1].end, i) for i in problem.at("laser"))
+    assert all(end <= start for (_, end, _), (start, _, _) in pairwise(cuts))
+    longer = {
+        i: sum(s.end - s.start for s in spans[i]) - problem.operations[i].minutes for i in spans
+    }
+    boards = [problem.operations[i].colour for _, _, i in cuts]
+    assert [longer[i] for _, _, i in cuts] == [
+        0,
+        *(7 * (a != b) for a, b in pairwise(boards)),
+    ]
+    assert sum(longer[i] for i in problem.at("booth")) == (
+        plan.flushes(problem) * problem.flush_minutes
+    )
+    slower = replace(problem, board_minutes=8)
+    assert bool(breaches(slower, plan)) == any(a != b for a, b in pairwise(boards))
+
+
+@pytest.mark.parametrize("seed", [40, 51, 54, 74, 133, 145])
 def test_dates_that_all_are_kept_make_no_finish_later(seed: int) -> None:
     """Rules that go by dates come beside those that do not: they only add plans to choose from."""
     problem = made_up(seed)
@@ -148,7 +183,8 @@ def test_dates_that_all_are_kept_make_no_finish_later(seed: int) -> None:
     dated = replace(
         problem,
         orders=tuple(
-            replace(one, due=finish + k * DAY) for k, one in enumerate(reversed(problem.orders))
+            replace(one, due=finish + 7 * DAY * (len(problem.orders) - k))
+            for k, one in enumerate(problem.orders)
         ),
     )
     assert planned(dated, by_rules * len(AIMS)).finish <= finish

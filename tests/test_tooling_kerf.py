@@ -15,6 +15,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import line
 from hidewright.geometry.shapes import arch, circle, rectangle
+from hidewright.tooling.acceptance.cut import accept_cut
 from hidewright.tooling.kerf import cut_outlines
 
 
@@ -53,6 +54,19 @@ def test_a_beam_of_the_kerfs_width_touches_the_true_edge_everywhere(
         outline.area + outline.length * half + math.pi * half**2, rel=1e-9
     )
     assert cut.inner[0].area == pytest.approx(math.pi * (radius - half) ** 2, rel=1e-9)
+
+
+@pytest.mark.parametrize(("wider", "beside"), [(0.0, 0.0), (0.02, 0.0), (0.0, 0.02)])
+@pytest.mark.parametrize("which", [0, 3])
+def test_each_of_many_like_holes_is_looked_at(which: int, wider: float, beside: float) -> None:
+    places = [(-20.0, -20.0), (20.0, -20.0), (20.0, -50.0), (-20.0, -50.0)]
+    part = plate(0.2, *(circle(4.0, place) for place in places))
+    x, y = places[which]
+    radii = [3.9 + (wider if k == which else 0.0) for k in range(4)]
+    at = [(x + beside, y) if k == which else place for k, place in enumerate(places)]
+    holes = [circle(radius, place) for radius, place in zip(radii, at, strict=True)]
+    codes = [f.code for f in accept_cut(part, [*holes, cut_outlines(part).outer])]
+    assert codes == (["cut-not-at-true-size"] if wider or beside else [])
 
 
 def test_inside_cuts_come_before_the_outside_cut_and_small_ones_first() -> None:

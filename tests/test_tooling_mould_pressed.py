@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.catalogue.leathers import Leather
@@ -123,6 +123,7 @@ def test_an_even_shrinkage_is_undone_exactly() -> None:
     assert dries.formed(wanted).segments == wanted.scaled(1 / 0.97).segments
 
 
+@settings(deadline=None)
 @given(
     flange=st.tuples(st.floats(0.93, 1.05), st.floats(0.93, 1.05)),
     plan=st.tuples(st.floats(0.93, 1.05), st.floats(0.93, 1.05)),

@@ -14,7 +14,7 @@ from hidewright import cli
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.design.specification import Specification
-from hidewright.errors import RequestError
+from hidewright.errors import Remark, RequestError
 from hidewright.forming.answers import press_force_N, pull_in
 from hidewright.forming.limits import use_of
 from hidewright.forming.mesh import WALL
@@ -251,9 +251,43 @@ def test_a_leaning_wall_is_pressed_as_it_leans() -> None:
         normal = sheet.shape.normals[own].mean(axis=1)
         slopes.append(float(np.degrees(np.arcsin(normal[:, 2])).mean()))
         uses.append(float(use_of(sheet, dict(leathers)["body"]).most.max()))
-    # a wall thinner than its gap leans a little more, from the crown arc to the lip's
-    assert 15.0 < slopes[1] - slopes[0] < 21.0
+    # leather thinner than its gap leans a little more than the walls, from arc to arc
+    assert 0.0 < slopes[0] < 10.0
+    assert 15.0 < slopes[1] < 15.0 + slopes[0]
     assert uses[1] < uses[0]
+
+
+def test_a_floor_adds_to_the_force_and_says_what_it_does() -> None:
+    spec = tray()
+    wanted = ("mouldings", "pressed blanks")
+
+    def told(**tooling: Any) -> tuple[tuple[float, float], tuple[float, float], list[Remark]]:
+        changed = replace(spec, tooling=replace(spec.tooling, **tooling))
+        values: Any = evaluate(NODES, inputs_of(changed, "A4"), wanted, Cache()).values
+        ((moulding,), remarks) = values["mouldings"]
+        ((pressed,), _) = values["pressed blanks"]
+        closing = pressed.closing_N
+        assert closing is not None
+        return moulding.tool.force_N, closing, [r for r in remarks if "floor" in r.code]
+
+    force, closing, said = told()
+    assert (force, said) == (closing, [])
+    # leather as thick as the gap stands off the plug's face: the floor holds it down
+    force, closing, (floor,) = told(cavity_floor=True)
+    assert force[0] > closing[0]
+    assert force[1] > closing[1]
+    assert (floor.code, floor.severity) == ("floor-presses", "note")
+    assert "holds leather down" in floor.sentence
+    assert "squeezes" not in floor.sentence
+    assert "lies loose" in floor.sentence, "it is thinner than the room there"
+    # a narrower gap squeezes it too, and takes more
+    tight, closing, (floor,) = told(cavity_floor=True, gap_factor=0.85)
+    assert "squeezes" in floor.sentence
+    assert tight[1] - closing[1] > force[1] - closing[1]
+    # and a wide one lets it stand clear
+    force, closing, (floor,) = told(cavity_floor=True, gap_factor=2.0)
+    assert force == closing
+    assert floor.code == "floor-stands-clear"
 
 
 # --- the command line ---

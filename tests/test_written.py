@@ -66,6 +66,8 @@ def test_a_length_in_inches_is_the_length_in_mm(hundredths: int, decimals: int) 
         ("1270 mm", "4 ft 2 in"),
         ("212 x 141 mm", "8 11/32 x 5 9/16 in"),
         ("0 mm", "0 in"),
+        ("edges of 2 and 4 mm radius", "edges of 5/64 and 5/32 in radius"),
+        ("120 and 180 grit, 3 mm off", "120 and 180 grit, 0.118 in off"),
         ("a bar of 25.4 mm, then 50.8 mm", "a bar of 1 in, then 2 in"),
         ("above about 55 °C it shrinks", "above about 55 °C (131 °F) it shrinks"),
         ("373 to 749 N", "373 to 749 N (84 to 170 lbf)"),

@@ -15,7 +15,6 @@ from hidewright.store.book_readings import add_reading
 from hidewright.workshop.book_learned import Pressings, shelf_in
 from hidewright.workshop.learned import NOTHING
 
-
 pytestmark = pytest.mark.asyncio
 
 

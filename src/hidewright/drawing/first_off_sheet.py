@@ -10,13 +10,13 @@ from hidewright.errors import RequestError
 
 #: Columns: heading and share of the width.
 COLUMNS = (
-    ("step", 0.14),
-    ("measure", 0.2),
-    ("where", 0.18),
-    ("with", 0.11),
-    ("should be", 0.12),
-    ("found", 0.08),
-    ("type it in at", 0.17),
+    ("step", 0.13),
+    ("measure", 0.17),
+    ("where", 0.17),
+    ("with", 0.10),
+    ("should be", 0.18),
+    ("found", 0.09),
+    ("type it in at", 0.16),
 )
 
 

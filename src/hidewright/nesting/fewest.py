@@ -16,7 +16,7 @@ from hidewright.nesting.side_by_side import Search
 from hidewright.nesting.too_large import refuse_too_large
 
 #: How many angles stand for any, and rounds of patience with each piece, at first and later.
-ANGLES, PATIENCE = (12, 18, 24, 36), (4, 12, 30, 60)
+ANGLES, PATIENCE = (12, 12, 12, 18), (8, 20, 40, 60)
 #: Lattices that are kept, those used last.
 KEPT = 12
 #: Pieces are tried in the order of their size, moved by this share of their number.

@@ -1,7 +1,7 @@
 """All pieces laid on some hides: each is filled, then what is left over is taken in."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,8 @@ DENSEST = 0.9
 #: Attempts in a row to lay a piece left over that fail before the hides are begun anew; how much
 #: longer each of them lasts than in the first filling.
 FAILURES, LONGER = 60, 2
+#: Smaller pieces of which the largest is to change places with one left over.
+DRAWN = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +79,7 @@ class Filling:
         self._patience = patience
         self._seed, self._tries = seed, 0
         self._budget = budget
+        self._refused: dict[tuple[int, int], Filled] = {}
 
     def fill(self, hides: Sequence[int], kinds: Sequence[int]) -> None:
         """Fill one hide after another.
@@ -93,7 +96,9 @@ class Filling:
             self.filled[hide] = Filled(hide=hide, kinds=(), at=np.zeros((0, 3), np.int64))
             refused: set[int] = set()
             for kind in tuple(self.left):
-                if kind not in refused and self._laid(hide, kind, None, self._patience):
+                if kind in refused:
+                    continue
+                if self._changed({hide: _with(self.filled[hide], kind)}):
                     self.left.remove(kind)
                 else:
                     refused.add(kind)
@@ -102,69 +107,100 @@ class Filling:
         """Lay what is left over; return whether all is.
 
         A piece goes onto a hide that can take it in, or changes places with a smaller one, which
-        is then left over in its stead.
+        is then left over in its stead; or two hides trade pieces so that room comes together.
         """
         random = np.random.default_rng(self._seed)
-        refused: dict[tuple[int, int], Filled] = {}
+        self._patience *= LONGER
         failures = 0
         while self.left and failures < FAILURES and self._budget.left:
             self.left.sort(key=lambda kind: (-self._areas.pieces[kind], kind))
             kind = self.left[min(random.integers(len(self.left), size=2))]
-            done = any(
-                refused.get((hide, kind)) is not self.filled[hide]
-                and self._laid(hide, kind, None, self._patience * LONGER)
-                for hide in random.permutation(list(self.filled)).tolist()
-            )
-            if done:
-                self.left.remove(kind)
-            else:
-                refused |= {(hide, kind): there for hide, there in self.filled.items()}
-                done = self._exchanged(kind, random)
+            done = self._added(kind, random) or self._exchanged(kind, random)
             failures = 0 if done else failures + 1
+            if not done:
+                self._traded(random)
         return not self.left
+
+    def _added(self, kind: int, random: np.random.Generator) -> bool:
+        """Lay a piece on some hide; return whether it could be."""
+        for hide in random.permutation(list(self.filled)).tolist():
+            there = self.filled[hide]
+            if self._refused.get((hide, kind)) is there:
+                continue
+            if self._changed({hide: _with(there, kind)}):
+                self.left.remove(kind)
+                return True
+            self._refused[hide, kind] = there
+        return False
 
     def _exchanged(self, kind: int, random: np.random.Generator) -> bool:
         """Lay a piece in place of a smaller one that lies somewhere; return whether it could be."""
         area = self._areas.pieces
-        smaller = [
-            (hide, number)
-            for hide, one in self.filled.items()
-            for number, other in enumerate(one.kinds)
-            if area[other] < area[kind]
-        ]
+        smaller = [one for one in self._there() if area[self._kind(one)] < area[kind]]
         if not smaller:
             return False
         # of some at random that which is nearest in size
-        drawn = [smaller[k] for k in random.integers(len(smaller), size=3)]
-        hide, number = max(drawn, key=lambda one: area[self.filled[one[0]].kinds[one[1]]])
-        other = self.filled[hide].kinds[number]
-        if not self._laid(hide, kind, number, self._patience * LONGER):
+        drawn = [smaller[k] for k in random.integers(len(smaller), size=DRAWN)]
+        hide, number = max(drawn, key=lambda one: area[self._kind(one)])
+        other = self._kind((hide, number))
+        if not self._changed({hide: _with(self.filled[hide], kind, number)}):
             return False
         self.left.remove(kind)
         self.left.append(other)
         return True
 
-    def _laid(self, hide: int, kind: int, instead_of: int | None, patience: int) -> bool:
-        """Lay a piece on a hide, in place of another if told which; return whether it could be."""
-        there = self.filled[hide]
-        lattice, kept = self._lattice_of_hide(hide), list(range(len(there.kinds)))
-        if instead_of is not None:
-            kept.remove(instead_of)
-        kinds = [*(there.kinds[k] for k in kept), kind]
-        room = DENSEST * self._areas.hides[hide]
-        if (
-            sum(self._areas.pieces[k] for k in kinds) > room
-            or not self._budget.left
-            or not _has_place(lattice, kind)
-        ):
-            return False
-        self._tries += 1
-        pieces = Pieces(lattice, kinds, self._seed, self._tries)
-        pieces.state.at[: len(kept)] = there.at[kept]
-        if not pieces.separate(self._budget, strikes=1, patience=patience):
-            return False
-        self.filled[hide] = Filled(hide=hide, kinds=tuple(kinds), at=pieces.state.at.copy())
+    def _traded(self, random: np.random.Generator) -> None:
+        """Let two pieces on two hides change places where the fuller hide gets the larger one."""
+        area, there = self._areas.pieces, self._there()
+        if not there:
+            return
+        first, second = (there[k] for k in random.integers(len(there), size=2))
+        if self._room(first[0]) > self._room(second[0]):
+            first, second = second, first
+        (full, one), (slack, two) = first, second
+        out, come = self._kind(first), self._kind(second)
+        if full != slack and area[come] > area[out]:
+            self._changed(
+                {
+                    full: _with(self.filled[full], come, one),
+                    slack: _with(self.filled[slack], out, two),
+                }
+            )
+
+    def _there(self) -> list[tuple[int, int]]:
+        """Return the hide of each piece that lies somewhere, and its number there."""
+        return [(h, k) for h, one in self.filled.items() for k in range(len(one.kinds))]
+
+    def _kind(self, one: tuple[int, int]) -> int:
+        return self.filled[one[0]].kinds[one[1]]
+
+    def _room(self, hide: int, kinds: Sequence[int] | None = None) -> float:
+        """Return the area that is left of what may be filled of a hide."""
+        there = self.filled[hide].kinds if kinds is None else kinds
+        return DENSEST * self._areas.hides[hide] - sum(self._areas.pieces[k] for k in there)
+
+    def _changed(self, hides: dict[int, Filled]) -> bool:
+        """Lay hides anew, the piece that came last at random; return whether all could be."""
+        laid: dict[int, Filled] = {}
+        for hide, there in hides.items():
+            lattice = self._lattice_of_hide(hide)
+            if self._room(hide, there.kinds) < 0.0 or not _has_place(lattice, there.kinds[-1]):
+                return False
+            self._tries += 1
+            pieces = Pieces(lattice, there.kinds, self._seed, self._tries)
+            pieces.state.at[: len(there.at)] = there.at
+            if not pieces.separate(self._budget, strikes=1, patience=self._patience):
+                return False
+            laid[hide] = replace(there, at=pieces.state.at.copy())
+        self.filled |= laid
         return True
+
+
+def _with(there: Filled, kind: int, instead_of: int | None = None) -> Filled:
+    """Return a hide with one piece more, or in place of another; it lies nowhere yet."""
+    kept = [k for k in range(len(there.kinds)) if k != instead_of]
+    kinds = (*(there.kinds[k] for k in kept), kind)
+    return replace(there, kinds=kinds, at=there.at[kept])
 
 
 def _has_place(lattice: Lattice, kind: int) -> bool:

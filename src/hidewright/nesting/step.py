@@ -11,6 +11,8 @@ from hidewright.nesting.problem import Problem
 
 #: Steps in the side of a piece of mean size: on a strip, on one hide, on one of several.
 STEPS_STRIP, STEPS_HIDE, STEPS_MANY = 100, 80, 40
+#: On one of several no fewer, though then not all depth tables find room at once.
+FEWEST_STEPS = 20
 #: Points of a hide's map at most, for each orientation.
 MOST_POINTS = 4_000_000
 #: Points of all its maps together: of one hide, of one of several.
@@ -28,8 +30,8 @@ def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
     unit, it is a part or a multiple of that, so that pieces may touch exactly.
     """
     counts = [piece.count for piece in problem.pieces]
-    sizes = [math.sqrt(float(np.prod(of_piece[0].size))) for of_piece in ways]
-    mean = float(np.average(sizes, weights=counts))
+    sides = [math.sqrt(float(np.prod(of_piece[0].size))) for of_piece in ways]
+    mean = float(np.average(sides, weights=counts))
     steps = STEPS_HIDE
     if problem.goal == "hides":
         steps = STEPS_MANY
@@ -37,8 +39,9 @@ def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
         steps = STEPS_STRIP
     least = mean / steps
     flat = [way for of_piece in ways for way in of_piece]
-    if problem.goal != "hides":
-        least = _for_tables(np.array([way.size for way in flat]), problem.spacing_mm, least)
+    coarsest = mean / FEWEST_STEPS if problem.goal == "hides" else math.inf
+    sizes = np.array([way.size for way in flat])
+    least = min(_for_tables(sizes, problem.spacing_mm, least), coarsest)
     least = max(least, _for_maps(problem, len(flat)))
     return _aligned(problem, flat, least)
 

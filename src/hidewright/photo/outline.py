@@ -27,12 +27,27 @@ class Rings:
     holes: tuple[Floats, ...]
 
 
-def rings(seen: Seen, px_per_mm: float) -> Rings:
-    """Return the edge of the largest piece of leather and of its holes."""
+def rings(seen: Seen, px_per_mm: float, *, has_holes: bool) -> Rings:
+    """Return the edge of the largest piece of leather and of the holes well inside it.
+
+    Args:
+        seen: The photo with what is roughly leather.
+        px_per_mm: Its scale, roughly.
+        has_holes: Whether holes are looked for.
+    """
     found, _ = cv2.findContours(seen.leather, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     edge = _kept_simple(seen, _full(max(found, key=cv2.contourArea), seen))
+    if not has_holes:
+        return Rings(outer=edge, holes=())
     holes = holes_in(seen.picture, seen.leather, seen.paper, px_per_mm)
-    return Rings(outer=edge, holes=holes)
+    within = (hole for hole in holes if is_simple(hole) and _holds(edge, hole))
+    return Rings(outer=edge, holes=tuple(within))
+
+
+def _holds(edge: Floats, hole: Floats) -> bool:
+    """Return whether a hole keeps clear of an edge by a few pixels."""
+    line = edge.astype(np.float32)
+    return all(cv2.pointPolygonTest(line, (float(x), float(y)), True) > 3.0 for x, y in hole)
 
 
 def polygon(ring: Floats, view: View) -> Floats:

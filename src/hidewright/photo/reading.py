@@ -125,7 +125,9 @@ def read_hide(
     progress("Following the edge")
     px_per_mm = float(np.mean([area_of(c) for c in found.values()])) ** 0.5 / SIDE_MM
     seen = Seen(picture=picture, leather=leather.mask, paper=paper, scale=scale)
-    return _reading(fit, leather, rings(seen, px_per_mm), name), picture
+    return _reading(
+        fit, leather, rings(seen, px_per_mm, has_holes=leather.faint <= FAINT_SHARE), name
+    ), picture
 
 
 def _untold(fit: Fit, name: str) -> PhotoReading:
@@ -249,6 +251,7 @@ def _doubts(count: int, scale: float, leather: Leather) -> tuple[str, ...]:
     if leather.faint > FAINT_SHARE:
         said.append(
             f"Rough: over {100 * leather.faint:.0f} % of the edge leather and floor look alike. "
-            "Correct the outline there, or lay the hide on another colour."
+            "Correct the outline there, or lay the hide on another colour. Holes were not looked "
+            "for: mark them."
         )
     return tuple(said)

@@ -77,28 +77,31 @@ def _asked(problem: Problem) -> frozenset[int]:
 
 
 def _work(look: _Look) -> Iterator[Breach]:
-    """Each operation is worked for its minutes, and the booth set up where its colour changes."""
+    """Each operation is worked for its minutes, and machines set up where the colour changes."""
     flushed = _flushed(look)
     for i, spans in look.spans.items():
         wanted = look.problem.operations[i].minutes
-        wanted += look.problem.flush_minutes if i in flushed else 0
+        wanted += flushed.get(i, 0)
         done = sum(one.end - one.start for one in spans)
         if done != wanted and i not in look.asked:
             yield look.breach("work", f"{done} minutes are planned, {wanted} are needed", i)
 
 
-def _flushed(look: _Look) -> set[int]:
-    """Return the operations before which the booth's colour changes."""
+def _flushed(look: _Look) -> dict[int, int]:
+    """Return the minutes of setting up before operations where a machine's colour changes."""
     problem = look.problem
-    order = sorted(
-        (look.start(i), i) for i, o in enumerate(problem.operations) if o.colour is not None
-    )
-    colours = [problem.operations[i].colour for _, i in order]
-    return {
-        i
-        for (_, i), colour, before in zip(order[1:], colours[1:], colours, strict=False)
-        if colour != before
-    }
+    minutes = {"booth": problem.flush_minutes, "laser": problem.board_minutes}
+    out: dict[int, int] = {}
+    for machine, needed in minutes.items():
+        order = sorted(
+            (look.start(i), i)
+            for i, one in enumerate(problem.operations)
+            if one.colour is not None and one.machine == machine
+        )
+        for (_, before), (_, i) in pairwise(order):
+            if problem.operations[i].colour != problem.operations[before].colour:
+                out[i] = needed
+    return out
 
 
 def _pieces(look: _Look) -> Iterator[Breach]:
@@ -216,16 +219,17 @@ def _stations(look: _Look) -> Iterator[Breach]:
 
 
 def _booth(look: _Look) -> Iterator[Breach]:
-    """One thing at a time is in the booth."""
-    spans = [
-        (look.start(i), look.end(i), i)
-        for i, one in enumerate(look.problem.operations)
-        if one.colour is not None
-    ]
-    spans.sort()
-    for (_, end, one), (start, _, then) in pairwise(spans):
-        if start < end and not {one, then} <= look.asked:
-            yield look.breach("booth", f"both in the booth at minute {start}", one, then)
+    """One thing at a time is in the booth, and one on the laser."""
+    for machine in ("booth", "laser"):
+        spans = [
+            (look.start(i), look.end(i), i)
+            for i, one in enumerate(look.problem.operations)
+            if one.colour is not None and one.machine == machine
+        ]
+        spans.sort()
+        for (_, end, one), (start, _, then) in pairwise(spans):
+            if start < end and not {one, then} <= look.asked:
+                yield look.breach("booth", f"both at the {machine} at minute {start}", one, then)
 
 
 def _begins(look: _Look) -> Iterator[Breach]:

@@ -18,8 +18,9 @@ from hidewright.planning.workshop import Workshop
 ASKED_WEIGHT = 50
 CUTTING = ("cut blank", "cut piece")
 MEASURED = "measure the first-off"
-#: The booth is planned by its colour, not by how much is in it.
+#: The booth is planned by its colour, not by how much is in it; the laser by the board on it.
 BY_COLOUR = "booth"
+LASER = "laser"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,7 +195,8 @@ class _Laying:
     def _add_group(self, load: Load, group: Group) -> None:
         number = len(self.operations)
         step, key = group.step, key_of(load, group)
-        booth = any(hold.station == BY_COLOUR for hold in step.holds)
+        held = {hold.station for hold in step.holds}
+        board = step.setup if LASER in held and step.setup else None
         order = self.number.get(load.shares[0].order, 0)
         if key in self.days:
             order = self._asked_for(key)
@@ -206,7 +208,8 @@ class _Laying:
                 kind=step.interrupt,
                 pieces=group.things,
                 order=order,
-                colour=load.colour if booth else None,
+                colour=load.colour if BY_COLOUR in held else board,
+                machine="laser" if board else "booth",
             )
         )
         self.keys.append(key)
@@ -241,7 +244,7 @@ class _Laying:
                 continue
             last = next(i for i in self.at[load.number, hold.until] if self.of[i][1].meets(group))
             name = self._counted_as(load, hold.name, hold.of)
-            one = hold.station == "laser"
+            one = hold.station == LASER
             self.holds.append(
                 Hold(
                     station=name,
@@ -311,6 +314,7 @@ class _Laying:
                 holds=tuple(self.holds),
                 persons=self.persons,
                 flush_minutes=self.workshop.flush_minutes,
+                board_minutes=self.workshop.board_minutes,
                 orders=tuple(self.orders),
                 fixed=fixed,
                 now=self.now,
@@ -400,7 +404,7 @@ def task_of(
     laid: Laid, i: int, times: tuple[Work, ...], before: Task | None, after: tuple[str, ...]
 ) -> Task:
     """Return an operation as a task of the plan."""
-    group, load = laid.groups[i], laid.loads[i]
+    group, load, operation = laid.groups[i], laid.loads[i], laid.problem.operations[i]
     step = group.step
     rest = step.rest
     least = rest.least_minutes if rest else 0
@@ -415,7 +419,7 @@ def task_of(
         group=group.number,
         groups=group.groups,
         minutes=laid.problem.operations[i].minutes,
-        colour=laid.problem.operations[i].colour or "",
+        colour=(operation.colour or "") if operation.machine == "booth" else "",
         times=times,
         state=before.state if before else "planned",
         after=after,

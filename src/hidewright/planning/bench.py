@@ -3,7 +3,7 @@
 from bisect import bisect_right
 
 from hidewright.planning.calendar import DAY, joined
-from hidewright.planning.problem import Operation, Problem, Span
+from hidewright.planning.problem import MACHINES, Operation, Problem, Span
 
 #: Later than any plan.
 NEVER = 10**12
@@ -39,6 +39,8 @@ class Bench:
         self.kinds = [one.kind for one in operations]
         self.shortest = [one.shortest_piece for one in operations]
         self.colours = [one.colour for one in operations]
+        self.machines = [MACHINES.index(one.machine) for one in operations]
+        self.setups = [problem.setup_minutes(one) for one in operations]
         self.fixed = fixed_whole(problem)
         self.begun = {s.operation: 0 for s in problem.fixed if s.operation not in self.fixed}
         for span in problem.fixed:
@@ -160,6 +162,7 @@ class Bench:
                 self.minutes[i],
                 self.kinds[i],
                 self.colours[i],
+                self.machines[i],
                 tuple(self.takes[i]),
                 tuple((place[a], least, most) for a, least, most in self.inside[i]),
                 self.latest.get(i),
@@ -189,9 +192,7 @@ def horizon(problem: Problem, day_minutes: int = DAY) -> int:
         for person in problem.persons
         for windows in person.calendar.week
     )
-    work = sum(
-        one.minutes + problem.flush_minutes * (one.colour is not None) for one in problem.operations
-    )
+    work = sum(one.minutes + problem.setup_minutes(one) for one in problem.operations)
     longest = _longest_chain(problem.operations, problem)
     special = max((day for p in problem.persons for day, _ in p.calendar.special), default=0)
     latest = max(

@@ -16,7 +16,7 @@ from heapq import heappop, heappush
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import WorkAxis
 from hidewright.planning.hours import Hours
-from hidewright.planning.problem import Kind, Problem
+from hidewright.planning.problem import MACHINES, Kind, Problem
 from hidewright.planning.station_bounds import Through, through
 
 #: (release, deadline, minutes) on the axis of working minutes.
@@ -110,13 +110,15 @@ class Bounds:
         return jobs + self._flushes(ends)
 
     def _flushes(self, ends: list[int]) -> list[Job]:
-        """Return the work of changing colours as often as there are colours, less one."""
-        booth = [i for i in self.problem.booth if i not in self.bench.fixed]
-        changes = len({self.bench.colours[i] for i in booth}) - 1
-        minutes = changes * self.problem.flush_minutes
-        if minutes <= 0:
-            return []
-        return [(min(self.heads[i] for i in booth), max(ends[i] for i in booth), minutes)]
+        """Return the work of setting machines up as often as there are colours, less one."""
+        out: list[Job] = []
+        for machine in MACHINES:
+            here = [i for i in self.problem.at(machine) if i not in self.bench.fixed]
+            changes = len({self.bench.colours[i] for i in here}) - 1
+            minutes = changes * max((self.bench.setups[i] for i in here), default=0)
+            if minutes > 0:
+                out.append((min(self.heads[i] for i in here), max(ends[i] for i in here), minutes))
+        return out
 
     def _fits(self, jobs: list[Job]) -> bool:
         """Whether the hands can do all jobs, splitting them at will."""

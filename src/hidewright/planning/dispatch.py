@@ -12,7 +12,7 @@ from heapq import heapify, heappop, heappush
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.draft import Draft, Piece, Wishes
 from hidewright.planning.free_time import first_spans
-from hidewright.planning.problem import SHORTEST_PIECE, Span
+from hidewright.planning.problem import MACHINES, SHORTEST_PIECE, Span
 
 #: Where hands idle because nothing fits, they look again after so many minutes.
 LOOK_AGAIN = 5
@@ -53,8 +53,8 @@ class Dispatcher:
         self.idle_since = [NEVER for _ in persons]
         self.open_piece: list[Piece | None] = [None for _ in persons]
         self.pieces: list[Piece] = []
-        self.booth_free, self.flushes = 0, 0
-        self.colour: str | None = None
+        self.machine_free, self.flushes = [0 for _ in MACHINES], 0
+        self.set_for: list[str | None] = [None for _ in MACHINES]
         self.undone = count
         self.late = self.untimely = False
 
@@ -156,11 +156,11 @@ class Dispatcher:
 
     def _line(self) -> list[tuple[float, int, int]]:
         """Return (key, class, unit) of the first of each class that has any, in order."""
-        colours, line = self.bench.colours, []
+        colours, machines, line = self.bench.colours, self.bench.machines, []
         for number in self.filled:
             key, unit = self.ready[number][0]
             colour = colours[unit]
-            if colour is not None and colour != self.colour:
+            if colour is not None and colour != self.set_for[machines[unit]]:
                 key += self.flush_key
             line.append((key, number, unit))
         line.sort()
@@ -193,8 +193,9 @@ class Dispatcher:
         if self.pending and self.pending[0][0] < then:
             then = self.pending[0][0]
         then = min(then, self.next_free)
-        if now < self.booth_free < then:
-            then = self.booth_free
+        for free in self.machine_free:
+            if now < free < then:
+                then = free
         if self.untimely and then > now + LOOK_AGAIN:
             then = now + LOOK_AGAIN
         self.time[person] = max(then, now + 1)
@@ -275,9 +276,9 @@ class Dispatcher:
         if unit not in bench.members:
             minutes = bench.minutes[unit]
             if bench.colours[unit] is not None:
-                if now < self.booth_free:
+                if now < self.machine_free[bench.machines[unit]]:
                     return None
-                minutes += self._flush(unit, self.colour)
+                minutes += self._setup(unit, self.set_for)
             if bench.kinds[unit] == "never":
                 end = now + minutes
                 return [(unit, person, [(now, end)])] if end <= limit else None
@@ -299,7 +300,7 @@ class Dispatcher:
         ends: dict[int, int] = {}
         taken: list[tuple[int, int]] = []
         extra: dict[int, list[tuple[int, int]]] = {}
-        booth_free, colour = self.booth_free, self.colour
+        machine_free, set_for = self.machine_free[:], self.set_for[:]
         for i in bench.members.get(head, [head]):
             soonest, latest = max(self.ready_at[i], earliest), bench.latest.get(i, NEVER)
             for before, least, most in bench.inside[i]:
@@ -307,8 +308,8 @@ class Dispatcher:
                 latest = min(latest, ends[before] + most)
             minutes = bench.minutes[i]
             if bench.colours[i] is not None:
-                soonest = max(soonest, booth_free)
-                minutes += self._flush(i, colour)
+                soonest = max(soonest, machine_free[bench.machines[i]])
+                minutes += self._setup(i, set_for)
             who, spans = self._soonest_person(person, soonest, i, minutes, extra, i == head)
             if (
                 not spans
@@ -323,7 +324,8 @@ class Dispatcher:
                 insort(extra.setdefault(who, self.busy[who][:]), span)
             ends[i] = spans[-1][1]
             if bench.colours[i] is not None:
-                booth_free, colour = ends[i], bench.colours[i]
+                machine_free[bench.machines[i]] = ends[i]
+                set_for[bench.machines[i]] = bench.colours[i]
             out.append((i, who, spans))
         return out
 
@@ -371,15 +373,20 @@ class Dispatcher:
             self.open_piece[who] = None
             end = spans[-1][1]
             if self.bench.colours[operation] is not None:
-                self.flushes += self._flush(operation, self.colour) > 0
-                self.colour, self.booth_free = self.bench.colours[operation], end
+                machine = self.bench.machines[operation]
+                self.flushes += self._setup(operation, self.set_for) > 0
+                self.set_for[machine], self.machine_free[machine] = (
+                    self.bench.colours[operation],
+                    end,
+                )
             self.left[operation] = 0
             self._done(operation, end)
 
-    def _flush(self, operation: int, colour: str | None) -> int:
-        """Return the minutes of setting up the booth for an operation."""
+    def _setup(self, operation: int, set_for: Sequence[str | None]) -> int:
+        """Return the minutes of setting up a machine for an operation."""
+        colour = set_for[self.bench.machines[operation]]
         other = colour is not None and colour != self.bench.colours[operation]
-        return self.bench.problem.flush_minutes if other else 0
+        return self.bench.setups[operation] if other else 0
 
     def _spans(
         self, person: int, soonest: int, operation: int, minutes: int, busy: list[tuple[int, int]]
@@ -461,10 +468,10 @@ class Dispatcher:
             self.ends[operation] = spans[-1].end
             self.undone -= 1
             self.left[operation] = 0
-        sprayed = [(g[-1].end, i) for i, g in bench.fixed.items() if bench.colours[i] is not None]
-        if sprayed:
-            self.booth_free, last = max(sprayed)
-            self.colour = bench.colours[last]
+        for end, i in sorted((spans[-1].end, i) for i, spans in bench.fixed.items()):
+            if bench.colours[i] is not None:
+                self.machine_free[bench.machines[i]] = end
+                self.set_for[bench.machines[i]] = bench.colours[i]
         for operation in bench.begun:
             self._go_on(operation)
         free = [u for u, number in enumerate(self.waiting) if not number and bench.unit[u] == u]

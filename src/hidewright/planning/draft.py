@@ -17,7 +17,7 @@ class Draft:
     Attributes:
         ends: Minute at which each operation ends.
         pieces: (start, end, operation, person) of all spans, not in order.
-        flushes: How often the colour was changed.
+        flushes: How often a machine was set up anew: the booth for a colour, the laser for a board.
     """
 
     ends: list[int]

@@ -5,14 +5,14 @@ The solver works alone and by deterministic time, so that its plans come in the 
 time; it can be stopped behind any of them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, Status
-from hidewright.planning.problem import Operation, Problem, Span
+from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
 
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
@@ -122,7 +122,7 @@ class _Model:
         self.ends: list[Any] = []
         self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
         self.by_hand: list[Any] = []
-        self.booth_arcs: list[tuple[int, int, Any]] = []
+        self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
         self.twins: list[list[list[int]]] = []
         self.finish = self.model.new_int_var(bound, latest, "finish")
         for number, operation in enumerate(problem.operations):
@@ -130,7 +130,8 @@ class _Model:
         self._waits()
         self._stations()
         self._hands()
-        self._booth()
+        for machine in MACHINES:
+            self._machine(machine)
         self._twins()
         self.model.minimize(self.finish)
 
@@ -156,7 +157,7 @@ class _Model:
         from ortools.sat.python import cp_model
 
         minutes = operation.minutes
-        flush = self.problem.flush_minutes if operation.colour is not None else 0
+        flush = self.problem.setup_minutes(operation)
         rooms = [
             [max(begin, soonest), end - minutes]
             for begin, end in self.windows
@@ -265,12 +266,12 @@ class _Model:
             amounts = [1] * len(self.by_hand) + [persons] * len(breaks)
             self.model.add_cumulative([*self.by_hand, *breaks], amounts, persons)
 
-    def _booth(self) -> None:
-        """Order the operations in the booth, and set it up where the colour changes."""
-        booth = self.problem.booth
-        if not booth or not self.problem.flush_minutes:
+    def _machine(self, machine: Machine) -> None:
+        """Order the operations at a machine, and set it up where the colour changes."""
+        booth = self.problem.at(machine)
+        flush = self.problem.setup_minutes(self.problem.operations[booth[0]]) if booth else 0
+        if not flush:
             return
-        flush = self.problem.flush_minutes
         arcs: list[tuple[int, int, Any]] = []
         for a, i in enumerate(booth, 1):
             arcs.append((0, a, self.model.new_bool_var(f"first{i}")))
@@ -288,7 +289,7 @@ class _Model:
             size = self.parts[i][0][1]
             self.model.add(size == self.problem.operations[i].minutes + flush * sum(changed))
         self.model.add_circuit(arcs)
-        self.booth_arcs = arcs
+        self.arcs[machine] = arcs
 
     def _twins(self) -> None:
         """Order loads that are the same, step by step: some best plan has them in this order."""
@@ -311,7 +312,7 @@ class _Model:
         place = {i: k for k, i in enumerate(group)}
         problem = self.problem
         steps = tuple(
-            (o.step, o.minutes, o.kind, o.colour, o.order)
+            (o.step, o.minutes, o.kind, o.colour, o.machine, o.order)
             for o in (problem.operations[i] for i in group)
         )
         waits = tuple(
@@ -344,12 +345,13 @@ class _Model:
             elif operation.kind == "never":
                 start, size, end, _ = self.parts[i][0]
                 told(start, spans[i][0].start)
-                if operation.colour is not None and self.problem.flush_minutes:
+                if self.problem.setup_minutes(operation):
                     told(size, spans[i][0].end - spans[i][0].start)
                     told(end, spans[i][0].end)
             else:
                 self._hint_pieces(i, spans[i])
-        self._hint_booth(spans)
+        for machine, arcs in self.arcs.items():
+            self._hint_order(self.problem.at(machine), arcs, spans)
 
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint
@@ -362,13 +364,14 @@ class _Model:
             told(size, max(stop - begin, self.problem.operations[i].shortest_piece))
             told(there, k < len(cut))
 
-    def _hint_booth(self, spans: dict[int, list[Span]]) -> None:
-        booth = self.problem.booth
-        order = sorted(range(len(booth)), key=lambda k: spans[booth[k]][0].start)
+    def _hint_order(
+        self, some: Sequence[int], arcs: list[tuple[int, int, Any]], spans: dict[int, list[Span]]
+    ) -> None:
+        order = sorted(range(len(some)), key=lambda k: spans[some[k]][0].start)
         follows = {(a + 1, b + 1) for a, b in pairwise(order)}
         if order:
             follows |= {(0, order[0] + 1), (order[-1] + 1, 0)}
-        for a, b, arc in self.booth_arcs:
+        for a, b, arc in arcs:
             self.model.add_hint(arc, (a, b) in follows)
 
     def _in_twins_order(self, spans: dict[int, list[Span]]) -> dict[int, list[Span]]:

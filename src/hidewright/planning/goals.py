@@ -17,8 +17,8 @@ class Goal:
 
     Attributes:
         name: ``on time``: late minutes times weight, over all orders; ``finish``: the minute the
-            last operation ends; ``flushes``: changes of colour; ``smooth days``: hands-on minutes
-            of the fullest day.
+            last operation ends; ``flushes``: changes of colour or board; ``smooth days``: hands-on
+            minutes of the fullest day.
         slack: How much worse than the best known it may become for the goals behind it, in that
             unit.
     """

@@ -16,8 +16,8 @@ class Plan:
     """Spans of all operations.
 
     Attributes:
-        spans: In order of their start. The first span of an operation in the booth begins with
-            the flush, where there is one.
+        spans: In order of their start. The first span of an operation at a machine begins with
+            setting it up, where that must be.
     """
 
     spans: tuple[Span, ...]
@@ -44,10 +44,10 @@ class Plan:
 
     def flushes(self, problem: Problem) -> int:
         """Return how often the booth's colour changes."""
-        sprayed = sorted((spans[0].start, i) for i, spans in self.spans_of().items())
+        spans = self.spans_of()
+        sprayed = sorted((spans[i][0].start, i) for i in problem.at("booth") if i in spans)
         colours = [problem.operations[i].colour for _, i in sprayed]
-        used = [colour for colour in colours if colour is not None]
-        return sum(a != b for a, b in pairwise(used))
+        return sum(a != b for a, b in pairwise(colours))
 
     def day_loads(self) -> dict[int, int]:
         """Return the hands-on minutes of each day that has work; no span passes midnight."""

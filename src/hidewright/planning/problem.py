@@ -8,6 +8,9 @@ from hidewright.errors import RequestError
 from hidewright.planning.calendar import Calendar
 
 Kind = Literal["never", "breaks", "any"]
+#: What is set up for the work, one thing at a time: the booth for a colour, the laser for a board.
+Machine = Literal["booth", "laser"]
+MACHINES: tuple[Machine, ...] = ("booth", "laser")
 #: No piece of an operation that other work may split is shorter, minutes.
 SHORTEST_PIECE = 10
 
@@ -19,12 +22,14 @@ class Operation:
     Attributes:
         load: Number of the load; what goes through the workshop together.
         step: Name of the step, the same for all loads.
-        minutes: Hands-on work, setting up the booth not counted.
+        minutes: Hands-on work, setting up a machine not counted.
         kind: ``never`` interrupted; may pause over ``breaks`` of the hands that do it; ``any``
             other work may split it.
         pieces: How many pieces are worked.
         order: Number of the order it belongs to.
-        colour: What is sprayed in the booth; None when it is not done there.
+        colour: What a machine must be set up for: what is sprayed in the booth, or the board on the
+            laser; None when it is done at neither.
+        machine: Which of them, where there is a colour.
         hands: Whether it needs a pair of hands; otherwise it runs at any hour.
     """
 
@@ -35,6 +40,7 @@ class Operation:
     pieces: int = 1
     order: int = 0
     colour: str | None = None
+    machine: Machine = "booth"
     hands: bool = True
 
     @property
@@ -144,6 +150,7 @@ class Problem:
         persons: Who works; none when no operation needs hands.
         flush_minutes: Hands-on work before an operation in the booth whose colour differs from the
             one before it.
+        board_minutes: The same before an operation on the laser with another board.
         orders: Numbered by their place here.
         fixed: What is done, running or pinned: these spans stay. Spans that do not make up the
             whole operation are its beginning, the rest is planned.
@@ -156,6 +163,7 @@ class Problem:
     holds: tuple[Hold, ...] = ()
     persons: tuple[Person, ...] = ()
     flush_minutes: int = 0
+    board_minutes: int = 0
     orders: tuple[Order, ...] = field(default=(Order(),))
     fixed: tuple[Span, ...] = ()
     now: int = 0
@@ -172,10 +180,19 @@ class Problem:
         operation = self.operations[number]
         return f"operation {number} ({operation.step} of load {operation.load})"
 
-    @property
-    def booth(self) -> tuple[int, ...]:
-        """Numbers of the operations done in the booth."""
-        return tuple(i for i, one in enumerate(self.operations) if one.colour is not None)
+    def at(self, machine: Machine) -> tuple[int, ...]:
+        """Return the numbers of the operations that are done at a machine."""
+        return tuple(
+            i
+            for i, one in enumerate(self.operations)
+            if one.colour is not None and one.machine == machine
+        )
+
+    def setup_minutes(self, operation: Operation) -> int:
+        """Return the minutes of setting up before an operation, where it is set up; 0 for none."""
+        if operation.colour is None:
+            return 0
+        return self.flush_minutes if operation.machine == "booth" else self.board_minutes
 
     @property
     def by_hand(self) -> bool:
@@ -198,7 +215,7 @@ def _check_operations(problem: Problem) -> None:
             raise RequestError(
                 f"{problem.called(number)} takes {one.minutes} minutes", mend="Give 1 or more"
             )
-        longest = one.minutes + (problem.flush_minutes if one.colour is not None else 0)
+        longest = one.minutes + problem.setup_minutes(one)
         if one.hands and one.kind == "never" and longest > windows:
             raise RequestError(
                 f"{problem.called(number)} takes {longest} minutes in one go",

@@ -18,7 +18,7 @@ from hidewright.planning.calendar import DAY
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
 from hidewright.planning.goals import Goal, energies, values
-from hidewright.planning.problem import SHORTEST_PIECE, Problem, reached
+from hidewright.planning.problem import MACHINES, SHORTEST_PIECE, Problem, reached
 
 #: Steps have a key of their own in the first, middle and last part of the batch.
 PARTS = 3
@@ -114,6 +114,7 @@ class Search:
         self.load_of = [place[one.load] for one in problem.operations]
         self.steps, self.loads = len(names), len(loads)
         self.part_of = [k * PARTS // max(1, self.loads) for k in self.load_of]
+        self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
 
@@ -139,7 +140,7 @@ class Search:
 
     def done(self, bound: int) -> bool:
         """Whether the best plan cannot be bettered: nothing late, at the bound, fewest flushes."""
-        least = {"on time": 0, "finish": bound, "flushes": max(0, len(set(self._colours())) - 1)}
+        least = {"on time": 0, "finish": bound, "flushes": self._fewest}
         return self.best.draft is not None and all(
             value <= least.get(goal.name, -1)
             for goal, value in zip(self.goals, self.best.values, strict=True)
@@ -147,7 +148,7 @@ class Search:
 
     def _stages(self) -> list[int]:
         """Return the goals in which something is left to gain; the last one if in none."""
-        worth = {"on time": 0, "flushes": max(0, len(set(self._colours())) - 1)}
+        worth = {"on time": 0, "flushes": self._fewest}
         open_ = [
             k
             for k, goal in enumerate(self.goals)
@@ -156,8 +157,11 @@ class Search:
         ]
         return open_ or [len(self.goals) - 1]
 
-    def _colours(self) -> list[str]:
-        return [c for c in self.bench.colours if c is not None]
+    def _fewest_setups(self) -> int:
+        """Return how often machines must be set up anew at least."""
+        setups, colours = self.bench.setups, self.bench.colours
+        used = [{colours[i] for i in self.problem.at(m) if setups[i]} for m in MACHINES]
+        return sum(max(0, len(some) - 1) for some in used)
 
     def _cooled(self, leaning: Leaning, stage: int, length: int) -> Iterator[Leaning]:
         """Cool down once, for one goal; yields where it stands each round, the best one last."""
@@ -319,10 +323,11 @@ class Search:
         for load, one in zip(self.load_of, self.problem.operations, strict=True):
             by = None if aim == "finish" else orders[one.order].due
             due[load] = min(due[load], math.inf if by is None else by)
-        colours = list(dict.fromkeys(self._colours()))
+        booth = self.problem.at("booth")
+        colours = list(dict.fromkeys(self.bench.colours[i] for i in booth))
         shade = [0] * self.loads
-        for i in self.problem.booth:
-            shade[self.load_of[i]] = colours.index(self.problem.operations[i].colour or "")
+        for i in booth:
+            shade[self.load_of[i]] = colours.index(self.bench.colours[i])
         line = sorted(range(self.loads), key=lambda load: (due[load], shade[load], load))
         return [line.index(load) for load in range(self.loads)]
 

@@ -276,10 +276,8 @@ class _Station:
         if set(group) != set(befores) or any(self.bench.kinds[a] != "never" for a in group):
             return {}
         held = dict(zip(self.groups[step], amounts, strict=True))
-        flush = self.bench.problem.flush_minutes
         longest = max(
-            most + self.bench.minutes[a] + (flush if self.bench.colours[a] is not None else 0)
-            for a, most in pairs.values()
+            most + self.bench.minutes[a] + self.bench.setups[a] for a, most in pairs.values()
         )
         return {name: ([held[befores[a]] for a in group], longest)}
 

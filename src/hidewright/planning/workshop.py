@@ -120,6 +120,8 @@ class Workshop:
         dyed_limit_minutes: What is dyed waits no longer for its next step, so that it is not left
             half done over a weekend; 0 for no limit.
         flush_minutes: To change the colour in the booth.
+        board_minutes: To lay another board on the laser and set it up for that; 0 where the minutes
+            of cutting hold it.
         goals: What the plan is to be good at, in order.
         means: What there is for each design.
         bench: How the maker works; the colour is the order's.
@@ -133,6 +135,7 @@ class Workshop:
     wet_limit_minutes: int = 720
     dyed_limit_minutes: int = 0
     flush_minutes: int = 20
+    board_minutes: int = 0
     goals: tuple[GoalName, ...] = ("on time", "finish", "flushes")
     means: tuple[Means, ...] = ()
     bench: BenchChoice = field(default_factory=lambda: BenchChoice(dye="pieces", new=False))
@@ -158,10 +161,12 @@ class Workshop:
                 mend="Give such as 36 h, which no weekend fits into, or 0 min for any time",
                 where="dyed_limit",
             )
-        if not 0 <= self.flush_minutes <= 480:
-            raise RequestError(
-                f"{self.flush_minutes} minutes to change the colour", mend="Give 0 to 480"
-            )
+        for what, minutes in (
+            ("to change the colour", self.flush_minutes),
+            ("to lay another board on the laser", self.board_minutes),
+        ):
+            if not 0 <= minutes <= 480:
+                raise RequestError(f"{minutes} minutes {what}", mend="Give 0 to 480")
         if not self.goals or len(set(self.goals)) < len(self.goals):
             raise RequestError("the goals", mend="Name at least one, and each once")
 

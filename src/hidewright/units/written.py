@@ -28,7 +28,7 @@ IN_FEET_MM = 1000.0
 N_PER_LBF = 4.4482216152605
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
-_BETWEEN = r" x | × | to |-|–"
+_BETWEEN = r" x | × | to | and | or |-|–"
 _MEASURE = re.compile(
     rf"(?<![\w./])(?P<run>{_NUMBER}(?:(?:{_BETWEEN}){_NUMBER})*) "
     r"(?P<unit>mm|m|N|°C|m²|dm²)(?![\w²/])"

@@ -227,7 +227,7 @@ def pack(
     laid, told = layouts(values["design"][0], values["pressed blanks"], paper)
     findings = replace(findings, remarks=(*findings.remarks, *told))
     files |= laid
-    files |= forming_page(spec.brief.name, forming, paper)
+    files |= forming_page(spec.brief.name, forming, paper, choice.written)
     files["design.yaml"] = write_design(spec).encode()
     files["remarks.json"] = _json([asdict(r) for r in findings.remarks])
     files["index.html"] = _contents(spec, values, files, findings.remarks, choice.written)

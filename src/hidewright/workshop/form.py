@@ -11,7 +11,7 @@ from hidewright.catalogue.shelf import Catalogue
 from hidewright.design.carried import Carried
 from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.measure import file_name
-from hidewright.design.specification import Specification
+from hidewright.design.specification import Change, Specification
 from hidewright.units.quantity import Quantity
 from hidewright.units.quantity import format as written
 
@@ -106,6 +106,7 @@ def form_of(
                 FormGroup(title="Boards", fields=boards),
                 FormGroup(title="Moulds", fields=tuple(_declared(spec.tooling, "tooling", unit))),
                 *_measure_groups(brief.measures, unit, lambda n: n in MOULDED),
+                FormGroup(title="Changes laid over it", fields=_changed(spec.changes)),
             ]
         case "seams":
             thread = _row_field("thread", "thread", brief.thread, shelf.threads)
@@ -117,6 +118,19 @@ def form_of(
                 ),
             ]
     return tuple(group for group in groups if group.fields)
+
+
+def _changed(changes: Sequence[Change]) -> tuple[FormField, ...]:
+    return tuple(
+        FormField(
+            path=f"changes.{one.place}.{one.field}",
+            label=f"{one.place.partition('/')[2]}: {_label(one.field)}",
+            says="leave it empty to take the change back",
+            sort="words",
+            text=one.value,
+        )
+        for one in changes
+    )
 
 
 def _measure_groups(measures: object, unit: Unit, wanted: Any) -> list[FormGroup]:

@@ -22,7 +22,7 @@ from hidewright.forming.drying_time import (
 from hidewright.forming.on_blank import PLATE_MPA, behaviour_of, soaked_mm
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.set import dryness_to_unmould
-from hidewright.units.written import Written
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop.forming_chain import Leathers, PressedBlank, PressedBlanks
 from hidewright.workshop.forming_maps import layer_name, maps_of
 from hidewright.workshop.forming_pull_in import pull_in_drawing
@@ -103,7 +103,9 @@ def pictures(
     )
 
 
-def forming_files(drawn: tuple[FormingPictures, ...], paper: Paper, written: Written) -> Files:
+def forming_files(
+    drawn: tuple[FormingPictures, ...], paper: Paper, written: Written = METRIC
+) -> Files:
     """Return every picture as SVG, and sections and pull-in as one PDF true to scale."""
     files: Files = {}
     drawings: list[Drawing] = []
@@ -146,7 +148,9 @@ def forming_chapters(
     return (*chapters, Chapter(title="What is assumed", notes=ASSUMED)) if chapters else ()
 
 
-def forming_page(name: str, chapters: tuple[Chapter, ...], paper: Paper) -> Files:
+def forming_page(
+    name: str, chapters: tuple[Chapter, ...], paper: Paper, written: Written = METRIC
+) -> Files:
     """Return the page with its path; nothing when no leather is formed."""
     if not chapters:
         return {}
@@ -163,7 +167,7 @@ def forming_page(name: str, chapters: tuple[Chapter, ...], paper: Paper) -> File
                     files=((pdf_path(paper).removeprefix(FOLDER), pdf_path(paper)),),
                 ),
             ),
-            cautions=CAUTIONS,
+            cautions=tuple(map(written.words, CAUTIONS)),
         )
     }
 

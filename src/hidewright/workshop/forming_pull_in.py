@@ -55,7 +55,8 @@ def pull_in_drawing(
     name, flat = layer_name(one, layer), strokes[0].curve.bounds
     for i, words in enumerate(
         (
-            f"{name}: {leather.name}, soaked; arrows: how far the edge is drawn in, mm",
+            f"{name}: {leather.name}, soaked",
+            "arrows: how far the edge is drawn in, mm",
             "full line: flat; dashed: its edge pressed; dotted: trimmed pieces before they dry",
         )
     ):

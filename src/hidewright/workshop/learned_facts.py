@@ -49,8 +49,8 @@ def dry_ranges(reports: Sequence[BlankReport]) -> Mapping[str, str]:
 def dry_lines(reports: Sequence[BlankReport]) -> tuple[str, ...]:
     """Return what each hollow dries to, a line each."""
     return tuple(
-        f"{' and '.join(size.places)} dries to {told(size.along, 'mm')}, along and "
-        f"{told(size.across, 'mm')}, across the backbone"
+        f"dry size, {' and '.join(size.places)}: along the backbone {told(size.along, 'mm')}; "
+        f"across {told(size.across, 'mm')}"
         for one in reports
         for size in one.spread.dry
     )

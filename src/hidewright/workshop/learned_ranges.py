@@ -1,7 +1,7 @@
 """What pressing a layer comes to, each figure with its likely range, by warm solves."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -94,15 +94,12 @@ def ranges_of(
     sizes = _plug_sizes(sheet)
     likely = _figures(sheet, leather, grain_out, sizes)
     off = {f"{way} {k}": PIECE_MM for k in range(len(sizes)) for way in ("along", "across")}
-    told = likely_ranges(
-        belief,
-        likely,
-        [
-            Shifted(name=name, step=step, figures=_figures(solved, own, grain_out, sizes))
-            for name, step, solved, own in _ends(sheet, leather, belief)
-        ],
-        off | {"use": BEARS * likely["use"]},
-    )
+
+    def figures(solved: Pressed, own: Leather) -> Mapping[str, float]:
+        return _figures(solved, own, grain_out, sizes)
+
+    ends = _ends(sheet, leather, belief, figures)
+    told = likely_ranges(belief, likely, ends, off | {"use": BEARS * likely["use"]})
     plain = ("force_N", "thinnest", "largest_stretch", "most_pull_in_mm", "use")
     return Ranges(
         **{name: told[name] for name in plain},
@@ -120,9 +117,12 @@ def ranges_of(
 
 
 def _ends(
-    sheet: Pressed, leather: Leather, belief: Belief
-) -> Iterator[tuple[str, float, Pressed, Leather]]:
-    """Yield (quantity, step, sheet, leather) a deviation off either way, one at a time."""
+    sheet: Pressed,
+    leather: Leather,
+    belief: Belief,
+    figures: Callable[[Pressed, Leather], Mapping[str, float]],
+) -> Iterator[Shifted]:
+    """Yield figures with each quantity a deviation off either way, one at a time."""
     for name in (*SOLVED, *READ_OFF):
         row = belief.place(name)
         deviation = float(belief.deviations[row])
@@ -130,7 +130,8 @@ def _ends(
             value = belief.quantities[row].from_log(float(belief.mean[row]) + step)
             with suppress(RequestError):
                 own = leather_with(leather, {name: value})
-                yield name, step, _solved(sheet, own) if name in SOLVED else _read(sheet, own), own
+                solved = _solved(sheet, own) if name in SOLVED else _read(sheet, own)
+                yield Shifted(name=name, step=step, figures=figures(solved, own))
 
 
 def _solved(sheet: Pressed, leather: Leather) -> Pressed:

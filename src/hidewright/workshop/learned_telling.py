@@ -13,6 +13,8 @@ from hidewright.workshop.learned_words import surprise_words, told
 
 #: A board this much off what is reckoned with does not matter, mm: as much as a card shim mends.
 NO_MATTER_MM = 0.1
+#: A remark tells so many own values, those that moved furthest; the page Book tells all.
+MOST_TOLD = 5
 
 
 def learned_remarks(reckoned: Reckoned) -> tuple[Remark, ...]:
@@ -30,12 +32,19 @@ def learned_remarks(reckoned: Reckoned) -> tuple[Remark, ...]:
                 + "; ".join(
                     f"{one.known.words} {told(one.known.now, one.known.unit)} (catalogue: "
                     f"{told(one.known.before, one.known.unit, likely=False)})"
-                    for one in some
+                    for one in sorted(some, key=_moved, reverse=True)[:MOST_TOLD]
                 )
+                + (f"; and {len(some) - MOST_TOLD} more" if len(some) > MOST_TOLD else "")
             ),
         )
         for (place, row), some in rows.items()
     )
+
+
+def _moved(one: Used) -> float:
+    """Return how far a value moved, as a share of the catalogue's range."""
+    before = one.known.before
+    return abs(one.known.now.likely - before.likely) / max(before.high - before.low, 1e-12)
 
 
 def board_remarks(spec: Specification[Any], shelf: LearnedShelf) -> tuple[Remark, ...]:

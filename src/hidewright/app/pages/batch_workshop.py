@@ -133,6 +133,7 @@ class WorkshopPart:
                 workshop,
             )
             self._minutes("To change the colour in the booth", "flush_minutes", workshop)
+            self._minutes("To lay another board on the laser", "board_minutes", workshop)
             hints = get_type_hints(BenchChoice)
             for name, label in (("dye", "Leather is dyed"), ("dye_base", "Base of the dye")):
                 chosen(

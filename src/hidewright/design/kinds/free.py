@@ -9,7 +9,12 @@ from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import Room, room_for
 from hidewright.design.hollow import Hollow, Shell
-from hidewright.design.kinds.free_fittings import fittings_of, magnets_of, with_fitting_holes
+from hidewright.design.kinds.free_fittings import (
+    fittings_of,
+    magnets_of,
+    pins_of,
+    with_fitting_holes,
+)
 from hidewright.design.kinds.free_measures import (
     FreeBlank,
     FreeHollow,
@@ -57,7 +62,8 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
     _pairs_lie_straight(brief, by_name)
     sides = {p.name: p.side for p in m.pieces}
     thickness_of = {p.name: thick[p.role] for p in m.pieces}
-    pieces, assembly = assembled(tuple(by_name.values()), seams, sides, thickness_of)
+    pins = pins_of(m, by_name, frames)
+    pieces, assembly = assembled(tuple(by_name.values()), seams, pins, sides, thickness_of)
     fittings, about_fittings = fittings_of(brief, by_name, frames, assembly)
     magnets, about_magnets = magnets_of(brief, by_name, frames, assembly)
     return Design(

@@ -12,6 +12,7 @@ from hidewright.design.fitting import FittingPlace, MagnetPlace
 from hidewright.design.kinds.free_folds import in_strip
 from hidewright.design.kinds.free_measures import FreeFitting, FreeMagnet, FreeMeasures
 from hidewright.design.kinds.free_pieces import Frame, names_differ
+from hidewright.design.kinds.free_pinned import Pinned
 from hidewright.design.magnets import weak_pair
 from hidewright.design.piece import Piece, PunchedHole
 from hidewright.design.pose import Assembly, Pose
@@ -56,6 +57,26 @@ def with_fitting_holes(
             )
         out[one.piece] = _with_hole(brief, out[one.piece], one, frames[one.piece], where)
     return out
+
+
+def pins_of(
+    m: FreeMeasures, pieces: Mapping[str, Piece], frames: Mapping[str, Frame]
+) -> tuple[Pinned, ...]:
+    """Return which pieces each fitting holds, by the holes there that bear its name."""
+    pins: list[Pinned] = []
+    for one in m.fittings:
+        through = [
+            (name, hole.at)
+            for name in one.through
+            if name in pieces and name != one.piece
+            for hole in pieces[name].holes
+            if hole.name == one.name
+        ]
+        head = (one.piece, frames[one.piece].of_point(one.at))
+        layers = 1 + one.through.count(one.piece)  # folded over, it is held twice
+        if through:
+            pins.append(Pinned(held=(*(head,) * layers, *through)))
+    return tuple(pins)
 
 
 def fittings_of(

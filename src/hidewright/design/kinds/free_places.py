@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.free_folds import panels_of
+from hidewright.design.kinds.free_pinned import ARM_MM, Pinned, nearest_pose, pinned_pose
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly, Panel, Pose
 from hidewright.design.seam import Seam, SeamEdge
@@ -25,8 +26,6 @@ LEVEL = math.radians(1.0)
 OVER_MM = 0.1
 #: Points along an edge by which it is laid on another.
 POINTS = 65
-#: Directions weigh as points this far off would, mm.
-ARM_MM = 10.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,18 +77,20 @@ class _Laid:
 def assembled(
     pieces: Sequence[Piece],
     seams: Sequence[Seam],
+    pins: Sequence[Pinned],
     sides: Mapping[str, str],
     thickness_of: Mapping[str, float],
 ) -> tuple[tuple[Piece, ...], Assembly]:
     """Return the pieces and where they lie; an edge that is a whole outline is begun to match.
 
     The largest panel of the first piece lies as it is; every other piece is laid by the first seam
-    that joins it to one that lies already, as both are folded when closed. The later layers of a
-    seam lie under the earlier ones.
+    that joins it to one that lies already, as both are folded when closed, or else by the fittings
+    that hold it to one. The later layers of a seam lie under the earlier ones.
 
     Args:
         pieces: In their own frames.
         seams: Of known pieces and spans.
+        pins: Fittings that hold several layers.
         sides: front or back of each piece.
         thickness_of: Dry thickness of each piece, mm.
 
@@ -103,6 +104,8 @@ def assembled(
             pose = TURNED_OVER if sides[name] == "back" else Pose()
             at[name] = replace(at[name], pose=pose)
             _lay_neighbours(at, seams, sides, thickness_of)
+            while _lay_pinned(at, pins, sides, thickness_of):
+                _lay_neighbours(at, seams, sides, thickness_of)
     for i, seam in enumerate(seams, 1):
         stack = math.fsum(thickness_of[edge.piece] for edge in seam.edges)
         _must_meet(seam, at, stack, f"measures.seams.{i}")
@@ -142,6 +145,25 @@ def _lay_neighbours(
                     at[known.piece].edge(known), at[edge.piece], edge, over, down
                 )
                 known, laid = edge, True
+
+
+def _lay_pinned(
+    at: dict[str, _Laid],
+    pins: Sequence[Pinned],
+    sides: Mapping[str, str],
+    thickness_of: Mapping[str, float],
+) -> bool:
+    """Lay the first piece that a fitting holds to one that lies; return whether there was one."""
+    poses = {name: laid.pose for name, laid in at.items() if laid.pose}
+    panels = {name: laid.panels for name, laid in at.items()}
+    for name in at:
+        if name in poses:
+            continue
+        pose = pinned_pose(name, pins, panels, poses, sides, thickness_of)
+        if pose is not None:
+            at[name] = replace(at[name], pose=pose)
+            return True
+    return False
 
 
 def _must_run_as_it_lies(seam: Seam, one: SeamEdge, two: SeamEdge, over: bool, where: str) -> None:
@@ -212,22 +234,14 @@ def _closed(panels: Sequence[Panel], points: Floats) -> Floats:
 def _rigid(own: _Edge, wanted: _Edge) -> tuple[Pose, float]:
     """Return the placement that brings an edge nearest to another, and the largest miss, mm.
 
-    Least squares over places and directions: the turn is the proper rotation next to the matrix
-    of their products, by its singular vectors (Kabsch 1976).
+    Places and directions count alike.
     """
     both = own.lies & wanted.lies
     if both.sum() < 2:
         return Pose(), math.inf
     p = np.concatenate([own.at[both], own.at[both] + ARM_MM * own.up[both]])
     q = np.concatenate([wanted.at[both], wanted.at[both] + ARM_MM * wanted.up[both]])
-    middle, target = p.mean(axis=0), q.mean(axis=0)
-    u, _, v = np.linalg.svd((p - middle).T @ (q - target))
-    flip = np.diag([1.0, 1.0, math.copysign(1.0, float(np.linalg.det(u @ v)))])
-    turn = (u @ flip @ v).T.round(12) + 0.0
-    shift = (target - turn @ middle).round(9) + 0.0
-    rows = [(float(a), float(b), float(c)) for a, b, c in turn]
-    x, y, z = (float(c) for c in shift)
-    pose = Pose(rotation=(rows[0], rows[1], rows[2]), shift=(x, y, z))
+    pose = nearest_pose(p, q)
     off = np.linalg.norm(pose.of_points(p) - q, axis=1)
     return pose, float(off.max())
 

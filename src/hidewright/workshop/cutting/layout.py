@@ -16,7 +16,7 @@ from hidewright.nesting.remnants import remnants_of
 from hidewright.workshop.cutting.asked import CutAsked
 
 #: Mates fill a band of thickness to this share of its leather before the next is begun.
-FILLED = 0.6
+FILLED = 0.5
 
 
 def problem_for(
