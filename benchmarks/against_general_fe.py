@@ -281,15 +281,24 @@ def by_us(case: Case) -> Answer:
     return Answer(force_N=force, ratio=ratio, seconds=statistics.median(seconds[1:]))
 
 
-def tell(title: str, wanted: Answer, theirs: Answer, ours: Answer) -> None:
-    """Print answers beside one another, and how much longer the general program took."""
+def tell(title: str, wanted: Answer | None, theirs: Answer, ours: Answer) -> None:
+    """Print answers beside one another, and how much longer the general program took.
+
+    Args:
+        title: Of the case.
+        wanted: A reference; without one, ours is compared with the general program.
+        theirs: By the general program.
+        ours: By us.
+    """
     print(
         f"{title}\n{'':18}{'force N':>10}{'off %':>8}{'h/t at the middle':>19}{'off':>8}{'s':>10}"
     )
-    for name, one in (("reference", wanted), ("general program", theirs), ("ours", ours)):
+    true = wanted or theirs
+    told = [("reference", wanted)] if wanted else []
+    for name, one in (*told, ("general program", theirs), ("ours", ours)):
         print(
-            f"{name:18}{one.force_N:10.1f}{100.0 * (one.force_N / wanted.force_N - 1.0):+8.2f}"
-            f"{one.ratio:19.4f}{one.ratio - wanted.ratio:+8.4f}{one.seconds:10.3f}"
+            f"{name:18}{one.force_N:10.1f}{100.0 * (one.force_N / true.force_N - 1.0):+8.2f}"
+            f"{one.ratio:19.4f}{one.ratio - true.ratio:+8.4f}{one.seconds:10.3f}"
         )
     force, ratio = ours.force_N / theirs.force_N - 1.0, ours.ratio - theirs.ratio
     print(

@@ -23,6 +23,7 @@ from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import minute_of
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_steps import known_steps
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
 from page_here import app_here, seen
@@ -245,6 +246,12 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     assert workshop_of(at.shop.book).hands[0].week[1] == ()
     await enter("wet_limit_minutes", "10 h")
     await seen(lambda: workshop_of(at.shop.book).wet_limit_minutes == 600)
+    await enter("dyed_limit_minutes", "36 h")
+    await seen(lambda: workshop_of(at.shop.book).dyed_limit_minutes == 36 * 60)
+    await enter("times", "sew: 0.3 min for each stitch\nsoak: 2 min a load")
+    await seen(lambda: len(workshop_of(at.shop.book).bench.times) == 2)
+    sew, soak = workshop_of(at.shop.book).bench.times
+    assert (sew.name, sew.unit_minutes, soak.load_minutes) == ("sew", 0.3, 2.0)
     await enter("goals", "cheap")
     await seen(
         lambda: any(
@@ -252,6 +259,17 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
         )
     )
     assert workshop_of(at.shop.book).goals == ("on time", "finish", "flushes")
+
+
+async def test_steps_that_were_worked_out_are_in_the_book_for_the_next_start(at: At) -> None:
+    await _planned(at)
+    await seen(lambda: bool(known_steps(at.shop.book)))
+    known = known_steps(at.shop.book)
+    assert len(known) == len(
+        {(one.design, one.colour) for one in ORDERS.rows(at.shop.book).values()}
+    )
+    names = {step.name for one in known.values() for step in one.steps}
+    assert {one.step for one in at.plan().tasks} <= names
 
 
 async def test_everything_that_there_is_can_be_lost(at: At) -> None:

@@ -327,7 +327,7 @@ def test_a_file_that_is_no_case_is_refused() -> None:
 
 def test_a_blank_that_would_be_drawn_in_past_the_lip_is_refused_in_words() -> None:
     text = changed("clamped: {beyond: 5.6}", "free: {blank: {circle: {radius: 32}}}")
-    with pytest.raises(RequestError, match=r"no (flat sheet|balance)") as refused:
+    with pytest.raises(RequestError, match="drawn in past the lip") as refused:
         answer(read(text.replace("depth: 10", "depth: 15") + "mesh_size: 4\n"))
     assert "less depth" in refused.value.mend
 

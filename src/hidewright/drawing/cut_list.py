@@ -62,7 +62,7 @@ def _plain(words: str) -> str:
 
 
 def to_list_pdf(layout: CutLayout, paper: Paper) -> bytes:
-    """Return the cutting list as a table to tick off, with yield and waste, and a plan of each hide.
+    """Return the cutting list: a table to tick off, yield and waste, a plan of each hide.
 
     The same rounds and seed give the same bytes: how long the search took is not on it.
     """

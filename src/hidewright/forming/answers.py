@@ -118,6 +118,7 @@ def pull_in(pressed: Pressed) -> tuple[Floats, Floats]:
     outward = np.column_stack([along[:, 1], -along[:, 0]])
     outward /= np.linalg.norm(outward, axis=1)[:, None]
     drawn: Floats = ((flat - formed) * outward).sum(axis=1)
+    drawn[pressed.layout.held[ring]] = 0.0
     return flat, drawn
 
 

@@ -10,7 +10,7 @@ FIRST_CUT, CUT = 0.01, 0.001
 #: (strikes, patience) of an attempt to separate: after large cuts, the smallest, in a squeeze.
 QUICK, THOROUGH, SQUEEZE = (1, 40), (3, 150), (3, 60)
 #: Failed attempts after which a length is let be; squeezes that fail before a layout is.
-FAILURES, SQUEEZES = 6, 6
+FAILURES, SQUEEZES = 3, 3
 #: A layout that is let be gets so much more length, and at most so many swaps.
 LOOSER, SWAPS = 0.03, 4
 
@@ -72,11 +72,12 @@ def _press(pieces: Pieces, search: Search[Laid]) -> None:
 
     Where the smallest cut fails it is tried anew from layouts that nearly did it, with two large
     pieces swapped (Gardeyn, Vanden Berghe and Wauters, An open-source heuristic to reboot 2D
-    nesting research, 2025).
+    nesting research, 2025), unless another search is that far already.
     """
     cut, failed = FIRST_CUT, Failed()
     shorter = pieces.state.at.copy()
-    pieces.narrow(pieces.length * (1.0 - cut))
+    wanted = pieces.length * (1.0 - cut)
+    pieces.narrow(wanted)
     while search.left and len(failed) < FAILURES:
         strikes, patience = THOROUGH if cut <= CUT else QUICK
         if pieces.separate(search, strikes=strikes, patience=patience):
@@ -86,11 +87,14 @@ def _press(pieces: Pieces, search: Search[Laid]) -> None:
         elif cut > CUT:
             cut = max(cut / 2.0, CUT)
             pieces.restore(shorter)
+        elif _shortest(search) < wanted:
+            break
         else:
             failed.add(pieces)
             failed.take_up_one(pieces)
             continue
-        pieces.narrow(pieces.length * (1.0 - cut))
+        wanted = pieces.length * (1.0 - cut)
+        pieces.narrow(wanted)
     pieces.restore(shorter)
 
 

@@ -11,8 +11,10 @@ from hidewright.nesting.kernels import Room, State, draw, overlaps, separate
 from hidewright.nesting.lattice import Ints, Lattice
 from hidewright.nesting.problem import Budget
 
-#: Orientations tried in a move; places tried anywhere and nearby, and descents, for each.
-EFFORT = (4, 30, 15, 2)
+#: Orientations tried in a move; places tried nearby, and descents, for each.
+ORIENTATIONS, NEARBY, DESCENTS = 4, 15, 2
+#: Places tried anywhere for each: one for so many pieces, between the least and the most.
+PIECES_A_PLACE, ANYWHERE = 2, (30, 50)
 #: An attempt that leaves more than this share of the least overlap seen is no progress.
 PROGRESS = 0.98
 #: Boxes a cell of the survey's grid can list; it has about as many cells as there are pieces.
@@ -65,7 +67,8 @@ class Pieces:
         )
         self.depth = np.zeros((n, n), np.int64)
         self._room = _room_for(n, lattice.limit)
-        self._effort = np.array(EFFORT, np.int64)
+        anywhere = min(max(n // PIECES_A_PLACE, ANYWHERE[0]), ANYWHERE[1])
+        self._effort = np.array([ORIENTATIONS, anywhere, NEARBY, DESCENTS], np.int64)
         self.scatter_within(float(lattice.limit[0]))
 
     @property
@@ -233,7 +236,7 @@ def _room_for(n: int, limit: Floats) -> Room:
         count=np.zeros((rows, columns), np.int64),
         items=np.zeros((rows, columns, LISTED), np.int32),
         cell=np.zeros(2),
-        kept=np.zeros((EFFORT[3], 3)),
+        kept=np.zeros((DESCENTS, 3)),
         none=np.zeros((0, 0), np.uint8),
     )
 

@@ -7,10 +7,11 @@ from hidewright.nesting.laying import still_to_lay
 from hidewright.nesting.separation import Failed, Laid, Pieces
 from hidewright.nesting.side_by_side import Search
 
-#: (strikes, patience) of an attempt to separate.
-ATTEMPT = (3, 150)
+#: (strikes, patience) of an attempt to separate: of the first layout, which may be asked too much
+#: of, and then.
+QUICK, THOROUGH = (1, 50), (3, 150)
 #: What share of the bound is tried first.
-FIRST = 0.6
+FIRST = 0.66
 
 
 def most_sets(
@@ -75,7 +76,7 @@ def _separated(pieces: Pieces, search: Search[Laid], sets: int, *, patient: bool
     def overtaken() -> bool:
         return _told(search) >= sets
 
-    strikes, patience = ATTEMPT
+    strikes, patience = THOROUGH if patient else QUICK
     while not pieces.separate(search, strikes=strikes, patience=patience, until=overtaken):
         if not (patient and search.left) or overtaken():
             return False

@@ -308,8 +308,8 @@ def _darts_left_out(result: PressedBlank) -> tuple[Remark, ...]:
             severity="warning",
             place=result.zones[0].place,
             sentence=(
-                f"Relief darts of {result.blank.relief_dart_mm:g} mm are left out: nowhere would they "
-                "close, for the margin is not gathered where they begin"
+                f"Relief darts of {result.blank.relief_dart_mm:g} mm are left out: nowhere would "
+                "they close, for the margin is not gathered where they begin"
             ),
         ),
     )

@@ -6,16 +6,19 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Panel, Pose
+from hidewright.geometry.distance import inside_ring
+from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
 Where = Literal["front", "behind", "inside", "lining"]
 #: What shows of a piece is looked at in about so many places.
 _PLACES = 150
+#: Each hollow's wall is looked at in so many places.
+_WALL_PLACES = 16
 #: A smaller share of a piece that shows does not count: an edge that peeps out.
 _LEAST_SHARE = 0.05
 #: Faces turned away from the front by more than this count as behind: cosine.
@@ -37,8 +40,8 @@ class _Placed:
 
     panel: Panel
     pose: Pose
-    covers: shapely.Geometry
-    hollows: tuple[tuple[shapely.Geometry, float], ...]
+    covers: Floats
+    hollows: tuple[tuple[Outline, float], ...]
 
     def local(self, points: Floats, vectors: bool = False) -> Floats:
         """Return points or vectors of space in the panel's frame."""
@@ -54,11 +57,11 @@ class _Placed:
             foot = at + far[:, None] * along
         ahead = (far > _ITSELF_MM) & np.isfinite(foot).all(axis=1)
         x, y = np.where(ahead, foot[:, 0], 0.0), np.where(ahead, foot[:, 1], 0.0)
-        met = ahead & shapely.contains_xy(self.covers, x, y)
+        met = ahead & _on(self.covers, x, y)
         for hollow, depth in self.hollows:
             up = at[:, 2] * np.sign(depth)
             within = (up > -_ITSELF_MM) & (up < abs(depth) - _ITSELF_MM)
-            met |= within & shapely.contains_xy(hollow, at[:, 0], at[:, 1])
+            met |= within & _on(hollow.flat_points()[:-1], at[:, 0], at[:, 1])
         return np.asarray(met, np.bool_)
 
 
@@ -96,23 +99,16 @@ def where_it_shows(design: Design, piece: Piece) -> Where:
 
 def _placed(design: Design, panel: Panel) -> _Placed:
     piece = design.piece(panel.piece)
-    corners = panel.part_of(piece.outline.flat_points()[:-1])
-    covers = shapely.make_valid(shapely.Polygon(corners)) if len(corners) > 2 else shapely.Polygon()
+    covers = panel.part_of(piece.outline.flat_points()[:-1])
     hollows = tuple(
-        (
-            shapely.intersection(zone.outline.polygon, covers),
-            zone.depth_mm if zone.grain_out else -zone.depth_mm,
-        )
-        for zone in piece.zones
+        (zone.outline, zone.depth_mm if zone.grain_out else -zone.depth_mm) for zone in piece.zones
     )
     return _Placed(panel, design.assembly.pose_of(panel, 1.0), covers, hollows)
 
 
 def _places(own: _Placed) -> tuple[Floats, Floats]:
     """Return places on a panel's grain side with their normals, in space: (n, 3) each."""
-    parts = list(_flat_places(own)) + [
-        wall for hollow, depth in own.hollows for wall in _wall_places(hollow, depth)
-    ]
+    parts = [*_flat_places(own), *_wall_places(own)]
     if not parts:
         return np.zeros((0, 3)), np.zeros((0, 3))
     both = np.array(parts)
@@ -121,26 +117,35 @@ def _places(own: _Placed) -> tuple[Floats, Floats]:
 
 
 def _flat_places(own: _Placed) -> Iterator[tuple[Vector, Vector]]:
-    if shapely.is_empty(own.covers):
+    """Yield places on the flat of a panel and on the crowns of its hollows."""
+    if len(own.covers) < 3:
         return
-    left, bottom, right, top = (float(v) for v in shapely.bounds(own.covers))
-    step = max(((right - left) * (top - bottom) / _PLACES) ** 0.5, 0.5)
-    for x in np.arange(left + step / 2, right, step):
-        for y in np.arange(bottom + step / 2, top, step):
-            if shapely.contains_xy(own.covers, x, y):
-                rises = [d for hollow, d in own.hollows if shapely.contains_xy(hollow, x, y)]
-                yield (float(x), float(y), rises[0] if rises else 0.0), (0.0, 0.0, 1.0)
+    (left, bottom), (right, top) = own.covers.min(axis=0), own.covers.max(axis=0)
+    step = max(float(((right - left) * (top - bottom) / _PLACES) ** 0.5), 0.5)
+    grid = np.meshgrid(
+        np.arange(left + step / 2, right, step), np.arange(bottom + step / 2, top, step)
+    )
+    x, y = grid[0].ravel(), grid[1].ravel()
+    rise = np.zeros(len(x))
+    for hollow, high in own.hollows:
+        rise[_on(hollow.flat_points()[:-1], x, y)] = high
+    on = _on(own.covers, x, y)
+    for at in np.column_stack([x, y, rise])[on].tolist():
+        yield (at[0], at[1], at[2]), (0.0, 0.0, 1.0)
 
 
-def _wall_places(hollow: shapely.Geometry, depth: float) -> Iterator[tuple[Vector, Vector]]:
-    """Yield places half way up a hollow's wall, on its grain side."""
-    turned = shapely.orient_polygons(hollow)
-    if not isinstance(turned, shapely.Polygon) or turned.is_empty:
-        return
-    ring = turned.exterior
-    for share in np.arange(0.0, 1.0, 1.0 / 16):
-        ends = [ring.interpolate((share + off) % 1.0, normalized=True) for off in (0.0, 1e-3)]
-        (x, y), (x1, y1) = shapely.get_coordinates(ends).tolist()
-        dx, dy = x1 - x, y1 - y
-        long = max(float(np.hypot(dx, dy)), 1e-9) * np.sign(depth)
-        yield (x, y, depth / 2), (dy / long, -dx / long, 0.0)
+def _wall_places(own: _Placed) -> Iterator[tuple[Vector, Vector]]:
+    """Yield places half way up the walls of a panel's hollows, on their grain side."""
+    for hollow, rise in own.hollows:
+        for share in np.arange(_WALL_PLACES) / _WALL_PLACES:
+            x, y = hollow.point_at(float(share) * hollow.length)
+            if own.panel.holds((x, y)):
+                out = np.sign(rise) * np.array(hollow.normal_at(float(share) * hollow.length))
+                yield (x, y, rise / 2), (float(out[0]), float(out[1]), 0.0)
+
+
+def _on(corners: Floats, x: Floats, y: Floats) -> Truths:
+    """Return which points lie in a polygon, that of a panel with nothing to it in none."""
+    if len(corners) < 3:
+        return np.zeros(len(x), np.bool_)
+    return inside_ring(corners, np.column_stack([x, y]))
