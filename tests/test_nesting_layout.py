@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from hidewright.design.cutting import Cutting
-from hidewright.design.hide import Corners, Flaw, GradeArea, Hide
+from hidewright.design.hide import Corners, Flaw, GradeArea, Hide, ThicknessArea
 from hidewright.errors import RequestError
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.bound import bound_of
@@ -38,6 +38,22 @@ def test_spacing_is_kept_and_no_more() -> None:
     # four squares in a column of 4 * 10 + 3 * 2, five columns with four gaps between
     answer = cut(strip(46.0, square(10.0, 20), spacing=2.0), rounds=2000, seed=1)
     assert answer.figure == pytest.approx(5 * 10.0 + 4 * 2.0, abs=1e-4)
+
+
+def test_a_bare_rectangle_is_thick_enough_only_where_it_says_so() -> None:
+    thin, thick = box(100.0, 40.0), box(100.0, 40.0, x=100.0)
+    hide = Hide(
+        name="0",
+        outline=box(200.0, 40.0),
+        thicknesses=(
+            ThicknessArea(outline=thin, thickness_mm=1.2),
+            ThicknessArea(outline=thick, thickness_mm=2.0),
+        ),
+    )
+    asks = square(20.0, 1, thickness_mm=(1.8, 2.2))
+    answer = cut(Problem(goal="sets", hides=(hide,), pieces=(asks,)), rounds=300, seed=1)
+    assert 9 <= answer.figure <= 10
+    assert min(place.x_mm for place in answer.layout) >= 100.0
 
 
 def test_two_triangles_make_a_square() -> None:

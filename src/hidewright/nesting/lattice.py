@@ -246,7 +246,7 @@ def _plain(hide: Hide, margin: float) -> bool:
     """Whether all of the hide within its margin's box may be used by all pieces."""
     whole = polygon_of(hide.outline)
     box = shapely.box(*shapely.bounds(whole))
-    bare = not (hide.holes or hide.areas or hide.flaws)
+    bare = not (hide.holes or hide.areas or hide.flaws or hide.thicknesses)
     return bare and bool(shapely.equals(shapely.normalize(whole), shapely.normalize(box)))
 
 
