@@ -304,7 +304,7 @@ class Long:
             paper=asked.paper,
             choice=asked.choice,
             believed=asked.believed,
-            layouts=partial(pack_layouts, asked.choice.layouts),
+            layouts=partial(pack_layouts, asked.choice.layouts, written=asked.choice.written),
             progress=progress,
         )
         yield Packed(

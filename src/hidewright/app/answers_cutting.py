@@ -60,7 +60,7 @@ class Cutter:
                 yield from _searched(lambda talk: _settle(asked, talk), progress)
             case FilesAsked():
                 progress("papers and files at full size")
-                files = layout_files(asked.layout, asked.paper)
+                files = layout_files(asked.layout, asked.paper, asked.written)
                 yield FilesMade(zip=zip_bytes(files), files=len(files))
             case OutlineAsked():
                 reading = read_outlines(asked.data, name=asked.name, unit=asked.unit)

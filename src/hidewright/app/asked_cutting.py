@@ -10,6 +10,7 @@ from hidewright.design.hide import Hide
 from hidewright.design.specification import Specification
 from hidewright.design.stock_hide import StockHide
 from hidewright.drawing.tiles import Paper
+from hidewright.units.written import Written
 from hidewright.workshop.cutting.asked import CutAsked
 
 
@@ -94,6 +95,7 @@ class FilesAsked:
 
     layout: CutLayout
     paper: Paper
+    written: Written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

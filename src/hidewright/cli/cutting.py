@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Paper, Replace, Working, bytes_of, read, write_bytes
+from hidewright.cli.root import Json, Paper, Replace, Units, Working, bytes_of, read, write_bytes
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ def cut(
     ] = None,
     seed: Annotated[int, typer.Option(help="The same seed and rounds give the same layout.")] = 1,
     paper: Paper = "A4",
+    units: Units = "mm",
     replace: Replace = False,
     as_json: Json = False,
 ) -> None:
@@ -91,7 +92,7 @@ def cut(
                 progress=progress,
             )
         if out is not None:
-            _write(layouts, out, paper, progress, replace=replace)
+            _write(layouts, out, paper, units, progress, replace=replace)
     if keep is not None:
         from hidewright.store.layout_file import write_layouts
 
@@ -185,21 +186,26 @@ def _write(
     layouts: "tuple[CutLayout, ...]",
     out: Path,
     paper: str,
+    units: str,
     progress: Callable[[str], None],
     *,
     replace: bool,
 ) -> None:
     from hidewright.store.write_pack import refuse_target, write_pack
+    from hidewright.units.written import Written
     from hidewright.workshop.cutting.files import layout_files
     from hidewright.workshop.papers_chain import file_stem
 
     if paper not in ("A4", "Letter"):
         raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    if units not in ("mm", "in"):
+        raise RequestError(f"the units {units!r}", mend="Choose mm or in")
+    written = Written(lengths="in" if units == "in" else "mm")
     refuse_target(out, replace=replace)
     files: dict[str, bytes] = {}
     for layout in layouts:
         progress(f"files for {layout.material}")
-        made = layout_files(layout, "A4" if paper == "A4" else "Letter")
+        made = layout_files(layout, "A4" if paper == "A4" else "Letter", written)
         folder = f"{file_stem(layout.material)}/" if len(layouts) > 1 else ""
         files |= {f"{folder}{name}": data for name, data in made.items()}
     write_pack(files, out, replace=replace)

@@ -267,7 +267,7 @@ def _pack(
                 Cache(),
                 paper="A4" if paper == "A4" else "Letter",
                 choice=choice,
-                layouts=partial(pack_layouts, choice.layouts),
+                layouts=partial(pack_layouts, choice.layouts, written=choice.written),
                 progress=progress,
             )
         except RequestError as refused:

@@ -38,8 +38,8 @@ class Blank:
             held; what is drawn in comes on top.
         mouth_waste_mm: Width cut away between the mouths of a pair.
         hold: How the flange is held while pressing.
-        relief_dart_mm: Length of the relief darts that are cut into the margin at the outward corners of
-            the hollows, so that it comes in more easily there; 0 for none.
+        relief_dart_mm: Length of the relief darts that are cut into the margin at the outward
+            corners of the hollows, so that it comes in more easily there; 0 for none.
         articles: How many articles the pieces of one blank make.
         over: Pieces pressed over the placed ones in the same mould, outermost last; each is cut
             from its own leather to this same blank, and parted from the others when dry.

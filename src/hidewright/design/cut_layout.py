@@ -96,9 +96,7 @@ class CutLayout:
 def layouts_with(article: str, layouts: Iterable[CutLayout]) -> tuple[CutLayout, ...]:
     """Return the layouts of leather that pieces of an article lie on; tools on boards are none."""
     return tuple(
-        one
-        for one in layouts
-        if one.question != "fewest sheets" and article in dict(one.articles)
+        one for one in layouts if one.question != "fewest sheets" and article in dict(one.articles)
     )
 
 

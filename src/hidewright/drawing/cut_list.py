@@ -9,6 +9,7 @@ from hidewright.drawing.cut_layout import letter_of, mark_of, plan_drawings
 from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import PAPERS_MM, Paper
+from hidewright.units.written import METRIC, Written
 
 MARGIN_MM, ROW_MM = 18.0, 6.5
 #: Begins of the columns, mm from the left margin.
@@ -61,7 +62,7 @@ def _plain(words: str) -> str:
     return f"'{words}" if words[:1] in "=+-@\t\r" else words
 
 
-def to_list_pdf(layout: CutLayout, paper: Paper) -> bytes:
+def to_list_pdf(layout: CutLayout, paper: Paper, written: Written = METRIC) -> bytes:
     """Return the cutting list: a table to tick off, yield and waste, a plan of each hide.
 
     The same rounds and seed give the same bytes: how long the search took is not on it.
@@ -72,7 +73,7 @@ def to_list_pdf(layout: CutLayout, paper: Paper) -> bytes:
     fits = int((height - 2 * MARGIN_MM - 60.0) // ROW_MM)
     for first in range(0, max(len(rows), 1), fits):
         with book.page((width, height)) as page:
-            y = _head(page, layout, height - MARGIN_MM)
+            y = _head(page, layout, height - MARGIN_MM, written)
             page.pen(0.15)
             for row in (HEAD, *rows[first : first + fits]):
                 _row(page, row, y, width)
@@ -96,14 +97,15 @@ def _draw_plan(page: Page, plan: Drawing) -> None:
         page.text(text, shift)
 
 
-def _head(page: Page, layout: CutLayout, y: float) -> float:
+def _head(page: Page, layout: CutLayout, y: float, written: Written) -> float:
     room = page.size_mm[0] - 2 * MARGIN_MM
     page.words("Cutting list", (MARGIN_MM, y), capital_mm=5.0)
     lines = (
         layout.title,
-        f"{layout.material}; {len(layout.placements)} pieces, {layout.spacing_mm:g} mm apart, "
-        f"{layout.edge_margin_mm:g} mm from the edge",
-        f"{layout.taken_m2:.3f} m2 taken, {layout.pieces_m2:.3f} m2 pieces: "
+        f"{layout.material}; {len(layout.placements)} pieces, "
+        f"{written.length(layout.spacing_mm)} apart, "
+        f"{written.length(layout.edge_margin_mm)} from the edge",
+        f"{written.area(layout.taken_m2)} taken, {written.area(layout.pieces_m2)} pieces: "
         f"{layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste",
         f"found in {layout.rounds} rounds with seed {layout.seed}; checked piece by piece",
         "Lay every piece grain side up. The knife moves away from the holding hand.",

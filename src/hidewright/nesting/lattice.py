@@ -28,6 +28,8 @@ MANY_CORNERS = 40
 OUTSIDE = 1e-3
 #: The same of what a piece must keep clear of on a hide: a hide's edge is known no better.
 MANY_HIDE_CORNERS, HIDE_OUTSIDE = 600, 2e-4
+#: Orientations of all pieces together, at most: some of many angles are left out.
+MOST_WAYS = 1000
 #: Threads that make depth tables.
 THREADS = 2
 #: Room for depth tables, numbers of two bytes.

@@ -17,8 +17,8 @@ FEWEST_STEPS = 20
 MOST_POINTS = 4_000_000
 #: Points of all its maps together: of one hide, of one of several.
 ALL_POINTS, ALL_POINTS_MANY = 200_000_000, 50_000_000
-#: By how much a lattice is made coarser at a time until its depth tables find room.
-COARSER = 1.02
+#: By how much at least a lattice is made coarser at a time until its depth tables find room.
+COARSER = 1.005
 #: Coordinates are tried as multiples of a unit, to this share of it.
 EXACT = 1e-6
 
@@ -48,8 +48,8 @@ def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
 
 def _for_tables(sizes: Floats, spacing: float, least: float) -> float:
     """Return the least step, from some on, at which the tables of all orientations find room."""
-    while numbers_in_tables(reach_of(sizes, spacing, least)) > TABLES:
-        least *= COARSER
+    while (numbers := numbers_in_tables(reach_of(sizes, spacing, least))) > TABLES:
+        least *= max(math.sqrt(numbers / TABLES), COARSER)
     return least
 
 

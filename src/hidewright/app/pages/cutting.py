@@ -39,6 +39,7 @@ from hidewright.store.book_settings import put_setting, setting
 from hidewright.store.book_versions import text_of
 from hidewright.store.design_file import read_design
 from hidewright.store.hides_file import demo_hides
+from hidewright.units.written import Written
 
 ANSWERS = "hidewright.app.answers_cutting:cutting"
 DEMO = "demo hides put in"
@@ -333,7 +334,12 @@ class CuttingPage:
         self._shown.words.text = "Drawing the files ..."
         self._work(self._key("files"))
 
-        asked = FilesAsked(layout=layout, paper="Letter" if self._shop.unit == "in" else "A4")
+        unit = self._shop.unit
+        asked = FilesAsked(
+            layout=layout,
+            paper="Letter" if unit == "in" else "A4",
+            written=Written(lengths=unit),
+        )
         self._shop.ask(ANSWERS, self._busy, asked, self._files_told)
 
     def _files_told(self, what: Part | Progress | Done) -> None:

@@ -10,6 +10,7 @@ from hidewright.design.design import Design
 from hidewright.design.hide import Corners, area_of
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark
+from hidewright.units.written import METRIC, Written
 from hidewright.workshop.article import LAYOUT
 from hidewright.workshop.cutting.files import layout_files
 from hidewright.workshop.cutting.layout import check_layout
@@ -22,7 +23,11 @@ SAME_MM, SAME_SHARE = 0.2, 0.002
 
 
 def pack_layouts(
-    layouts: Iterable[CutLayout], design: Design, pressed: PressedBlanks, paper: Paper
+    layouts: Iterable[CutLayout],
+    design: Design,
+    pressed: PressedBlanks,
+    paper: Paper,
+    written: Written = METRIC,
 ) -> tuple[dict[str, bytes], tuple[Remark, ...]]:
     """Return the files of the layouts that pieces of a design lie on, by path in its pack.
 
@@ -33,6 +38,7 @@ def pack_layouts(
         design: As it is now.
         pressed: Its blanks as they are now.
         paper: To print on.
+        written: How measures are written on it.
 
     Returns:
         The files, and a remark on each layout that was left out: a warning.
@@ -48,7 +54,7 @@ def pack_layouts(
     files: dict[str, bytes] = {}
     for number, layout in enumerate(sound, start=1):
         folder = f"{LAYOUT}{number}/" if len(sound) > 1 else LAYOUT
-        made = layout_files(layout, paper)
+        made = layout_files(layout, paper, written)
         files |= {f"{folder}{name}": data for name, data in made.items()}
     return files, tuple(remarks)
 
