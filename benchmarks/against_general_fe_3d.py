@@ -5,7 +5,11 @@ Run: python benchmarks/against_general_fe_3d.py [--keep FOLDER] [--fine N]
 The general program is CalculiX (``ccx``), where it is installed; it is needed for nothing else. The
 case is the clamped rounded square of ``cases/rounded_square_clamped.yaml``: a quarter of it by
 symmetry, the sheet of twenty-node bricks. Plug and opening are rigid and divided; contact by
-penalty, no friction. As in the plane case, divided tools drag and put the force up a little.
+penalty, no friction. As in the plane case, divided tools drag and put its force up.
+
+Measured on one busy machine: 135 s of one processor against 0.149 s, 1 to 908; ours 6.6 % lower in
+force, 0.007 lower in thickness at the middle. How much of that is the drag of the divided tools and
+the single layer of bricks was not told apart.
 """
 
 import argparse

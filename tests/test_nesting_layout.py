@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -11,6 +12,7 @@ from hidewright.errors import RequestError
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.bound import bound_of
 from hidewright.nesting.cut import cut
+from hidewright.nesting.lattice import MOST_WAYS, orientations_of
 from hidewright.nesting.problem import Problem
 
 
@@ -70,6 +72,26 @@ def test_a_piece_lies_in_the_window_of_another() -> None:
     frame = Cutting(name="frame", outline=box(30.0, 30.0), holes=(box(12.0, 12.0, 9.0, 9.0),))
     answer = cut(strip(30.0, frame, square(10.0, 1), spacing=1.0), rounds=500, seed=1)
     assert answer.figure == pytest.approx(30.0, abs=1e-4)
+
+
+def test_of_very_many_ways_to_turn_some_are_left_out() -> None:
+    degrees = tuple(float(angle) for angle in range(0, 360, 3))
+    pieces = [
+        Cutting(
+            name=str(k),
+            outline=((0.0, 0.0), (30.0 + k, 0.0), (0.0, 10.0)),
+            rotations_deg=degrees,
+            may_mirror=True,
+        )
+        for k in range(9)
+    ]
+    ways = orientations_of(pieces, ())
+    assert sum(map(len, ways)) <= MOST_WAYS
+    for of_piece in ways:
+        angles = sorted({way.angle_deg for way in of_piece})
+        steps = {later - earlier for earlier, later in pairwise(angles)}
+        assert (angles[0], len(steps)) == (0.0, 1)  # evenly spread, the first of them kept
+        assert len(angles) > MOST_WAYS / 36  # of two for each angle and nine pieces half or more
 
 
 def test_a_mirrored_piece_is_laid_only_where_that_is_allowed() -> None:

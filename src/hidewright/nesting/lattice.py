@@ -118,16 +118,25 @@ def orientations_of(
         backbone_deg: Direction of the hide's backbone, from which other turns are told.
     """
     narrowest = min(_narrow(piece.outline) for piece in pieces)
+    most = max(MOST_WAYS // sum(1 + piece.may_mirror for piece in pieces), 1)
     return tuple(
         _of_piece(
             number,
             replace(piece, holes=tuple(h for h in piece.holes if _narrow(h) >= narrowest)),
-            angles_deg
-            if piece.rotations_deg is None
-            else [angle + backbone_deg for angle in piece.rotations_deg],
+            _some(
+                angles_deg
+                if piece.rotations_deg is None
+                else [angle + backbone_deg for angle in piece.rotations_deg],
+                most,
+            ),
         )
         for number, piece in enumerate(pieces)
     )
+
+
+def _some(angles: Sequence[float], most: int) -> Sequence[float]:
+    """Return angles evenly spread over all, no more than told."""
+    return angles[:: -(-len(angles) // most)]
 
 
 def _narrow(ring: Corners) -> float:
