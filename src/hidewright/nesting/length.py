@@ -10,9 +10,12 @@ FIRST_CUT, CUT = 0.01, 0.001
 #: (strikes, patience) of an attempt to separate: after large cuts, the smallest, in a squeeze.
 QUICK, THOROUGH, SQUEEZE = (1, 40), (3, 150), (3, 60)
 #: Failed attempts after which a length is let be; squeezes that fail before a layout is.
-FAILURES, SQUEEZES = 3, 3
-#: A layout that is let be gets so much more length, and at most so many swaps.
-LOOSER, SWAPS = 0.03, 4
+FAILURES, SQUEEZES = 4, 3
+#: A layout that is longer than the shortest by this share is let be at once.
+BEHIND = 0.02
+#: A layout that is let be gets so much more length, and at most so many swaps; once in so many
+#: times the shortest known takes its place.
+LOOSER, SWAPS, BACK = 0.03, 4, 4
 
 
 def shorten(pieces: Pieces, bound: float, search: Search[Laid]) -> None:
@@ -33,7 +36,7 @@ def shorten(pieces: Pieces, bound: float, search: Search[Laid]) -> None:
         _press(pieces, search)
         if pieces.length <= _shortest(search):
             _squeeze(pieces, search)
-        if pieces.draw(2) and search.best:
+        if not pieces.draw(BACK) and search.best:
             pieces.restore(search.best.layout.at)
         _loosen(pieces, search)
 
@@ -72,7 +75,7 @@ def _press(pieces: Pieces, search: Search[Laid]) -> None:
 
     Where the smallest cut fails it is tried anew from layouts that nearly did it, with two large
     pieces swapped (Gardeyn, Vanden Berghe and Wauters, An open-source heuristic to reboot 2D
-    nesting research, 2025), unless another search is that far already.
+    nesting research, 2025), unless it is far behind the shortest layout known.
     """
     cut, failed = FIRST_CUT, Failed()
     shorter = pieces.state.at.copy()
@@ -87,7 +90,7 @@ def _press(pieces: Pieces, search: Search[Laid]) -> None:
         elif cut > CUT:
             cut = max(cut / 2.0, CUT)
             pieces.restore(shorter)
-        elif _shortest(search) < wanted:
+        elif _shortest(search) * (1.0 + BEHIND) < wanted:
             break
         else:
             failed.add(pieces)

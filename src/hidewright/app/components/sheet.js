@@ -13,6 +13,9 @@ const MOST_TYPE = 17;
 const ENLARGED = 1.3;
 const KEPT = "sheet-lines";
 
+// A flag and the room beside it.
+const FLAG_PX = 32;
+
 export default {
   mixins: [sight],
   props: {
@@ -60,13 +63,15 @@ export default {
       }
       return Object.entries(by_place).map(([place, said]) => {
         const forbids = said.some((one) => one.severity === "forbids");
+        const spot = this.px_of(at[place].x, at[place].y);
+        if (spot.px >= 0) spot.px = Math.max(spot.px, FLAG_PX); // left of it, but whole
         return {
           place: said[0].place,
           sort: forbids ? "forbids" : "warning",
           sign: forbids ? "\u2715" : "!",
           words: `${forbids ? "Must not be made so" : "Take care"}: ${place.replace("/", ", ")}. ` +
             said.map((one) => one.sentence).join(" "),
-          ...this.px_of(at[place].x, at[place].y),
+          ...spot,
         };
       });
     },

@@ -45,6 +45,8 @@ LEAST, MOST = 50, 200
 FACTS = 3
 #: Orders whose price may still be set.
 OPEN = ("asked", "quoted", "agreed")
+#: Shown until the first price is there.
+REASON_TO_WAIT = "Reckoning the steps and what they cost ..."
 
 
 class MoneyOfDesignPage:
@@ -69,7 +71,7 @@ class MoneyOfDesignPage:
                 self._build_sliders()
             with box("section", "showing", aria_label="Price"):
                 self._price = Words("p", "", "price-now")
-                self._words = Words("p", "", "state", role="status")
+                self._words = Words("p", REASON_TO_WAIT, "state", role="status")
                 self._why = Words("p", "", "why", role="alert")
                 self._forms = box("div")
                 self._result = box("div", "money-result")
@@ -79,6 +81,8 @@ class MoneyOfDesignPage:
                 self._build_use()
             with box("section", "whole", aria_label="Line by line"):
                 self._lines, self._rungs = (_table(x) for x in ("Cost lines", "By batch size"))
+        for part in (self._result, self._lines, self._rungs):
+            part.set_visibility(False)
         stops = (desk.listen(self._heard), shop.listen(self._others))
         self._client.on_delete(lambda: self._left(stops))
         background_tasks.create(self._begin())

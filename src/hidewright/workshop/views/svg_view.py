@@ -20,8 +20,8 @@ Box = tuple[float, float, float, float]
 ViewLayer = tuple[str, str, bool]
 Anchor = Literal["start", "middle", "end"]
 
-#: Room kept for a letter over the size of the type; screen types are narrower than most.
-LETTER = 0.56
+#: Room kept for a letter over the size of the type; the widest of the usual screen types needs it.
+LETTER = 0.6
 #: A picture is this many sizes of its type wide, or that many high.
 WIDE, HIGH = 56.0, 40.0
 #: Of arrowheads, over the size of the type.
