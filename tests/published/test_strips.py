@@ -14,7 +14,7 @@ from hidewright.nesting.cut import cut
 from hidewright.store.nest_problem import read_problem
 
 #: How many hundredths below the best density known some thousand rounds may stay.
-BELOW = 7.0
+BELOW = 5.0
 
 
 @pytest.mark.parametrize("name", [pytest.param("fu", marks=pytest.mark.sweep), "jakobs1"])
@@ -22,7 +22,7 @@ def test_a_published_strip_is_laid_nearly_as_densely(name: str) -> None:
     data = (Path(__file__).parent / f"strip_{name}.json").read_bytes()
     problem = read_problem(data, name=name)
     known = json.loads(data)
-    answer = cut(problem, rounds=3000, seed=1)
+    answer = cut(problem, rounds=6000, seed=1)
     density = 100.0 * known["total_item_area"] / (known["strip_height"] * answer.figure)
     assert density > known["best_known_density_pct"] - BELOW
     assert density < known["best_known_density_pct"] + 0.1
