@@ -46,7 +46,14 @@ def read(scene: Scene) -> tuple[PhotoReading, Picture]:
     return read_hide(photo(scene), "my hide.jpg")
 
 
-@pytest.mark.parametrize("scene", [BOARDS, TILES, CARPET], ids=["boards", "tiles", "carpet"])
+@pytest.mark.parametrize(
+    "scene",
+    [
+        pytest.param(BOARDS, id="boards"),
+        pytest.param(TILES, id="tiles"),
+        pytest.param(CARPET, id="carpet", marks=pytest.mark.sweep),
+    ],
+)
 def test_area_within_1_percent_and_outline_within_4_mm(scene: Scene) -> None:
     reading, _ = read(scene)
     found = against(scene, reading)
@@ -170,6 +177,7 @@ def test_a_ruler_that_cannot_be_is_refused_before_anything_is_read(ruler_mm: flo
         read_hide(b"", "it.jpg", ruler_mm=ruler_mm)
 
 
+@pytest.mark.sweep
 def test_the_same_photo_reads_the_same_twice() -> None:
     data = photo(replace(ONE_CARD, size=(1344, 1008)))
     assert read_hide(data, "it.jpg")[0] == read_hide(data, "it.jpg")[0]

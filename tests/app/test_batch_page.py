@@ -265,7 +265,8 @@ async def test_steps_that_were_worked_out_are_in_the_book_for_the_next_start(at:
     await _planned(at)
     await seen(lambda: bool(known_steps(at.shop.book)))
     known = known_steps(at.shop.book)
-    assert len(known) == len(
+    # other benches and designs may have been worked out for the same book before
+    assert len(known) >= len(
         {(one.design, one.colour) for one in ORDERS.rows(at.shop.book).values()}
     )
     names = {step.name for one in known.values() for step in one.steps}

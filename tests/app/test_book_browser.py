@@ -69,6 +69,7 @@ def test_a_reading_is_typed_in_by_the_keyboard_alone(
     open_page: Callable[..., Any], learned: None
 ) -> None:
     page = open_page()
+    page.locator(".range").first.wait_for()  # learned: nothing is drawn anew while one types
     page.locator("#book-what").focus()
     page.keyboard.press("Tab")
     for text in ("clear acrylic 3 mm", "0.21", "my laser"):
