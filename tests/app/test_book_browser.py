@@ -32,6 +32,8 @@ def learned(chromium: Any, app: Running) -> None:
     page = chromium.new_page()
     page.set_default_timeout(PATIENCE_MS)
     page.goto(app.url + "/book")
+    page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(1500)  # parts that are shown anew once the book was read are there
     page.get_by_role("button", name="Put in the demo workshop's invented readings").click()
     page.locator(".errors").wait_for()
     page.close()
