@@ -42,6 +42,8 @@ LEAST_LINE_MM = 0.02
 FACES = Line(name="leather, formed", weight_mm=0.5)
 THROUGH = Line(name="through the leather", weight_mm=0.1)
 PLUG = Line(name="plug and base", weight_mm=0.25)
+#: Room that two lines of words need one over the other, mm on paper.
+ROOM_MM = 5.0
 FRAME = Line(name="frame", style="dashed", weight_mm=0.25)
 SIZE = Line(name="measures, mm", weight_mm=0.13)
 WORST = Line(name="worst place", weight_mm=0.35)
@@ -205,6 +207,8 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     )
     on_lip = (lip[0] - diagonal * tools.lip_radius_mm, lip[1] - diagonal * tools.lip_radius_mm)
     level = 0.5 * (crown[1] + lip[1])
+    # on a low wall the lip's radius stands beside the words of the gap
+    beside = 1.0 if scale * (level - lip[1]) >= ROOM_MM else 17.0
     thin = int(cut.thickness.argmin())
     strokes = [
         *arrow(_at(crown, scale), _at(on_crown, scale), SIZE),
@@ -224,7 +228,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     ]
     words: list[tuple[str, Point, Literal["start", "middle", "end"]]] = [
         (f"R {tools.crown_radius_mm:.1f}", _at(crown, scale, (-1.0, -1.0)), "end"),
-        (f"R {tools.lip_radius_mm:.1f}", _at(lip, scale, (1.0, 0.5)), "start"),
+        (f"R {tools.lip_radius_mm:.1f}", _at(lip, scale, (beside, 0.5)), "start"),
         (f"gap {tools.gap_mm:.2f}", _at((tools.gap_mm, level), scale, (5.0, -1.25)), "start"),
         (
             f"plug {tools.depth_mm:.2f} high",
