@@ -164,10 +164,10 @@ def test_what_is_called_off_comes_again_with_its_rounds() -> None:
     def called_off() -> bool:
         nonlocal asked
         asked += 1
-        return asked > 150
+        return asked > 900
 
     stopped = cut(graded(2), rounds=10**9, seed=3, called_off=called_off)
-    assert 0 < stopped.rounds <= 150
+    assert 0 < stopped.rounds <= 900
     assert cut(graded(2), rounds=stopped.rounds, seed=3) == stopped
 
 
