@@ -146,6 +146,28 @@ def beside(along: Floats, side: float) -> list[Floats]:
     return lines if side > 0 else lines[::-1]
 
 
+def stuff(law: NeoHooke) -> list[str]:
+    """Return what sheet and tools are made of, and how they touch, as a deck's lines."""
+    return [
+        "*MATERIAL, NAME=SOAKED",
+        "*HYPERELASTIC, NEO HOOKE",
+        f"{law.shear_MPa / 2.0:.9g}, {2.0 / BULK_MPA:.9g}",
+        "*MATERIAL, NAME=BOARD",
+        "*ELASTIC",
+        "3000, 0.3",
+        "*SOLID SECTION, ELSET=SHEET, MATERIAL=SOAKED",
+        "*SOLID SECTION, ELSET=PLUG, MATERIAL=BOARD",
+        "*SOLID SECTION, ELSET=OPENING, MATERIAL=BOARD",
+        "*SURFACE INTERACTION, NAME=TOUCH",
+        "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
+        f"{CONTACT_N_MM3:g}",
+        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
+        "UNDER, PLUGFACE",
+        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
+        "OVER, OPENINGFACE",
+    ]
+
+
 def deck_of(case: Case) -> tuple[str, int, int]:
     """Return the input deck, and the points under and on the sheet's middle."""
     pressing, law = case.pressing, case.conditions.law
@@ -188,22 +210,7 @@ def deck_of(case: Case) -> tuple[str, int, int]:
         *(f"{i}, S3" for i in range(m + 1, m + plug_n + 1)),
         "*SURFACE, NAME=OPENINGFACE, TYPE=ELEMENT",
         *(f"{i}, S1" for i in range(m + plug_n + 1, m + plug_n + opening_n + 1)),
-        "*MATERIAL, NAME=SOAKED",
-        "*HYPERELASTIC, NEO HOOKE",
-        f"{law.shear_MPa / 2.0:.9g}, {2.0 / BULK_MPA:.9g}",
-        "*MATERIAL, NAME=BOARD",
-        "*ELASTIC",
-        "3000, 0.3",
-        "*SOLID SECTION, ELSET=SHEET, MATERIAL=SOAKED",
-        "*SOLID SECTION, ELSET=PLUG, MATERIAL=BOARD",
-        "*SOLID SECTION, ELSET=OPENING, MATERIAL=BOARD",
-        "*SURFACE INTERACTION, NAME=TOUCH",
-        "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
-        f"{CONTACT_N_MM3:g}",
-        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
-        "UNDER, PLUGFACE",
-        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
-        "OVER, OPENINGFACE",
+        *stuff(law),
         "*BOUNDARY",
         "AXIS, 1",
         "CLAMP, 1, 2",

@@ -22,12 +22,11 @@ from pathlib import Path
 
 import numpy as np
 from against_general_fe import (
-    BULK_MPA,
     CASES,
-    CONTACT_N_MM3,
     Answer,
     by_us,
     ran_by_ccx,
+    stuff,
     tell,
 )
 
@@ -272,22 +271,7 @@ def deck_of(case: Case, layers: int, fine: int) -> tuple[str, int, int]:
         own_elements = range(starts[name] + 1, starts[name] + len(deck.elements[name]) + 1)
         words += [f"*SURFACE, NAME={name}FACE, TYPE=ELEMENT", *(f"{n}, S1" for n in own_elements)]
     words += [
-        "*MATERIAL, NAME=SOAKED",
-        "*HYPERELASTIC, NEO HOOKE",
-        f"{law.shear_MPa / 2.0:.9g}, {2.0 / BULK_MPA:.9g}",
-        "*MATERIAL, NAME=BOARD",
-        "*ELASTIC",
-        "3000, 0.3",
-        "*SOLID SECTION, ELSET=SHEET, MATERIAL=SOAKED",
-        "*SOLID SECTION, ELSET=PLUG, MATERIAL=BOARD",
-        "*SOLID SECTION, ELSET=OPENING, MATERIAL=BOARD",
-        "*SURFACE INTERACTION, NAME=TOUCH",
-        "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
-        f"{CONTACT_N_MM3:g}",
-        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
-        "UNDER, PLUGFACE",
-        "*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE",
-        "OVER, OPENINGFACE",
+        *stuff(law),
         "*BOUNDARY",
         "XZERO, 1",
         "YZERO, 2",

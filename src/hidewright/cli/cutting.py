@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Paper, Replace, Units, Working, bytes_of, read, write_bytes
+from hidewright.cli.root import (
+    Json,
+    Paper,
+    Replace,
+    Units,
+    Working,
+    bytes_of,
+    on_paper,
+    read,
+    write_bytes,
+)
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -192,20 +202,15 @@ def _write(
     replace: bool,
 ) -> None:
     from hidewright.store.write_pack import refuse_target, write_pack
-    from hidewright.units.written import Written
     from hidewright.workshop.cutting.files import layout_files
     from hidewright.workshop.papers_chain import file_stem
 
-    if paper not in ("A4", "Letter"):
-        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
-    if units not in ("mm", "in"):
-        raise RequestError(f"the units {units!r}", mend="Choose mm or in")
-    written = Written(lengths="in" if units == "in" else "mm")
+    size, written = on_paper(paper, units)
     refuse_target(out, replace=replace)
     files: dict[str, bytes] = {}
     for layout in layouts:
         progress(f"files for {layout.material}")
-        made = layout_files(layout, "A4" if paper == "A4" else "Letter", written)
+        made = layout_files(layout, size, written)
         folder = f"{file_stem(layout.material)}/" if len(layouts) > 1 else ""
         files |= {f"{folder}{name}": data for name, data in made.items()}
     write_pack(files, out, replace=replace)

@@ -19,6 +19,7 @@ from hidewright.cli.root import (
     by_book,
     bytes_of,
     catalogue_with,
+    on_paper,
     print_remarks,
     read,
     write_text,
@@ -245,27 +246,20 @@ def _pack(
     from functools import partial
 
     from hidewright.store.write_pack import refuse_target, write_pack
-    from hidewright.units.written import Written
     from hidewright.workshop.article import pack as packed
     from hidewright.workshop.cutting.choice import choice_for
     from hidewright.workshop.cutting.in_pack import pack_layouts
     from hidewright.workshop.graph import Cache
 
-    if paper not in ("A4", "Letter"):
-        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
-    if units not in ("mm", "in"):
-        raise RequestError(f"the units {units!r}", mend="Choose mm or in")
-    choice = replaced(
-        choice_for(design.specification.brief.name, layouts),
-        written=Written(lengths="in" if units == "in" else "mm"),
-    )
+    size, written = on_paper(paper, units)
+    choice = replaced(choice_for(design.specification.brief.name, layouts), written=written)
     refuse_target(target, replace=replace)
     with Working() as progress:
         try:
             files, findings = packed(
                 design.specification,
                 Cache(),
-                paper="A4" if paper == "A4" else "Letter",
+                paper=size,
                 choice=choice,
                 layouts=partial(pack_layouts, choice.layouts, written=choice.written),
                 progress=progress,

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
     from hidewright.catalogue.shelf import Catalogue
     from hidewright.design.specification import Specification
+    from hidewright.drawing.tiles import Paper as PaperSize
     from hidewright.store.design_file import DesignFile
+    from hidewright.units.written import Written
     from hidewright.workshop.learned_shelf_remarks import ByBook
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -31,6 +33,21 @@ Own = Annotated[
 Paper = Annotated[str, typer.Option(help="Paper for the patterns: A4 or Letter.")]
 Units = Annotated[str, typer.Option(help="How papers write measures: mm, or in for inches.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Replace a pack that is there already.")]
+
+
+def on_paper(paper: str, units: str) -> "tuple[PaperSize, Written]":
+    """Return the paper that was asked for, and how measures are written on it.
+
+    Raises:
+        RequestError: When one of them is not known.
+    """
+    from hidewright.units.written import Written
+
+    if paper not in ("A4", "Letter"):
+        raise RequestError(f"the paper {paper!r}", mend="Choose A4 or Letter")
+    if units not in ("mm", "in"):
+        raise RequestError(f"the units {units!r}", mend="Choose mm or in")
+    return "A4" if paper == "A4" else "Letter", Written(lengths="in" if units == "in" else "mm")
 
 
 def read(file: Path) -> "DesignFile":

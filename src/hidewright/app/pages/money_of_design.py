@@ -46,7 +46,7 @@ FACTS = 3
 #: Orders whose price may still be set.
 OPEN = ("asked", "quoted", "agreed")
 #: Shown until the first price is there.
-REASON_TO_WAIT = "Reckoning the steps and what they cost ..."
+WAITING = "Reckoning the steps and what they cost ..."
 
 
 class MoneyOfDesignPage:
@@ -71,7 +71,7 @@ class MoneyOfDesignPage:
                 self._build_sliders()
             with box("section", "showing", aria_label="Price"):
                 self._price = Words("p", "", "price-now")
-                self._words = Words("p", REASON_TO_WAIT, "state", role="status")
+                self._words = Words("p", WAITING, "state", role="status")
                 self._why = Words("p", "", "why", role="alert")
                 self._forms = box("div")
                 self._result = box("div", "money-result")
@@ -81,8 +81,7 @@ class MoneyOfDesignPage:
                 self._build_use()
             with box("section", "whole", aria_label="Line by line"):
                 self._lines, self._rungs = (_table(x) for x in ("Cost lines", "By batch size"))
-        for part in (self._result, self._lines, self._rungs):
-            part.set_visibility(False)
+        self._reveal(False)
         stops = (desk.listen(self._heard), shop.listen(self._others))
         self._client.on_delete(lambda: self._left(stops))
         background_tasks.create(self._begin())
@@ -232,12 +231,15 @@ class MoneyOfDesignPage:
 
     # --- showing ---------------------------------------------------------------------------------
 
+    def _reveal(self, there: bool) -> None:
+        for part in (self._result, self._lines, self._rungs):
+            part.set_visibility(there)
+
     def _refused(self, words: str) -> None:
         with self._client:
             self._why.text = words
             self._price.text = ""
-            for part in (self._result, self._lines, self._rungs):
-                part.set_visibility(False)
+            self._reveal(False)
             self._priced = None
 
     def _ask_prices(self, missing: tuple[Unpriced, ...]) -> None:
@@ -255,8 +257,7 @@ class MoneyOfDesignPage:
         self._priced = found
         self._why.text = ""
         self._ask_prices(())
-        for part in (self._result, self._lines, self._rungs):
-            part.set_visibility(True)
+        self._reveal(True)
         self._price.text = f"{said(found.asked.gross_minor)} for one"
         self._here.text = self._price.text
         if found.ladder:
