@@ -91,6 +91,15 @@ async def _send(page: Client, event: str, **args: Any) -> None:
             days._handle_event({"listener_id": listener.id, "args": {"sent": 1, **args}})
 
 
+def _button(page: Client, words: str) -> Any:
+    (found,) = [
+        one
+        for one in page.elements.values()
+        if one.tag == "button" and getattr(one, "text", "") == words
+    ]
+    return found
+
+
 def _task(plan: BatchPlan, step: str) -> Task:
     return next(task for task in plan.tasks if task.step == step)
 
@@ -133,6 +142,19 @@ async def test_the_plan_is_made_kept_and_shown_again(at: At) -> None:
         at.user.find(picture).click()
         await seen(lambda: any("batch-chart" in str(getattr(e, "content", "")) for e in
                                 again.elements.values()))  # fmt: skip
+
+
+async def test_what_is_pressed_stays_where_it_is_while_the_book_is_read_again(at: At) -> None:
+    page = await _planned(at)
+    tab = _button(page, "By load")
+    at.now = "2026-11-30T12:00:00+01:00"
+    before = _days(page).props["days"]
+    await _send(page, "tick", key=_task(at.plan(), "soak pair of shells").key, state="done")
+    await seen(lambda: _days(page).props["days"] != before)
+    assert _button(page, "By load") is tab
+    at.user.find("By load").click()
+    await seen(lambda: tab.props["aria-pressed"] == "true")
+    assert _button(page, "Days").props["aria-pressed"] == "false"
 
 
 async def test_ticks_are_kept_and_count_what_is_made(at: At) -> None:

@@ -71,6 +71,8 @@ class BatchPage:
         self._moved, self._day = "", 0
         self._undo: BatchPlan | None = None
         self._said = ""
+        #: Whether there are a plan and open orders, as the page's beginning was last shown for.
+        self._begun: tuple[bool, bool] | None = None
 
     async def build(self) -> None:
         """Build the page."""
@@ -147,6 +149,10 @@ class BatchPage:
         self._learn_steps(found)
 
     def _show_begin(self, found: Found) -> None:
+        state = (found.plan is not None, any(map(_open, found.orders.values())))
+        if state == self._begun:
+            return
+        self._begun = state
         self._begin.clear()
         with self._begin:
             if found.plan is not None:

@@ -48,7 +48,10 @@ class ShownPlan:
     def build(self, download: Callable[[str], Any]) -> None:
         """Build it in the current place, empty."""
         self._notes = box("div")
-        self._tabs = box("div", "tabs", role="group", aria_label="How the plan is shown")
+        with box("div", "tabs", role="group", aria_label="How the plan is shown"):
+            self._tabs = {
+                words: press(words, partial(self._choose, words), "choice") for words, _ in PICTURES
+            }
         self._days = Days(self._tick, self._move)
         self._picture = ui.html("", sanitize=False).classes("scrolls batch-picture")
         for name, value in (("tabindex", "0"), ("role", "region"), ("aria-label", "Picture")):
@@ -82,11 +85,9 @@ class ShownPlan:
         self._show_chosen()
 
     def _show_chosen(self) -> None:
-        self._tabs.clear()
-        with self._tabs:
-            for words, _ in PICTURES:
-                pressed = "true" if words == self._chosen else "false"
-                press(words, partial(self._choose, words), "choice", aria_pressed=pressed)
+        for words, tab in self._tabs.items():
+            tab.props["aria-pressed"] = "true" if words == self._chosen else "false"
+            tab.update()
         draw = dict(PICTURES)[self._chosen]
         self._days.set_visibility(draw is None)
         self._picture.set_visibility(draw is not None)

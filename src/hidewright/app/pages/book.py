@@ -40,7 +40,7 @@ class BookPage:
             for panel in self._panels:
                 panel.build()
         for panel in self._panels:
-            await panel.look(first=True)
+            await panel.look()
 
         async def again(kinds: frozenset[str]) -> None:
             for panel in self._panels:

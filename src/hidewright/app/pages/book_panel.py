@@ -30,6 +30,7 @@ class Panel(Generic[T]):
         """Hold what the panel is built on."""
         self._shop = shop
         self._place: ui.element | None = None
+        self._shown: object = None
 
     def read(self) -> T:
         """Return what it shows, from the book; runs beside the event loop."""
@@ -52,17 +53,27 @@ class Panel(Generic[T]):
             Words("h2", self.title)
             self._place = box("div", "panel")
 
-    async def look(self, *, first: bool = False) -> None:
-        """Read the book and show what is in it."""
+    async def look(self) -> None:
+        """Read the book and show what is in it; what is shown already stays as it is.
+
+        A part that is built anew under somebody's finger swallows the press.
+        """
         assert self._place is not None
         try:
             found = await asyncio.to_thread(self.read)
         except RequestError as refused:
+            self._shown = None
             self._place.clear()
             with self._place:
                 Words("p", bare(refused), "trouble", role="alert")
             return
-        if first:
+        knows = self._shop.knows
+        shown = (found, knows.uses, knows.state, knows.shelf)
+        if shown == self._shown:
+            return
+        before, self._shown = self._shown, shown
+        if before is None:
+            self._place.clear()
             with self._place:
                 self.show(found)
         else:
