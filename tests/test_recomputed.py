@@ -146,10 +146,10 @@ def _said() -> dict[str, str]:
 
 
 @pytest.mark.slow
-def test_every_field_has_a_row_and_one_in_eight_recomputes_just_the_nodes_in_it() -> None:
+def test_every_field_has_a_row_and_one_in_twenty_recomputes_just_the_nodes_in_it() -> None:
     said = _said()
     assert {*map(_name, _leaves(_spec())), "paper"} == said.keys()
-    for field, nodes in _rows(one_in=8).items():
+    for field, nodes in _rows(one_in=20).items():
         assert nodes == said[field], field
 
 

@@ -106,10 +106,10 @@ PROVOKED = (
 
 
 def _one_a_code_first() -> Iterator[Any]:
-    """Yield every case, those that provoke a code again as slow ones."""
+    """Yield every case; those that provoke a code again are for the whole sweep."""
     seen: set[str] = set()
     for code, *rest in PROVOKED:
-        marks = pytest.mark.slow if code in seen else ()
+        marks = pytest.mark.sweep if code in seen else ()
         seen.add(code)
         yield pytest.param(code, *rest, marks=marks, id=f"{code}, {rest[0]}")
 

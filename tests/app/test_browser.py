@@ -405,7 +405,7 @@ def test_no_page_keeps_anyone_out_by_the_rules_of_axe(open_page: Callable[..., A
         for at in range(max(views, 1)):
             if views:
                 page.locator(".showing .tabs button").nth(at).click()
-                page.wait_for_timeout(1500)
+                page.wait_for_timeout(700)
             result = axe.run(page)
             found += [
                 f"{path} [{at}] {one['id']}: {one['nodes'][0]['html'][:160]}"
