@@ -98,14 +98,28 @@ def pieces_left(outline: Outline, holes: Sequence[Outline], shrunk_mm: float) ->
     return 0 if left.is_empty else len(shapely.get_parts(left))
 
 
-def ring_signed(corners: Floats, points: Floats) -> Floats:
-    """Return (n,) distances of points from a closed polygon (m, 2), mm; positive outside."""
+def ring_clear(corners: Floats, points: Floats) -> float:
+    """Return how far the nearest of points (n, 2) lies from a closed polygon (m, 2), mm.
+
+    Negative if any lies inside: then how deep the deepest lies.
+    """
     ring = shapely.LinearRing(corners)
-    shapely.prepare(ring)
-    away = shapely.distance(ring, shapely.points(points))
-    inside = shapely.contains_xy(shapely.Polygon(ring), points[:, 0], points[:, 1])
-    sided: Floats = np.where(inside, -away, away)
-    return sided
+    inside = shapely.contains_xy(_prepared(ring), points[:, 0], points[:, 1])
+    if inside.any():
+        return -float(shapely.distance(ring, shapely.points(points[inside])).max())
+    return float(shapely.distance(ring, shapely.multipoints(points)))
+
+
+def ring_holds(corners: Floats, points: Floats) -> bool:
+    """Return whether no point (n, 2) lies outside a closed polygon (m, 2)."""
+    polygon = _prepared(shapely.LinearRing(corners))
+    return bool(shapely.intersects_xy(polygon, points[:, 0], points[:, 1]).all())
+
+
+def _prepared(ring: shapely.LinearRing) -> shapely.Polygon:
+    polygon = shapely.Polygon(ring)
+    shapely.prepare(polygon)
+    return polygon
 
 
 def hull_distances(cloud: Floats, points: Floats) -> Floats:

@@ -22,6 +22,9 @@ AMPLE_MM = 3.0
 #: The up mark is this wide and half as high, mm.
 CHEVRON_MM = 5.0
 
+#: Places (n, 2) on a part and how much board there is round each (n,), mm.
+Room = tuple[Floats, Floats]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marks:
@@ -44,21 +47,29 @@ def marked(outline: Outline, holes: Sequence[Outline], lines: Sequence[str]) -> 
         lines: Words, the most important first.
     """
     labels: list[Label] = []
+    board = _room(outline, holes)
     for words in lines:
-        found = _label(outline, holes, words, labels)
+        found = _label(outline, holes, board, words, labels)
         if found is not None:
             labels.append(found)
-    return Marks(labels=tuple(labels), scores=_chevron(outline, holes, labels))
+    return Marks(labels=tuple(labels), scores=_chevron(board, labels))
 
 
-def roomiest(
-    outline: Outline, holes: Sequence[Outline] = (), labels: Sequence[Label] = ()
-) -> tuple[Point, float]:
+def roomiest(outline: Outline, holes: Sequence[Outline] = ()) -> tuple[Point, float]:
     """Return (point, clearance): where on a grid of 25 x 25 there is most board all round, mm."""
+    return _most(_room(outline, holes))
+
+
+def _room(outline: Outline, holes: Sequence[Outline]) -> Room:
     left, bottom, right, top = outline.bounds
     xs, ys = np.linspace(left, right, 25), np.linspace(bottom, top, 25)
     grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-    room = clearances(outline, holes, grid)
+    return grid, clearances(outline, holes, grid)
+
+
+def _most(board: Room, labels: Sequence[Label] = ()) -> tuple[Point, float]:
+    """Return (point, clearance): where there is most board all round, clear of words, mm."""
+    grid, room = board
     for label in labels:
         apart = np.hypot(grid[:, 0] - label.at[0], grid[:, 1] - label.at[1])
         room = np.minimum(room, apart - _half_length(label))
@@ -96,9 +107,9 @@ def _round(hole: Outline) -> tuple[Point, float] | None:
 
 
 def _label(
-    outline: Outline, holes: Sequence[Outline], words: str, others: Sequence[Label]
+    outline: Outline, holes: Sequence[Outline], board: Room, words: str, others: Sequence[Label]
 ) -> Label | None:
-    middle, _ = roomiest(outline, holes, others)
+    middle, _ = _most(board, others)
     for height in HEIGHTS_MM:
         ample = _along_edges(outline, words, height, AMPLE_MM)
         tight = _along_edges(outline, words, height, CLEAR_MM)
@@ -119,7 +130,9 @@ def _first_clear(
 ) -> Label | None:
     for at, angle in places:
         label = Label(words=words, at=at, height_mm=height, angle=angle)
-        if clearances(outline, holes, _box_points(label)).min() < CLEAR_MM:
+        points = _box_points(label)
+        # most places that do not serve are found out by a few of the points
+        if any(clearances(outline, holes, some).min() < CLEAR_MM for some in (points[::7], points)):
             continue
         if any(_overlap(label, other) for other in others):
             continue
@@ -184,10 +197,8 @@ def _overlap(one: Label, two: Label) -> bool:
     return bool(inside.any())
 
 
-def _chevron(
-    outline: Outline, holes: Sequence[Outline], labels: Sequence[Label]
-) -> tuple[Path, ...]:
-    (x, y), room = roomiest(outline, holes, labels)
+def _chevron(board: Room, labels: Sequence[Label]) -> tuple[Path, ...]:
+    (x, y), room = _most(board, labels)
     half = min(CHEVRON_MM / 2, (room - CLEAR_MM) / 1.2)
     if half < 0.8:
         return ()

@@ -9,7 +9,7 @@ from hidewright.design.blank import Blank
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path, turn_between
-from hidewright.geometry.probe import dense_points, hull_distances, ring_signed, signed
+from hidewright.geometry.probe import dense_points, hull_distances, ring_clear, ring_holds, signed
 from hidewright.geometry.segment import Floats, Point, Segment
 from hidewright.tooling.acceptance.asked import STEP_MM, Asked
 from hidewright.tooling.acceptance.stack import PlugStack, Seen, bored
@@ -60,11 +60,11 @@ def leather_faults(
             if inside >= 0.0:
                 faults.append(_fault("blank-beyond-plate", plate.name, inside, 0.0))
             for hole in bored(plate, "dowel", "bolt"):
-                clear = float(ring_signed(corners, dense_points(hole.segments)).min())
+                clear = ring_clear(corners, dense_points(hole.segments))
                 if clear < 0.0:
                     faults.append(_fault("hole-through-leather", plate.name, clear, 0.0))
         for stop in parts.stops:
-            clear = float(ring_signed(corners, dense_points(stop.outline.segments)).min())
+            clear = ring_clear(corners, dense_points(stop.outline.segments))
             if clear < 0.0:
                 faults.append(_fault("stop-on-leather", stop.name, clear, 0.0))
     for plate in (*parts.plates, *(p for stack, _ in pressed for p in stack.plates)):
@@ -82,7 +82,7 @@ def _under_a_plug(plate: Part, pressed: Pressed, flat: Sequence[Floats]) -> list
             faults.append(_fault("hole-through-leather", plate.name, out, 0.0))
     for hole in bored(plate, "drain"):
         edge = dense_points(hole.segments)
-        clear = min(float(ring_signed(piece, edge).min()) for piece in flat)
+        clear = min(ring_clear(piece, edge) for piece in flat)
         if clear < 0.0:
             faults.append(_fault("drain-under-piece", plate.name, clear, 0.0))
     return faults
@@ -100,11 +100,11 @@ def _as_wide_as_asked(
     corners = dense_points(edge.segments, STEP_MM)
     plugs = [dense_points(stack.foot.segments, STEP_MM) for stack, _ in pressed]
     shapes = [*flat, *plugs]
-    least = min(float(ring_signed(shape, corners).min()) for shape in shapes)
-    outside = max(float(ring_signed(corners, shape).max()) for shape in shapes)
+    least = min(ring_clear(shape, corners) for shape in shapes)
+    held = all(ring_holds(corners, shape) for shape in shapes)
     most = float(hull_distances(np.concatenate(shapes), corners).max())
     faults = []
-    if outside > 0.0 or least < margin_mm - MARGIN_WITHIN_MM:
+    if not held or least < margin_mm - MARGIN_WITHIN_MM:
         faults.append(_fault("blank-too-small", base.name, least, margin_mm))
     if most > margin_mm + MARGIN_WITHIN_MM:
         faults.append(_fault("blank-too-large", base.name, most, margin_mm))
@@ -154,7 +154,7 @@ def _darts(
         deep = min(seg.nearest(tip)[1] for seg in line.segments)
         if deep > length_mm + PUSHED_OUT_MM:
             faults.append(_fault("dart-too-long", base.name, deep, length_mm))
-        clear = min(float(ring_signed(piece, np.array([tip]))[0]) for piece in flat)
+        clear = min(ring_clear(piece, np.array([tip])) for piece in flat)
         if clear < 0.0:
             faults.append(_fault("dart-into-piece", base.name, clear, 0.0))
     return faults
