@@ -117,7 +117,9 @@ def _label(
         found = _first_clear(outline, holes, words, height, places, others)
         if found is not None:
             return found
-    return _first_clear(outline, holes, words, HEIGHTS_MM[-1], _all_over(outline), others)
+    return _first_clear(
+        outline, holes, words, HEIGHTS_MM[-1], _all_over(outline, holes, board, words), others
+    )
 
 
 def _first_clear(
@@ -140,12 +142,20 @@ def _first_clear(
     return None
 
 
-def _all_over(outline: Outline) -> tuple[tuple[Point, float], ...]:
-    """Return places on a grid, level and upright, for words that fit nowhere better."""
-    left, bottom, right, top = outline.bounds
-    grid = np.stack(np.meshgrid(np.linspace(left, right, 25), np.linspace(bottom, top, 25)), -1)
-    inside = [(x, y) for x, y in grid.reshape(-1, 2).tolist() if outline.contains((x, y))]
-    return tuple((at, angle) for angle in (0.0, math.pi / 2) for at in inside)
+def _all_over(
+    outline: Outline, holes: Sequence[Outline], board: Room, words: str
+) -> tuple[tuple[Point, float], ...]:
+    """Return places on the grid, level and upright, where the corners of the words are clear."""
+    grid, room = board
+    inside = grid[room > 0.0]
+    places: list[tuple[Point, float]] = []
+    for angle in (0.0, math.pi / 2):
+        label = Label(words=words, at=(0.0, 0.0), height_mm=HEIGHTS_MM[-1], angle=angle)
+        corners = _turned(label, *np.meshgrid(*((-h, h) for h in _halves(label))))
+        points = (inside[:, None] + corners).reshape(-1, 2)
+        clear = clearances(outline, holes, points).reshape(-1, 4).min(axis=1) >= CLEAR_MM
+        places += [((x, y), angle) for x, y in inside[clear].tolist()]
+    return tuple(places)
 
 
 def _along_edges(
@@ -175,15 +185,25 @@ def _half_length(label: Label) -> float:
     return LETTER_WIDTH * label.height_mm * len(label.words) / 2
 
 
+def _halves(label: Label) -> tuple[float, float]:
+    """Return half the length and half the height of the room the words need, mm."""
+    return _half_length(label), label.height_mm / 2
+
+
 def _box_points(label: Label) -> Floats:
     """Return points (n, 2) in and round the room the words need, at most 1 mm apart.
 
     The middle between four of them is nearer to them than ``CLEAR_MM``: no hole hides there.
     """
-    half, up = _half_length(label), label.height_mm / 2
+    half, up = _halves(label)
     along = np.linspace(-half, half, math.ceil(2 * half) + 1)
     over = np.linspace(-up, up, math.ceil(2 * up) + 1)
-    u, v = (g.ravel() for g in np.meshgrid(along, over))
+    return _turned(label, *np.meshgrid(along, over))
+
+
+def _turned(label: Label, along: Floats, over: Floats) -> Floats:
+    """Return points (n, 2) so far along and above the middle of the words, mm."""
+    u, v = along.ravel(), over.ravel()
     c, s = math.cos(label.angle), math.sin(label.angle)
     points: Floats = np.stack([label.at[0] + u * c - v * s, label.at[1] + u * s + v * c], axis=1)
     return points
