@@ -114,6 +114,7 @@ def _cut_the_batch(page: Any, url: str) -> None:
     page.locator(".cut-piece").nth(3).wait_for()
     page.get_by_role("button", name="Cut", exact=True).click()
     page.locator(".showing .state", has_text="Found").wait_for()
+    page.evaluate("scrollTo(0, 0)")
 
 
 def _looked_at(page: Any) -> None:

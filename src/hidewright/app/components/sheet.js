@@ -321,21 +321,23 @@ export default {
                        top: (reading.py > 64 ? reading.py - 26 : reading.py + 56) + 'px' }">
           {{ reading.label.split(':')[0] }} <b>{{ reading.words }}</b>
         </div>
+      </div>
+      <div class="below">
+        <details v-if="lines.length > 1" class="lines">
+          <summary>Lines shown</summary>
+          <div class="switches">
+            <label v-for="line in lines" :key="line.name">
+              <input type="checkbox" :checked="seen(line)" @change="turn(line, $event)" />
+              <span>{{ line.label }}</span>
+            </label>
+          </div>
+        </details>
         <div class="views" role="group" aria-label="Zoom">
-          <button type="button" aria-label="Zoom in" @click="zoom(1.25)" @pointerdown.stop>+</button>
-          <button type="button" aria-label="Zoom out" @click="zoom(0.8)" @pointerdown.stop>−</button>
-          <button type="button" aria-label="Show all of it" @click="fit()" @pointerdown.stop>Fit</button>
+          <button type="button" aria-label="Zoom in" @click="zoom(1.25)">+</button>
+          <button type="button" aria-label="Zoom out" @click="zoom(0.8)">−</button>
+          <button type="button" aria-label="Show all of it" @click="fit()">Fit</button>
         </div>
       </div>
-      <details v-if="lines.length > 1" class="lines">
-        <summary>Lines shown</summary>
-        <div class="switches">
-          <label v-for="line in lines" :key="line.name">
-            <input type="checkbox" :checked="seen(line)" @change="turn(line, $event)" />
-            <span>{{ line.label }}</span>
-          </label>
-        </div>
-      </details>
     </div>
   `,
 };
