@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import math
+import re
 import sys
 from collections import Counter
 from dataclasses import replace
@@ -18,7 +19,7 @@ from svgelements import SVG, Path
 from hidewright import cli
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout
-from hidewright.design.hide import Flaw
+from hidewright.design.hide import Flaw, Hide, ThicknessArea
 from hidewright.design.hide_presets import hide_of, preset_named
 from hidewright.design.stock_hide import StockHide
 from hidewright.drawing.cut_layout import layout_drawings, letter_of
@@ -248,6 +249,24 @@ def test_pictures_show_hide_flaws_and_the_piece_in_hand(layout: CutLayout) -> No
     for x, y in layout.hides[0].outline:
         assert left <= x <= left + wide
         assert top <= -y <= top + high
+
+
+def test_a_thickness_is_written_where_no_flaw_is() -> None:
+    edge = ((0.0, 0.0), (600.0, 0.0), (600.0, 400.0), (0.0, 400.0))
+    hide = Hide(
+        name="side", outline=edge, thicknesses=(ThicknessArea(thickness_mm=1.5, outline=edge),)
+    )
+    assert _level_of(hide, "1.5 mm") == -200.0
+    vein = Flaw(kind="vein", severity=3, outline=((290.0, 190.0), (310.0, 190.0), (300.0, 210.0)))
+    level = _level_of(replace(hide, flaws=(vein,)), "1.5 mm")
+    assert not -225.0 < level < -181.0
+
+
+def _level_of(hide: Hide, words: str) -> float:
+    """Return the height at which words are written in a hide's picture, downwards, mm."""
+    found = re.search(rf'<text x="[^"]*" y="([^"]*)"[^>]*>{re.escape(words)}<', hide_view(hide).svg)
+    assert found
+    return float(found[1])
 
 
 # -- the command line

@@ -55,7 +55,9 @@ class ShownLayout:
 
     def build(self) -> None:
         """Build the picture in the current place."""
-        self.words = Words("p", "Nothing is cut yet.", "state", role="status")
+        self.words = Words(
+            "p", "Say how many of each are in a set, then press Cut.", "state", role="status"
+        )
         self.bar = box("progress", "bar", aria_label="Searching")
         self._tabs = box("div", "tabs", role="group", aria_label="Which hide")
         self._board = CutBoard(self._chosen, self._shifted, self._corner)

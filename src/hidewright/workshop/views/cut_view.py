@@ -1,6 +1,7 @@
 """A hide as a picture: its edge, grades, flaws and backbone, and the pieces that lie on it."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from html import escape
 
@@ -120,19 +121,33 @@ def _hide_marks(hide: Hide, type_mm: float, *, backbone: bool = True) -> list[Ma
     if grades:
         svg = clipped("".join(mark.svg for mark in grades), _data(hide.outline))
         marks.append(replace(grades[0], svg=svg, box=marks[0].box))
-    for measured in hide.thicknesses:
-        at = _middle(measured.outline)
-        words = f"{measured.thickness_mm:g} mm"
-        marks.append(said("thick", words, (at[0], at[1] - type_mm), type_mm))
+    flaws: list[Mark] = []
     for flaw in hide.flaws:
-        marks.append(polyline("flaw", flaw.outline, f"severity{flaw.severity}", closed=True))
+        flaws.append(polyline("flaw", flaw.outline, f"severity{flaw.severity}", closed=True))
         left, top = min(x for x, _ in flaw.outline), max(y for _, y in flaw.outline)
-        marks.append(
-            said(
-                "flaw", flaw.kind, (left, top + 0.3 * type_mm), type_mm, 0.8, "start", look="under"
-            )
-        )
+        at = (left, top + 0.3 * type_mm)
+        flaws.append(said("flaw", flaw.kind, at, type_mm, 0.8, "start", look="under"))
+    for measured in hide.thicknesses:
+        marks.append(_thickness(measured.thickness_mm, _middle(measured.outline), flaws, type_mm))
+    marks += flaws
     return [*marks, *_backbone(hide, type_mm)] if backbone else marks
+
+
+def _thickness(thickness_mm: float, middle: Point, flaws: Sequence[Mark], type_mm: float) -> Mark:
+    """Return a thickness in words at the middle of its area, or next to it clear of flaws."""
+    lines = sorted(range(-6, 7), key=abs)
+    tried = [
+        said("thick", f"{thickness_mm:g} mm", (middle[0], middle[1] + line * type_mm), type_mm)
+        for line in lines
+    ]
+    clear = (one for one in tried if not any(_meet(one, flaw) for flaw in flaws))
+    return next(clear, tried[0])
+
+
+def _meet(one: Mark, two: Mark) -> bool:
+    """Whether the boxes of two marks have room in common."""
+    left, bottom, right, top = one.box
+    return left < two.box[2] and two.box[0] < right and bottom < two.box[3] and two.box[1] < top
 
 
 def _backbone(hide: Hide, type_mm: float) -> tuple[Mark, ...]:
