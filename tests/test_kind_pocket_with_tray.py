@@ -14,12 +14,9 @@ from hidewright.design.choices import SewingChoice
 from hidewright.design.design import Design
 from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.hollow import Shell
-from hidewright.design.kinds.pocket_with_tray import (
-    PocketWithTrayMeasures,
-    closed_section,
-    construct,
-    sized_for,
-)
+from hidewright.design.kinds.pocket_with_tray import construct, sized_for
+from hidewright.design.kinds.pocket_with_tray_closed import closed_section
+from hidewright.design.kinds.pocket_with_tray_measures import PocketWithTrayMeasures
 from hidewright.design.specification import Brief
 from hidewright.errors import RequestError
 from hidewright.geometry.distance import signed_distances
