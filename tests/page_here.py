@@ -33,6 +33,8 @@ class Here:
 
     def cancel(self, key: str) -> None: ...
 
+    def leave_off(self, key: str) -> None: ...
+
     def ask(self, key: str, question: object, tell: Tell) -> None:
         asyncio.get_running_loop().call_soon(self._tell, question, tell)
 

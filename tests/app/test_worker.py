@@ -156,3 +156,19 @@ async def test_cancelling_what_reports_progress_stops_it_at_its_next_step(worker
     again = await _ask(worker, ("pid",), key="pid")
     await again.done()
     assert again.values == pid.values, "it was killed though it stopped by itself"
+
+
+async def test_what_is_left_off_stops_at_its_next_step_and_nothing_is_ended(worker: Worker) -> None:
+    process, slow, waiting, after = Ear(), Ear(), Ear(), Ear()
+    worker.ask("pid", ("pid",), process)
+    await process.done()
+    worker.ask("slow", ("steps", 50, 2.5), slow)
+    worker.ask("waiting", ("say", 1), waiting)
+    await asyncio.sleep(0.3)
+    worker.leave_off("slow")
+    assert (await slow.done()).dropped
+    assert len([one for one in slow.told if isinstance(one, Part)]) <= 1
+    worker.ask("pid", ("pid",), after)
+    await after.done()
+    assert process.told[0] == after.told[0]
+    worker.leave_off("nothing of this name")

@@ -105,6 +105,8 @@ class Shop:
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
         self._waiters: dict[str, list[Callable[[], None]]] = {}
+        #: The revision of each design that is being looked at closely, or was last.
+        self._checking: dict[str, int] = {}
         self._starts: list[asyncio.TimerHandle] = []
         self._others: dict[str, Worker] = {}
         self._hearers: list[Callable[[frozenset[str]], None]] = []
@@ -245,6 +247,7 @@ class Shop:
         """Look closely at a design; ``done`` is called when ``known`` has what was found."""
         revision, spec = desk.revision, self.knows.reckoned(desk.spec)
         self._waiters.setdefault(desk.id, []).append(done)
+        self._checking[desk.id] = revision
 
         def told(what: Part | Progress | Done) -> None:
             match what:
@@ -262,6 +265,11 @@ class Shop:
 
         asked = CheckAsked(spec=spec, believed=self.knows.believed(spec))
         self._check.ask(desk.id, asked, told)
+
+    def check_no_more(self, desk: Desk) -> None:
+        """Leave off looking closely at a design as it was: the maker goes on, and cores are few."""
+        if self._checking.get(desk.id) != desk.revision:
+            self._check.leave_off(desk.id)
 
     def pack(self, key: str, spec: Spec, paper: Paper, choice: PaperChoice, tell: Tell) -> None:
         """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""

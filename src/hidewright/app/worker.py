@@ -119,15 +119,25 @@ class Worker:
 
     def cancel(self, key: str) -> None:
         """Give up a question; if it does not stop soon, its process is ended and started anew."""
+        number = self._dropped(key)
+        if number and self._loop is not None:
+            self._loop.call_later(PATIENCE_S, self._end_if_still, key, number, self._started)
+
+    def leave_off(self, key: str) -> None:
+        """Give up a question at the next step of its answer, however long that takes."""
+        self._dropped(key)
+
+    def _dropped(self, key: str) -> int:
+        """Give up a question; return its number if it was begun, 0 otherwise."""
         asked = self._asked.get(key)
-        if asked is None or self._loop is None:
-            return
+        if asked is None:
+            return 0
         if self._flying.get(key) != asked.number:
             del self._asked[key]
             asked.tell(Done(dropped=True))
-            return
+            return 0
         self._send(("drop", key, asked.number, None))
-        self._loop.call_later(PATIENCE_S, self._end_if_still, key, asked.number, self._started)
+        return asked.number
 
     def stop(self) -> None:
         """End the process."""

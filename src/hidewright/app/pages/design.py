@@ -245,6 +245,7 @@ class DesignPage:
     # --- looking closely -------------------------------------------------------------------------
 
     def _look_closely(self) -> None:
+        self._shop.check_no_more(self._desk)
         if self._pause is not None:
             self._pause.cancel()
         self._pause = asyncio.get_running_loop().call_later(PAUSE_S, self._check)
