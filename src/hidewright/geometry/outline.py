@@ -100,8 +100,8 @@ class Chain:
 
     def flat_points(self, sagitta_mm: float = TOPOLOGY_SAGITTA_MM) -> Floats:
         """Return (n, 2) corners of a polyline along it, the end of a path included, mm."""
-        parts = [s.flat_points(sagitta_mm) for s in self.segments]
-        return np.concatenate([*parts, np.array([self.segments[-1].end])])
+        points = [p for s in self.segments for p in s.flat_points(sagitta_mm)]
+        return np.array([*points, self.segments[-1].end])
 
     def _alike(self, segments: Iterable[Segment]) -> Self:
         """Return segments of the same shape as these as a chain; a valid one stays valid."""
@@ -306,9 +306,8 @@ def _merged(one: Segment, two: Segment) -> Segment | None:
 
 def turn_between(one: Segment, two: Segment) -> float:
     """Signed angle turned at the joint of two segments, radians, left positive."""
-    ax, ay = one.tangent_at(one.length)
-    bx, by = two.tangent_at(0.0)
-    return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+    turned = two.chord_angle - two.sweep / 2 - one.chord_angle - one.sweep / 2
+    return math.remainder(turned, 2 * math.pi)
 
 
 def _must_not_cross_by_their_joint(one: Segment, two: Segment) -> None:

@@ -108,6 +108,12 @@ class Segment:
         return 4.0 * self.bulge / (self.chord * (1.0 + self.bulge**2))
 
     @once
+    def chord_angle(self) -> float:
+        """Direction of the chord, radians counter-clockwise from x."""
+        (x0, y0), (x1, y1) = self.start, self.end
+        return math.atan2(y1 - y0, x1 - x0)
+
+    @once
     def sets_out(self) -> Point:
         """Unit direction of travel at the start."""
         return self.tangent_at(0.0)
@@ -138,9 +144,8 @@ class Segment:
 
     def tangent_at(self, distance: float) -> Point:
         """Return the unit direction of travel this far along from the start."""
-        (x0, y0), (x1, y1) = self.start, self.end
         # the chord's direction turned from -sweep/2 to +sweep/2
-        a = math.atan2(y1 - y0, x1 - x0) + self.sweep * (distance / self.length - 0.5)
+        a = self.chord_angle + self.sweep * (distance / self.length - 0.5)
         return (math.cos(a), math.sin(a))
 
     def normal_at(self, distance: float) -> Point:
@@ -229,19 +234,20 @@ class Segment:
     def _between(self, start: Point, end: Point) -> "Segment":
         return Segment(start=start, end=end, bulge=self.bulge, span=self.span)
 
-    def flat_points(self, sagitta_mm: float) -> Floats:
-        """Return (n, 2) points along it, without its end, no chord further off than the sagitta."""
+    def flat_points(self, sagitta_mm: float) -> list[Point]:
+        """Return points along it, without its end, no chord further off than the sagitta."""
         if not self.is_arc:
-            return np.array([self.start])
+            return [self.start]
         ratio = min(max(1.0 - sagitta_mm / self.radius, -1.0), 1.0)
         step = max(2.0 * math.acos(ratio), 1e-3)
         n = max(1, math.ceil(abs(self.sweep) / step))
-        angles = self.sweep * np.arange(n) / n
         cx, cy = self.centre
         dx, dy = self.start[0] - cx, self.start[1] - cy
-        c, s = np.cos(angles), np.sin(angles)
-        points: Floats = np.stack([cx + dx * c - dy * s, cy + dx * s + dy * c], axis=1)
-        points[0] = self.start
+        points = [self.start]
+        for k in range(1, n):
+            a = self.sweep * k / n
+            c, s = math.cos(a), math.sin(a)
+            points.append((cx + dx * c - dy * s, cy + dx * s + dy * c))
         return points
 
 

@@ -103,6 +103,7 @@ def rounded_prism(
     crown_radius: float,
     holes: Sequence[Outline] = (),
     *,
+    rounded_holes: Sequence[tuple[Outline, float]] = (),
     lean: float = 0.0,
     sagitta_mm: float = SAGITTA_MM,
 ) -> Surface:
@@ -115,6 +116,7 @@ def rounded_prism(
         crown_radius: Radius of the top edge, mm; 0 leaves it sharp. The arc is tangent to the wall
             and to the top.
         holes: Upright holes through it; they must leave the rounding alone.
+        rounded_holes: (hole, radius) of more, whose upper edges are rounded too.
         lean: Of the wall inwards from upright, radians, 0 or more.
         sagitta_mm: Sagitta of the chords along the outline, and up the rounding.
 
@@ -132,6 +134,11 @@ def rounded_prism(
     for hole in holes:
         ring = _walk(hole, 0.0, sagitta_mm)
         tubes.append([ring.at(0.0, z0), ring.at(0.0, z1)])
+    for hole, radius in rounded_holes:
+        turn = hole.min_outside_radius
+        _must_fit("hole's radius", radius, z1 - z0, turn, "inward corner", radius)
+        ring = _walk(hole, 1.0, sagitta_mm)
+        tubes.append([ring.at(0.0, z0), *_rounding(ring, radius, (z0, z1), 0.0, sagitta_mm)])
     return _solid(tubes)
 
 
@@ -225,7 +232,7 @@ def _walk(outline: Outline, side: float, sagitta_mm: float) -> _Walk:
     outward: list[Floats] = []
     before = outline.segments[-1]
     for segment in outline.segments:
-        points = segment.flat_points(sagitta_mm)
+        points = np.array(segment.flat_points(sagitta_mm))
         steps = segment.length * np.arange(len(points)) / len(points)
         normals = np.array([segment.normal_at(float(v)) for v in steps])
         first = np.array(before.normal_at(before.length))
