@@ -202,7 +202,11 @@ def test_a_step_that_takes_or_frees_a_station_is_not_left_out(name: str) -> None
 def test_steps_move_where_nothing_forbids_it() -> None:
     moved = moved_step(CHAIN, "punch", "prick")
     assert [s.name for s in moved] == ["cut", "soak", "press", "prick", "punch", "sew"]
+    assert moved[4].after == ("press", "prick")
+    assert moved[5].after == ("punch", "prick")
     assert moved_step(CHAIN, "punch", "punch") == CHAIN
+    with pytest.raises(RequestError, match="within 30 minutes"):
+        moved_step(CHAIN, "sew", "soak")
     with pytest.raises(RequestError, match="Move sew behind punch"):
         moved_step(CHAIN, "punch", "sew")
     with pytest.raises(RequestError, match=r"no step 'prik'.*Did you mean: prick"):

@@ -21,11 +21,13 @@ from hidewright.app.shop import Shop
 from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import minute_of
+from hidewright.planning.workshop import OwnStep
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_steps import known_steps
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
+from hidewright.workshop.batch.settings_words import own_step_words
 from page_here import app_here, seen
 
 pytestmark = pytest.mark.asyncio
@@ -91,12 +93,51 @@ async def _send(page: Client, event: str, **args: Any) -> None:
             days._handle_event({"listener_id": listener.id, "args": {"sent": 1, **args}})
 
 
-def _button(page: Client, words: str) -> Any:
-    (found,) = [
+async def _send_to(element: Any, args: Any) -> None:
+    """Send what the browser sends from an element."""
+    for listener in list(element._event_listeners.values()):
+        element._handle_event({"listener_id": listener.id, "args": args})
+    await asyncio.sleep(0)
+
+
+async def _open_workshop(page: Client) -> None:
+    (shut,) = [
+        one
+        for one in page.elements.values()
+        if one.tag == "details"
+        and any("hands and hours" in getattr(e, "text", "") for e in one.default_slot.children)
+    ]
+    await _send_to(shut, True)
+
+
+def _named(page: Client, id: str) -> Any:
+    return next(one for one in page.elements.values() if one.props.get("id") == id)
+
+
+def _says(page: Client, words: str) -> bool:
+    return any(isinstance(one, Words) and words in one.text for one in page.elements.values())
+
+
+def _steps(page: Client) -> list[str]:
+    """Return the names of the steps of the first design, in order."""
+    lists = [one for one in page.elements.values() if "batch-step-list" in one.classes]
+    if not lists:
+        return []
+    return [
+        str(getattr(line, "text", "")).partition(":")[0] for line in lists[0].default_slot.children
+    ]
+
+
+def _buttons(page: Client, words: str) -> list[Any]:
+    return [
         one
         for one in page.elements.values()
         if one.tag == "button" and getattr(one, "text", "") == words
     ]
+
+
+def _button(page: Client, words: str) -> Any:
+    (found,) = _buttons(page, words)
     return found
 
 
@@ -256,11 +297,9 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     page = await at.open()
 
     async def enter(id: str, text: str) -> None:
-        field = next(e for e in page.elements.values() if e.props.get("id") == f"batch-{id}")
-        for listener in list(field._event_listeners.values()):
-            field._handle_event({"listener_id": listener.id, "args": text})
-        await asyncio.sleep(0)
+        await _send_to(_named(page, f"batch-{id}"), text)
 
+    await _open_workshop(page)
     await enter("vises", "3")
     await seen(lambda: workshop_of(at.shop.book).vises == 3)
     await enter("hands-0-week", "Monday: 8-12")
@@ -268,6 +307,10 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     assert workshop_of(at.shop.book).hands[0].week[1] == ()
     await enter("wet_limit_minutes", "10 h")
     await seen(lambda: workshop_of(at.shop.book).wet_limit_minutes == 600)
+    await enter("zone", "Europe/Nowhere")
+    await seen(lambda: _says(page, "no time zone 'Europe/Nowhere'"))
+    await enter("zone", "Europe/Vienna")
+    await seen(lambda: workshop_of(at.shop.book).zone == "Europe/Vienna")
     await enter("dyed_limit_minutes", "36 h")
     await seen(lambda: workshop_of(at.shop.book).dyed_limit_minutes == 36 * 60)
     await enter("times", "sew: 0.3 min for each stitch\nsoak: 2 min a load")
@@ -275,12 +318,68 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     sew, soak = workshop_of(at.shop.book).bench.times
     assert (sew.name, sew.unit_minutes, soak.load_minutes) == ("sew", 0.3, 2.0)
     await enter("goals", "cheap")
-    await seen(
-        lambda: any(
-            isinstance(e, Words) and "no goal is 'cheap'" in e.text for e in page.elements.values()
-        )
-    )
+    await seen(lambda: _says(page, "no goal is 'cheap'"))
     assert workshop_of(at.shop.book).goals == ("on time", "finish", "flushes")
+
+
+async def test_steps_are_moved_left_out_added_and_taken_back_where_nothing_forbids_it(
+    at: At,
+) -> None:
+    page = await _planned(at)
+    await _open_workshop(page)
+    await seen(lambda: _steps(page))
+    design = next(iter(at.plan().loads)).design
+
+    def kept() -> list[str]:
+        return [own_step_words((one,)) for one in workshop_of(at.shop.book).of(design).own_steps]
+
+    async def take(step: str, words: str) -> None:
+        await _send_to(_named(page, "batch-steps-0"), step)
+        await _send_to(_buttons(page, words)[0], None)
+
+    steps = _steps(page)
+    assert steps[:2] == ["cut piece strap", "cut blank pair of shells"]
+    await take("cut piece strap", "Do it earlier")
+    await seen(lambda: _says(page, "cut piece strap cannot go further"))
+    await take("cut piece strap", "Do it later")
+    await seen(lambda: kept() == ["move: cut piece strap behind cut blank pair of shells"])
+    await seen(lambda: _steps(page)[:2] == ["cut blank pair of shells", "cut piece strap"])
+    # going on moves the same step: one change, not two; then time forbids it
+    await take("cut piece strap", "Do it later")
+    await seen(lambda: _says(page, "nothing can be put behind soak pair of shells"))
+    assert len(kept()) == 1
+    await take("press pair of shells", "Leave it out")
+    await seen(lambda: _says(page, "press pair of shells cannot be left out"))
+    await take("condition again", "Leave it out")
+    await seen(lambda: kept()[1:] == ["leave out: condition again"])
+    await seen(lambda: "condition again" not in _steps(page))
+    for field, text in (("name", "stamp the mark"), ("minutes", "5 min")):
+        await _send_to(_named(page, f"batch-steps-0-{field}"), text)
+    await take("cut pair of shells apart", "Put it behind that step")
+    added = "add: stamp the mark behind cut pair of shells apart, 5 min"
+    await seen(lambda: kept()[2:] == [added])
+    await seen(lambda: "stamp the mark" in _steps(page))
+    at.user.find("Plan it anew").click()
+    await seen(lambda: "stamp the mark" in {task.step for task in at.plan().tasks})
+    assert "condition again" not in {task.step for task in at.plan().tasks}
+    await _send_to(_buttons(page, "Take back")[1], None)
+    await seen(lambda: kept()[1:] == [added])
+    await seen(lambda: "condition again" in _steps(page))
+
+
+async def test_a_change_of_steps_that_fits_no_more_is_told_and_can_be_taken_back(at: At) -> None:
+    _with_demo(at)
+    shop = workshop_of(at.shop.book)
+    design = next(iter(ORDERS.rows(at.shop.book).values())).design
+    gone = OwnStep(what="leave out", step="gild it")
+    keep_workshop(at.shop.book, shop.with_means(replace(shop.of(design), own_steps=(gone,))))
+    page = await at.open()
+    await _open_workshop(page)
+    await seen(lambda: _steps(page))
+    assert _says(page, "no step 'gild it'")
+    await _send_to(_buttons(page, "Take back")[0], None)
+    await seen(lambda: workshop_of(at.shop.book).of(design).own_steps == ())
+    await seen(lambda: not _says(page, "no step 'gild it'"))
 
 
 async def test_steps_that_were_worked_out_are_in_the_book_for_the_next_start(at: At) -> None:

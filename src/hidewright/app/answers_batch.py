@@ -14,11 +14,14 @@ from hidewright.app.asked_batch import (
     Shown,
     StepsAsked,
 )
+from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.prices import built_in_prices
+from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.schedule import Budget
+from hidewright.workshop.batch.likely import slowly_promised, with_likely
 from hidewright.workshop.batch.promise import Promised, promised
-from hidewright.workshop.batch.recipes import recipes_for, tools_for
+from hidewright.workshop.batch.recipes import key_of, recipes_for, tools_for
 from hidewright.workshop.batch.relief import Relief, moulded, reliefs
 from hidewright.workshop.batch.week import (
     REPLAN_ROUNDS,
@@ -49,19 +52,25 @@ class Planner:
                 orders = {**shown.orders, "asked about": replace(asked.order, status="agreed")}
                 batch = self._batch(replace(shown, orders=orders), progress)
                 progress("the earliest day")
-                yield promised(replace(batch, orders=shown.orders), asked.order)
+                asked_for = replace(batch, orders=shown.orders)
+                promise = promised(asked_for, asked.order)
+                progress("the day if it goes slowly")
+                yield slowly_promised(
+                    promise, asked_for, asked.order, _leathers(shown), shown.learned
+                )
             case ReliefsAsked():
                 batch = self._batch(asked.shown, progress)
                 tools = tools_for(asked.shown.designs, self.cache, progress)
                 yield reliefs(batch, asked.plan, tools, built_in_prices(), progress=progress)
             case StepsAsked():
-                batch = self._batch(asked.shown, progress)
+                batch = self._batch(_as_built(asked.shown), progress)
                 of: dict[str, list[str]] = {}
                 for design, blank in moulded(batch):
                     of.setdefault(design, []).append(blank)
                 told = asked.shown.known
                 yield Blanks(
                     of=tuple((design, tuple(some)) for design, some in of.items()),
+                    steps=tuple(self._steps(asked.shown, batch)),
                     worked_out={k: one for k, one in self.known.items() if k not in told},
                 )
 
@@ -69,12 +78,29 @@ class Planner:
         batch = self._batch(asked.shown, progress)
         if asked.how == "near":
             budget = Budget(rounds=REPLAN_ROUNDS)
-            yield Planned(plan=plan_batch(batch, budget=budget, anew=False), last=True)
+            near = plan_batch(batch, budget=budget, anew=False)
+            yield self._likely(near, batch, asked.shown, progress)
             return
         progress("a first plan")
         yield Planned(plan=plan_batch(batch, budget=Budget(rounds=1)), last=False)
         budget = Budget(rounds=USUAL_ROUNDS, seconds_left=_still(progress))
-        yield Planned(plan=plan_batch(batch, budget=budget), last=True)
+        found = plan_batch(batch, budget=budget)
+        yield Planned(plan=found, last=False)
+        yield self._likely(found, batch, asked.shown, progress)
+
+    def _likely(
+        self, plan: BatchPlan | None, batch: Batch, shown: Shown, progress: Progress
+    ) -> Planned:
+        if plan is None:
+            return Planned(plan=None, last=True)
+        progress("how long it is likely to take")
+        told = with_likely(plan, batch, _leathers(shown), shown.learned)
+        return Planned(plan=told, last=True)
+
+    def _steps(self, shown: Shown, batch: Batch) -> Iterator[tuple[str, KnownSteps]]:
+        """Yield (design, its steps in one colour) before the maker's own changes."""
+        for design, colour in {one.design: one.colour for one in batch.recipes}.items():
+            yield design, self.known[key_of(shown.designs[design], shown.workshop, colour)]
 
     def _batch(self, shown: Shown, progress: Progress) -> Batch:
         orders = shown.orders
@@ -95,6 +121,17 @@ class Planner:
             now=shown.now,
             before=shown.before,
         )
+
+
+def _leathers(shown: Shown) -> tuple[Leather, ...]:
+    return tuple(one for spec in shown.designs.values() for _, one in spec.brief.leathers)
+
+
+def _as_built(shown: Shown) -> Shown:
+    """Return the same without the maker's changes to steps: one of them may not fit any more."""
+    shop = shown.workshop
+    means = tuple(replace(one, own_steps=()) for one in shop.means)
+    return replace(shown, workshop=replace(shop, means=means))
 
 
 def _still(progress: Progress) -> Callable[[], float]:

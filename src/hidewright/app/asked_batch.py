@@ -10,6 +10,7 @@ from hidewright.design.specification import Specification
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
+from hidewright.workshop.learned import NOTHING, LearnedShelf
 
 #: What answers; loaded by the process alone.
 BATCH = "hidewright.app.answers_batch:batch"
@@ -26,6 +27,7 @@ class Shown:
         now: The local time.
         before: The plan until now.
         known: Steps that were worked out before, by what they were made from.
+        learned: What the workshop knows of its hands and leather, for the likely ranges.
     """
 
     orders: Mapping[str, CustomerOrder]
@@ -34,6 +36,7 @@ class Shown:
     now: datetime
     before: BatchPlan | None
     known: Mapping[str, KnownSteps] = field(default_factory=dict)
+    learned: LearnedShelf = NOTHING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,14 +90,16 @@ class Planned:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blanks:
-    """What is pressed: (design, blanks) of each design that is ordered.
+    """What is pressed: (design, blanks) of each design that is ordered, and how it is made.
 
     Attributes:
         of: Of each design.
+        steps: (design, steps) in one colour, before the maker's own changes.
         worked_out: Steps that were not known when it was asked, by what they were made from.
     """
 
     of: tuple[tuple[str, tuple[str, ...]], ...]
+    steps: tuple[tuple[str, KnownSteps], ...] = ()
     worked_out: Mapping[str, KnownSteps] = field(default_factory=dict)
 
 

@@ -1,13 +1,14 @@
 """Commands for a batch: what is done when."""
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Working, bytes_of, write_bytes
+from hidewright.cli.root import Json, Own, Working, bytes_of, learned_in, write_bytes
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def plan(
     csv: Annotated[Path | None, typer.Option(help="Write the plan as a table.")] = None,
     pdf: Annotated[Path | None, typer.Option(help="Write the days as PDF.")] = None,
     paper: Annotated[str, typer.Option(help="Of the PDF: A4 or Letter.")] = "A4",
+    book: Own = None,
     as_json: Json = False,
 ) -> None:
     """Plan a batch: what is done on which day, and when each order is ready."""
@@ -45,12 +47,18 @@ def plan(
                 because="it counts in minutes and knows no dates",
                 mend="Plan an orders file",
             )
+        if book:
+            raise RequestError(
+                "a problem reckoned with a book",
+                because="its minutes are its own",
+                mend="Plan an orders file",
+            )
         _plan_problem(problem, seed, rounds, seconds, as_json)
         return
     assert orders is not None
     from hidewright.workshop.batch.words import in_words, plain_plan
 
-    made = _plan_orders(orders, seed, rounds, seconds)
+    made = _plan_orders(orders, seed, rounds, seconds, book)
     _write(made, ics, csv, pdf, paper)
     if as_json:
         typer.echo(json.dumps(plain_plan(made), ensure_ascii=False, allow_nan=False))
@@ -59,12 +67,16 @@ def plan(
             typer.echo(line)
 
 
-def _plan_orders(orders: Path, seed: int, rounds: int | None, seconds: float | None) -> "BatchPlan":
+def _plan_orders(
+    orders: Path, seed: int, rounds: int | None, seconds: float | None, book: Path | None
+) -> "BatchPlan":
     from hidewright.store.orders_file import LARGEST_BYTES, read_orders
     from hidewright.workshop.batch.budget import budget_for
+    from hidewright.workshop.batch.likely import with_likely
     from hidewright.workshop.batch.recipes import recipes_for
     from hidewright.workshop.batch.week import USUAL_ROUNDS, Batch, kinds_of, plan_batch
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.learned import own_times, with_learned
 
     budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
     now = datetime.now().replace(second=0, microsecond=0)  # noqa: TID251, DTZ005 - the wall's clock
@@ -75,10 +87,15 @@ def _plan_orders(orders: Path, seed: int, rounds: int | None, seconds: float | N
         now=now,
     )
     with Working() as progress:
+        shelf = learned_in(book, progress)
+        designs = {name: with_learned(one, shelf).spec for name, one in asked.designs.items()}
+        bench = asked.workshop.bench
+        times = (*own_times(shelf), *bench.times)
+        workshop = replace(asked.workshop, bench=replace(bench, times=times))
         recipes = recipes_for(
-            asked.designs,
+            designs,
             kinds_of(asked.orders.values(), None),
-            asked.workshop,
+            workshop,
             Cache(),
             progress,
         )
@@ -87,13 +104,15 @@ def _plan_orders(orders: Path, seed: int, rounds: int | None, seconds: float | N
             orders=asked.orders,
             articles=asked.articles,
             recipes=recipes,
-            workshop=asked.workshop,
+            workshop=workshop,
             now=asked.start or now,
         )
         made = plan_batch(batch, seed=seed, budget=budget())
-    if made is None:
-        raise RequestError("nothing is to be made", mend="Give an order that is not made yet")
-    return made
+        if made is None:
+            raise RequestError("nothing is to be made", mend="Give an order that is not made yet")
+        progress("how long it is likely to take")
+        leathers = [leather for one in designs.values() for _, leather in one.brief.leathers]
+        return with_likely(made, batch, leathers, shelf, seed=seed)
 
 
 def _write(

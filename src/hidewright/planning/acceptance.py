@@ -143,8 +143,10 @@ def _open_minutes(look: _Look, person: int, start: int, end: int) -> int:
     minutes = 0
     for day in range(start // DAY, -(-end // DAY)):
         windows = next((w for d, w in calendar.special if d == day), calendar.week[day % 7])
+        changed = [later for first, later in calendar.shifts if first <= day]
+        zero = day * DAY + (changed[-1] if changed else 0)
         for opens, shuts in windows:
-            minutes += max(0, min(end, day * DAY + shuts) - max(start, day * DAY + opens))
+            minutes += max(0, min(end, zero + shuts) - max(start, zero + opens))
     return minutes
 
 

@@ -113,6 +113,12 @@ class Outcome:
         """Days by which it is late, begun days whole; 0 when it is not."""
         return 0 if self.due is None else max(0, -((self.due - self.ready) // 1440))
 
+    @property
+    def late_words(self) -> str:
+        """How late it is, such as ``1 day late``; empty when it is not."""
+        days = self.late_days
+        return f"{days} day{'s' if days > 1 else ''} late" if days else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchPlan:
@@ -134,6 +140,7 @@ class BatchPlan:
         seed: Of the search.
         notes: What the maker must know about it.
         off: Days from the plan's Monday on which nobody works, until a week behind its finish.
+        zone: Name of the time zone whose clock its minutes are; empty for any.
     """
 
     monday: date
@@ -151,6 +158,7 @@ class BatchPlan:
     seed: int
     notes: tuple[str, ...] = ()
     off: tuple[int, ...] = ()
+    zone: str = ""
 
     def load(self, number: int) -> Load:
         """Return a load."""

@@ -12,6 +12,7 @@ from hidewright.planning.free_time import first_spans
 from hidewright.planning.grouping import Group, Room, groups_of, open_time
 from hidewright.planning.loads import Load, Wanted
 from hidewright.planning.problem import Hold, Operation, Order, Person, Problem, Span, Station, Wait
+from hidewright.planning.wall_clock import WallClock
 from hidewright.planning.workshop import Workshop
 
 #: A day that the maker asks for counts so much more than an order's lateness.
@@ -53,6 +54,7 @@ class Laid:
         keys: Key of each operation.
         loads: Load of each operation.
         groups: Group of each operation.
+        clock: The problem counts minutes that pass.
         notes: What had to be given up because it has passed already.
     """
 
@@ -60,6 +62,7 @@ class Laid:
     keys: tuple[str, ...]
     loads: tuple[Load, ...]
     groups: tuple[Group, ...]
+    clock: WallClock
     notes: tuple[str, ...] = ()
 
 
@@ -85,7 +88,7 @@ def lay_out(
         wanted: The orders with their due minutes.
         workshop: Hands, stations, limits.
         monday: The day that minute 0 begins.
-        now: Minute before which nothing new begins.
+        now: Minute before which nothing new begins, by the clock on the wall as all that is given.
         before: The plan until now, counted from the same Monday; what is begun in it stays.
 
     Raises:
@@ -120,10 +123,15 @@ class _Laying:
 
     def __post_init__(self) -> None:
         hands, holidays = self.workshop.hands, self.workshop.holidays
+        self.clock = WallClock(self.workshop.zone, self.monday)
+        self.now = self.clock.passed(self.now)
+        shifts = self.clock.shifts()
         self.persons = tuple(
-            Person(name=one.name, calendar=one.calendar(self.monday, holidays)) for one in hands
+            Person(name=one.name, calendar=one.calendar(self.monday, holidays, shifts))
+            for one in hands
         )
-        dues = {one.order: one.due for one in self.wanted}
+        passed = self.clock.passed
+        dues = {one.order: None if one.due is None else passed(one.due) for one in self.wanted}
         self.number = {name: k for k, name in enumerate(dues)}
         for name, due in dues.items():
             # what is late already cannot be on time any more, but the sooner the better
@@ -218,12 +226,12 @@ class _Laying:
 
     def _asked_for(self, key: str) -> int:
         """Return the number of an order of one task alone, that is due on the day it is wanted."""
-        day = self.days[key] or 0
+        day, passed = self.days[key] or 0, self.clock.passed
         self.orders.append(
             Order(
                 name=key,
-                release=day * DAY,
-                due=max((day + 1) * DAY, self.now + 1),
+                release=passed(day * DAY),
+                due=max(passed((day + 1) * DAY), self.now + 1),
                 weight=ASKED_WEIGHT,
             )
         )
@@ -322,6 +330,7 @@ class _Laying:
             keys=tuple(self.keys),
             loads=tuple(load for load, _ in self.of),
             groups=tuple(group for _, group in self.of),
+            clock=self.clock,
             notes=notes,
         )
 
@@ -333,7 +342,9 @@ class _Laying:
                 continue
             for work in fitted(task.times, self.operations[i].minutes):
                 person = names.index(work.person) if work.person in names else 0
-                yield Span(operation=i, start=work.start, end=work.end, person=person)
+                start = self.clock.passed(work.start)
+                end = start + work.end - work.start
+                yield Span(operation=i, start=start, end=end, person=person)
 
     def _still_to_keep(self, fixed: Sequence[Span]) -> tuple[tuple[Wait, ...], tuple[str, ...]]:
         """Return the waits, those that cannot be kept any more without their end; and notes."""
@@ -424,7 +435,7 @@ def task_of(
         state=before.state if before else "planned",
         after=after,
         rest=rest.what if rest and least else "",
-        ready=times[-1].end + least if least else None,
+        ready=laid.clock.shown(laid.clock.passed(times[-1].end) + least) if least else None,
         first_off=step.first_off,
         day=before.day if before else None,
     )

@@ -21,10 +21,13 @@ class Calendar:
     Attributes:
         week: Windows of Monday to Sunday.
         special: (day, windows) of days that are not as the week says: holidays have none.
+        shifts: (day, minutes) by which all windows lie later from that day on, where the clock on
+            the wall is changed in its night.
     """
 
     week: tuple[Windows, Windows, Windows, Windows, Windows, Windows, Windows]
     special: tuple[tuple[int, Windows], ...] = ()
+    shifts: tuple[tuple[int, int], ...] = ()
 
     def __post_init__(self) -> None:
         for windows in (*self.week, *(windows for _, windows in self.special)):
@@ -50,12 +53,16 @@ class Calendar:
         different = dict(self.special) if special else {}
         days = range(max(0, -(-last // DAY)))
         windows = (
-            (day * DAY + begin, day * DAY + end)
+            (day * DAY + later + begin, day * DAY + later + end)
             for day in days
+            for later in (self._later(day),)
             for begin, end in different.get(day, self.week[day % 7])
-            if day * DAY + begin < last
+            if day * DAY + later + begin < last
         )
         return joined(windows)
+
+    def _later(self, day: int) -> int:
+        return next((later for first, later in reversed(self.shifts) if first <= day), 0)
 
 
 def every_day(windows: Windows, weekdays: Sequence[int] = range(7)) -> Calendar:

@@ -8,12 +8,14 @@ time; it can be stopped behind any of them.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
 from hidewright.planning.pieces import cut_up, given_out, joined_up
-from hidewright.planning.plan import Plan, Status
+from hidewright.planning.plan import Plan, Status, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
 
+#: What is to be least: the minute of the finish, or the late minutes by weight.
+Least = Literal["finish", "late"]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
 
@@ -25,7 +27,7 @@ class Proof:
     Attributes:
         status: ``optimal`` and ``infeasible`` are proven.
         plan: The best one found; None when there is none.
-        bound: No plan finishes sooner.
+        bound: No plan finishes sooner; none of those that are no later than asked for.
         rounds: One for each plan found, and those of the effort if all of it was spent or saved.
     """
 
@@ -45,11 +47,14 @@ def prove(
     effort: int,
     rounds: int | None = None,
     seconds: float | None = None,
+    least: Least = "finish",
+    late_at_least: int = 0,
+    late_at_most: int | None = None,
 ) -> Proof:
-    """Look for the plan that finishes first, and for the proof that none is better.
+    """Look for the plan that finishes first, or is least late, and for the proof of it.
 
     Args:
-        problem: Without due dates: the finish is what counts. All persons keep the same hours.
+        problem: All persons keep the same hours.
         bound: A finish known not to be beaten.
         hint: A plan to begin with.
         latest: A minute by which some plan, if there is any, is finished.
@@ -57,10 +62,18 @@ def prove(
         effort: Rounds of deterministic time at most.
         rounds: Stop behind so many plans found.
         seconds: Stop after so many by the clock.
+        least: What is to be least.
+        late_at_least: Late minutes, by weight, known not to be beaten.
+        late_at_most: No plan that is later is looked for; None for due dates that do not matter.
     """
     from ortools.sat.python import cp_model
 
-    model = _Model(problem, bound=bound, latest=hint.finish if hint else latest)
+    if hint is not None and least == "finish":
+        latest = hint.finish
+    model = _Model(problem, bound=bound, latest=latest)
+    if late_at_most is not None:
+        model.due(late_at_least, late_at_most)
+    model.model.minimize(model.finish if least == "finish" else model.late)
     if hint is not None:
         model.hint(hint)
     solver = cp_model.CpSolver()
@@ -78,9 +91,10 @@ def prove(
     if status == cp_model.INFEASIBLE:
         return Proof(status="infeasible", plan=None, bound=bound, rounds=effort)
     if status == cp_model.OPTIMAL:
-        return Proof(status="optimal", plan=plan, bound=plan.finish, rounds=count + effort)
+        proven = plan.finish if least == "finish" else bound
+        return Proof(status="optimal", plan=plan, bound=proven, rounds=count + effort)
     if solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
-        at_least = int(solver.best_objective_bound) if count else bound
+        at_least = int(solver.best_objective_bound) if count and least == "finish" else bound
         count, bound = count + effort, max(bound, at_least)
     found: Status = "unknown" if plan is None else "feasible"
     return Proof(status=found, plan=plan, bound=bound, rounds=count)
@@ -133,7 +147,8 @@ class _Model:
         for machine in MACHINES:
             self._machine(machine)
         self._twins()
-        self.model.minimize(self.finish)
+        self.late: Any = 0
+        self.each_late: list[tuple[Any, int]] = []
 
     # -- operations --------------------------------------------------------------------------------
 
@@ -332,6 +347,21 @@ class _Model:
         )
         return (steps, waits, holds, group[0] if apart else -1)
 
+    def due(self, at_least: int, at_most: int) -> None:
+        """Count late minutes by weight, between limits."""
+        self.late = self.model.new_int_var(at_least, at_most, "late")
+        total = []
+        for number, order in enumerate(self.problem.orders):
+            if order.due is None:
+                continue
+            late = self.model.new_int_var(0, at_most, f"late{number}")
+            for i, one in enumerate(self.problem.operations):
+                if one.order == number:
+                    self.model.add(late >= self.ends[i] - order.due)
+            self.each_late.append((late, number))
+            total.append(order.weight * late)
+        self.model.add(self.late == sum(total))
+
     # -- to and from plans -------------------------------------------------------------------------
 
     def hint(self, plan: Plan) -> None:
@@ -339,6 +369,7 @@ class _Model:
         told = self.model.add_hint
         spans = self._in_twins_order(plan.spans_of())
         told(self.finish, plan.finish)
+        self._hint_late(plan)
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
                 told(self.starts[i], spans[i][0].start)
@@ -352,6 +383,14 @@ class _Model:
                 self._hint_pieces(i, spans[i])
         for machine, arcs in self.arcs.items():
             self._hint_order(self.problem.at(machine), arcs, spans)
+
+    def _hint_late(self, plan: Plan) -> None:
+        if not self.each_late:
+            return
+        late = late_by_order(self.problem, plan)
+        for variable, number in self.each_late:
+            self.model.add_hint(variable, late[number])
+        self.model.add_hint(self.late, lateness(self.problem, plan))
 
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint

@@ -1,8 +1,7 @@
 """Pairs of hands: when each works in a week, which days are off, and that as minutes.
 
 Minutes are counted from 00:00 of a Monday by the clock on the wall, every day having 24 hours of
-them. In the two nights a year in which clocks are put forward or back a wait is thus an hour
-shorter or longer than it says.
+them; ``wall_clock`` turns them into minutes that pass.
 """
 
 import re
@@ -75,12 +74,18 @@ class Hands:
             raise RequestError("hands without a name", mend="Give a short name", where="hands")
         Calendar(week=self.week)
 
-    def calendar(self, monday: date, holidays: Iterable[DaysOff] = ()) -> Calendar:
+    def calendar(
+        self,
+        monday: date,
+        holidays: Iterable[DaysOff] = (),
+        shifts: tuple[tuple[int, int], ...] = (),
+    ) -> Calendar:
         """Return when they work, in minutes from a Monday.
 
         Args:
             monday: The day that minute 0 begins.
             holidays: Days off of everybody.
+            shifts: Of the clock on the wall, for minutes that pass.
         """
         off = {
             (day - monday).days
@@ -88,7 +93,8 @@ class Hands:
             for day in one.days()
             if day >= monday
         }
-        return Calendar(week=self.week, special=tuple((day, ()) for day in sorted(off)))
+        special = tuple((day, ()) for day in sorted(off))
+        return Calendar(week=self.week, special=special, shifts=shifts)
 
 
 def monday_of(day: date) -> date:

@@ -73,3 +73,17 @@ class Answer:
     plan: Plan | None
     bound: int
     rounds: int
+
+
+def late_by_order(problem: Problem, plan: Plan) -> list[int]:
+    """Return the minutes by which each order is late; 0 for one that is on time, or has no date."""
+    return [
+        0 if order.due is None else max(0, end - order.due)
+        for order, end in zip(problem.orders, plan.order_finish(problem), strict=True)
+    ]
+
+
+def lateness(problem: Problem, plan: Plan) -> int:
+    """Return the late minutes of all orders, by weight."""
+    late = late_by_order(problem, plan)
+    return sum(order.weight * by for order, by in zip(problem.orders, late, strict=True))

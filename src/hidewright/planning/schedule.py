@@ -1,5 +1,6 @@
 """Makes the plan: rules, search and proof by turns, until it is proven best or time is up."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -8,18 +9,18 @@ from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.exact import Proof, prove
 from hidewright.planning.goals import USUAL_GOALS, Goal
-from hidewright.planning.plan import Answer, Plan, Status
+from hidewright.planning.plan import Answer, Plan, Status, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.project_bounds import soonest_finish
 from hidewright.planning.projects import Project, suits
 from hidewright.planning.search import Search
+from hidewright.planning.small_batch import Effort, dates_first, provable, proven
 
 #: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
-#: Rounds of search before a small batch is given to the solver, and rounds it then has.
+#: Rounds of search before a small batch is given to the solver, and rounds it then has; the same
+#: again for the next turns, the solver's rounds growing.
 SMALL_SEARCH, SMALL_PROOF = 200, 150
-#: Batches up to so many pieces of work are small.
-SMALL = 130
 SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
@@ -77,10 +78,16 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
     bench = Bench(problem)
     bounds = Bounds(problem, bench)
     search = Search(problem, bench, bounds, goals, seed)
-    rounds, bound = 0, -1
+    by_date = dates_first(problem, goals)
+    rounds, bound, late_at_least = 0, -1, 0
     best: Plan | None = None
     finish: int | None = None
-    proof_due = _provable(problem)
+
+    def rank(one: Plan) -> tuple[int, int]:
+        return (lateness(problem, one) if by_date else 0, one.finish)
+
+    proof_due: float = SMALL_SEARCH if provable(problem, goals) else math.inf
+    turn = SMALL_PROOF
     for found in search.rounds():
         rounds += 1
         if found.draft is not None and max(found.draft.ends) != finish:
@@ -88,36 +95,50 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
             bound = bounds.finish(finish) if bound < 0 else min(bound, finish)
         if search.done(bound) or budget.over(rounds):
             break
-        if proof_due and rounds >= SMALL_SEARCH and found.draft is not None:
-            proof_due = False
-            hint = found.draft.plan()
-            proof = _proved(problem, bound, hint, seed, budget, rounds, SMALL_PROOF)
-            rounds += proof.rounds
-            bound = max(bound, proof.bound)
-            if proof.plan is not None and proof.plan.finish < found.draft.plan().finish:
-                best = proof.plan
-            if proof.status == "optimal" or budget.over(rounds):
+        if rounds >= proof_due and found.draft is not None:
+            told = proven(
+                problem,
+                goals,
+                bound=bound,
+                late_at_least=max(late_at_least, _least_late(problem, bounds, found.draft.plan()))
+                if by_date
+                else 0,
+                hint=min([found.draft.plan()] + ([best] if best else []), key=rank),
+                effort=_effort(turn, seed, budget, rounds),
+            )
+            rounds += told.proof.rounds
+            proof_due, turn = rounds + SMALL_SEARCH, PROOF_GROWTH * turn
+            bound = max(bound, told.proof.bound)
+            late_at_least = max(late_at_least, told.late_at_least)
+            if told.proof.plan is not None and (best is None or rank(told.proof.plan) < rank(best)):
+                best = told.proof.plan
+            if told.proof.status == "optimal" or budget.over(rounds):
                 break
     plan = search.levelled().plan() if search.best.draft is not None else None
-    if best is not None and (plan is None or best.finish < plan.finish):
+
+    if best is not None and (plan is None or rank(best) < rank(plan)):
         plan = best
     if plan is None:
         return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
-    proven = plan.finish <= bound
-    status: Status = "optimal" if proven else "feasible"
+    is_best = plan.finish <= bound and rank(plan)[0] <= late_at_least
+    status: Status = "optimal" if is_best else "feasible"
     return Answer(status=status, plan=plan, bound=min(bound, plan.finish), rounds=rounds)
 
 
-def _provable(problem: Problem) -> bool:
-    """Whether a batch is small enough, and plain enough, for the solver."""
-    pieces = sum(
-        max(1, one.minutes // one.shortest_piece) if one.kind == "any" else 1
-        for one in problem.operations
+def _least_late(problem: Problem, bounds: Bounds, plan: Plan) -> int:
+    """Return late minutes by weight that no plan beats: those of the order that is latest."""
+    late = lateness(problem, plan)
+    lightest = min(one.weight for one in problem.orders)
+    return lightest * bounds.lateness(late // lightest) if late else 0
+
+
+def _effort(turn: int, seed: int, budget: Budget, rounds: int) -> Effort:
+    return Effort(
+        rounds=turn,
+        seed=seed,
+        rounds_left=lambda done: budget.rounds_left(rounds + done),
+        seconds_left=budget.seconds_left,
     )
-    same_hours = len({one.calendar for one in problem.persons}) == 1
-    plain = all(one.kind != "breaks" for one in problem.operations)
-    no_dues = all(one.due is None for one in problem.orders)
-    return pieces <= SMALL and same_hours and plain and no_dues and not problem.fixed
 
 
 def _proved(

@@ -18,6 +18,7 @@ from hidewright.planning.calendar import DAY
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
 from hidewright.planning.goals import Goal, energies, values
+from hidewright.planning.pressure import Pressure, root_mean_square
 from hidewright.planning.problem import MACHINES, SHORTEST_PIECE, Problem, reached
 
 #: Steps have a key of their own in the first, middle and last part of the batch.
@@ -30,6 +31,9 @@ HOT, COLD = 0.0015, 0.0001
 EXCESS = 20.0
 #: All ends count a little, so that plans that finish together are told apart.
 FLOW = 0.02
+#: A working minute, root mean square, by which steps are behind the best finish counts as so many
+#: of the finish; and such a share of the changes is to a load that is among the furthest behind.
+PRESSURE, AT_THE_LAST = 2.0, 0.15
 #: Days are shortened by so many minutes at a time, to make them alike.
 SHORT_DAY = 5
 #: Rules to begin with: minutes of the key for each load before it in line, of steps that lead to
@@ -117,6 +121,8 @@ class Search:
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
+        self.pressure: Pressure | None = None
+        self.behind: list[int] = []
 
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
@@ -130,6 +136,8 @@ class Search:
             yield self.best
         assert start is not None
         self.base, self.slopes, leaning = start
+        if self.best.draft is not None:
+            self.pressure = Pressure(self.bounds, max(self.best.draft.ends))
         length = FIRST_COOLING
         while True:
             for stage in self._stages():
@@ -182,6 +190,9 @@ class Search:
     def _changed(self, leaning: Leaning) -> Leaning:
         """Return a leaning with one thing changed at random."""
         out, draw = leaning.copy(), self.random
+        if self.behind and draw.random() < AT_THE_LAST:
+            self._sooner(out)
+            return out
         what = draw.random()
         if what < 0.45:
             row = out.steps[draw.randrange(self.steps)]
@@ -200,6 +211,16 @@ class Search:
         else:
             out.stretch[draw.randrange(self.steps)] = draw.randrange(2 * SHORTEST_PIECE)
         return out
+
+    def _sooner(self, leaning: Leaning) -> None:
+        """Let a load that is among the furthest behind go sooner."""
+        draw, most = self.random, max(self.behind)
+        load = self.load_of[draw.choice([i for i, by in enumerate(self.behind) if 2 * by > most])]
+        if draw.random() < 0.5:
+            leaning.loads[load] -= abs(draw.gauss(0.0, 500.0))
+        else:
+            other, places = draw.randrange(self.loads), leaning.places
+            places[load], places[other] = places[other], places[load]
 
     def wishes(self, leaning: Leaning) -> Wishes:
         """Return what a leaning asks of the dispatcher."""
@@ -234,7 +255,17 @@ class Search:
         last = max(draft.ends)
         mean = sum(draft.ends) / self.bench.count
         flow = FLOW * mean * axis.worked(last) / max(1, last)
-        return EXCESS * over + energy[stage] + rest + flow
+        return EXCESS * over + energy[stage] + rest + flow + self._pressed(draft, stage)
+
+    def _pressed(self, draft: Draft, stage: int) -> float:
+        """Return what counts beside the finish: how far the steps are behind the best one."""
+        self.behind = []
+        if self.pressure is None or self.goals[stage].name != "finish":
+            return 0.0
+        if max(draft.ends) <= self.pressure.target:
+            return 0.0
+        self.behind = self.pressure.behind(draft.ends)
+        return PRESSURE * root_mean_square(self.behind)
 
     def _keep(
         self, draft: Draft, worth: tuple[int, ...], energy: tuple[float, ...], wishes: Wishes

@@ -42,7 +42,9 @@ def without_step(steps: Sequence[Step], name: str) -> tuple[Step, ...]:
 
 
 def moved_step(steps: Sequence[Step], name: str, behind: str) -> tuple[Step, ...]:
-    """Return the steps with one moved to stand right behind another.
+    """Return the steps with one moved to be done right behind another, before the next in line.
+
+    Where the moved step must be followed in time, what comes next does not wait for it.
 
     Raises:
         RequestError: When there is no such step, or something forbids that order; it says what.
@@ -50,9 +52,14 @@ def moved_step(steps: Sequence[Step], name: str, behind: str) -> tuple[Step, ...
     moving, target = _named(steps, name), _named(steps, behind)
     if moving is target:
         return tuple(steps)
+    if behind not in moving.after:
+        _may_be_followed(target, name)
     rest = [step for step in steps if step is not moving]
     place = rest.index(target) + 1
-    found = (*rest[:place], moving, *rest[place:])
+    ahead, later = rest[:place], rest[place:]
+    if later and (moving.rest is None or moving.rest.most_minutes is None):
+        later[0] = _waits_for(later[0], name)
+    found = (*ahead, _waits_for(moving, behind), *later)
     must_be_in_order(found)
     return found
 
@@ -65,21 +72,29 @@ def with_step(steps: Sequence[Step], own: Step, behind: str) -> tuple[Step, ...]
             other must follow it in time.
     """
     target = _named(steps, behind)
-    if target.rest and target.rest.most_minutes is not None:
-        raise RequestError(
-            f"nothing can be put behind {behind}",
-            because=f"what follows must follow within {target.rest.most_minutes} minutes",
-            mend=f"Put {own.name} before {behind}",
-        )
-    put = replace(own, after=tuple(dict.fromkeys((*own.after, behind))))
+    _may_be_followed(target, own.name)
+    put = _waits_for(own, behind)
     found: list[Step] = []
     for step in steps:
-        later = behind in step.after
-        found.append(replace(step, after=(*step.after, put.name)) if later else step)
+        found.append(_waits_for(step, put.name) if behind in step.after else step)
         if step is target:
             found.append(put)
     must_be_in_order(found)
     return tuple(found)
+
+
+def _may_be_followed(step: Step, by: str) -> None:
+    """Refuse to put something behind a step that must be followed in time."""
+    if step.rest and step.rest.most_minutes is not None:
+        raise RequestError(
+            f"nothing can be put behind {step.name}",
+            because=f"what follows must follow within {step.rest.most_minutes} minutes",
+            mend=f"Put {by} before {step.name}",
+        )
+
+
+def _waits_for(step: Step, other: str) -> Step:
+    return replace(step, after=tuple(dict.fromkeys((*step.after, other))))
 
 
 def _named(steps: Sequence[Step], name: str) -> Step:

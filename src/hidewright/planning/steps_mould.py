@@ -47,6 +47,11 @@ def tooling_steps(maker: Maker, design: Design, facts: Facts) -> tuple[Step, ...
                 ("Gap between plug and frame", mm(tool.gap_mm, 2)),
                 ("Space for the flange", mm(tool.flange_gap_mm, 2)),
                 ("Closed height", mm(tool.closed_height_mm, 2)),
+                *(
+                    (p.name, "glue it under the floor, its block's lowest sheet down")
+                    for p in tool.parts
+                    if p.role == "divider block"
+                ),
             ),
             readings=(
                 Reading(

@@ -124,8 +124,8 @@ def joined(
         "roughen",
         kind,
         place,
-        f"Roughen the glue land on all {layers} layers, grain and any finish off; keep inside the "
-        "strip.",
+        f"Roughen the glue land on {'both' if layers == 2 else f'all {layers}'} layers, grain and "
+        "any finish off; keep inside the strip.",
         units=units * layers,
         after=after,
         cautions=("sanding dust",),
@@ -192,7 +192,7 @@ def sew(
         "sew",
         "seam",
         seam.name,
-        f"Saddle stitch with two needles from {seam.edges[0].piece}, the front. {start}."
+        f"Saddle stitch with two needles, the {seam.edges[0].piece} towards you. {start}."
         + (" The support block stays in." if blocks else ""),
         units=count,
         after=after,

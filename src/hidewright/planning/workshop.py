@@ -9,6 +9,7 @@ from hidewright.planning.goals import GoalName
 from hidewright.planning.hands import DaysOff, Hands
 from hidewright.planning.steps_changes import moved_step, with_step, without_step
 from hidewright.planning.steps_choice import BenchChoice
+from hidewright.planning.wall_clock import zone_called
 
 GOALS: tuple[GoalName, ...] = ("on time", "finish", "flushes", "smooth days")
 #: A load has so many articles, if one night's plugs do not give more: work on single ones costs
@@ -125,6 +126,8 @@ class Workshop:
         goals: What the plan is to be good at, in order.
         means: What there is for each design.
         bench: How the maker works; the colour is the order's.
+        zone: Name of the time zone, such as ``Europe/Vienna``, for the nights in which clocks are
+            changed; empty where they never are.
     """
 
     hands: tuple[Hands, ...] = (Hands(name="me"),)
@@ -139,8 +142,10 @@ class Workshop:
     goals: tuple[GoalName, ...] = ("on time", "finish", "flushes")
     means: tuple[Means, ...] = ()
     bench: BenchChoice = field(default_factory=lambda: BenchChoice(dye="pieces", new=False))
+    zone: str = ""
 
     def __post_init__(self) -> None:
+        zone_called(self.zone)
         if not self.hands:
             raise RequestError("nobody works", mend="Give at least one pair of hands")
         names = [one.name for one in self.hands]

@@ -8,6 +8,8 @@ from nicegui.events import GenericEventArguments
 
 from hidewright.errors import Remark, Remedy
 
+Say = Callable[[str], str]
+
 
 class Remarks(ui.element, component="remarks.js"):
     """A list of remarks.
@@ -24,10 +26,10 @@ class Remarks(ui.element, component="remarks.js"):
         self._props["state"] = ""
         self.on("mend", self._mended)
 
-    def show(self, remarks: tuple[Remark, ...], state: str) -> None:
-        """Show remarks, and a word on how far the looking is."""
+    def show(self, remarks: tuple[Remark, ...], state: str, say: Say = str) -> None:
+        """Show remarks with their measures as ``say`` writes them, and how far the looking is."""
         self._remarks = remarks
-        self._props["remarks"] = [_told(remark) for remark in remarks]
+        self._props["remarks"] = [_told(remark, say) for remark in remarks]
         self._props["state"] = state
         self.update()
 
@@ -50,11 +52,11 @@ def _value(text: str) -> str:
     return {"true": "on", "false": "off"}.get(text, text)
 
 
-def _told(remark: Remark) -> dict[str, Any]:
+def _told(remark: Remark, say: Say) -> dict[str, Any]:
     return {
         "code": remark.code,
         "severity": remark.severity,
         "place": remark.place,
-        "sentence": remark.sentence,
-        "remedies": [{"label": remedy_label(r)} for r in remark.remedies],
+        "sentence": say(remark.sentence),
+        "remedies": [{"label": say(remedy_label(r))} for r in remark.remedies],
     }

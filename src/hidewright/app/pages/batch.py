@@ -32,6 +32,7 @@ from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan, State
 from hidewright.planning.batch_problem import MEASURED
 from hidewright.planning.hands import minute_of, monday_of
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_workshop import (
@@ -60,6 +61,7 @@ class BatchPage:
         self._questions = Questions(shop)
         self._found: Found | None = None
         self._blanks: dict[str, tuple[str, ...]] = {}
+        self._steps: dict[str, KnownSteps] = {}
         self._shown_designs: dict[str, str] = {}
         self._keeping, self._loading = asyncio.Lock(), asyncio.Lock()
         self._asked_steps_of: object = None
@@ -141,7 +143,7 @@ class BatchPage:
         ):
             self._orders.show(found.orders, found.names, found.plan)
         if before is None or before.workshop != found.workshop or ordered != self._shown_designs:
-            self._workshop.show(found.workshop, ordered, self._blanks)
+            self._workshop.show(found.workshop, ordered, self._blanks, self._steps)
         self._shown_designs = ordered
         self._show_begin(found)
         self._planning.set_visibility(bool(found.plan) or any(map(_open, found.orders.values())))
@@ -191,11 +193,8 @@ class BatchPage:
 
     def _kept(self) -> None:
         """Know the settings that were just entered, without building their fields again."""
-        background_tasks.create(self._know_workshop())
-
-    async def _know_workshop(self) -> None:
-        workshop = await asyncio.to_thread(workshop_of, self._shop.book)
-        if self._found is not None:
+        workshop = self._workshop.kept
+        if self._found is not None and workshop is not None:
             self._found = replace(self._found, workshop=workshop)
 
     def _left(self, stop: Callable[[], None]) -> None:
@@ -215,20 +214,24 @@ class BatchPage:
 
     # -- asking -----------------------------------------------------------------------------------
 
-    def _shown(self, *, before: BatchPlan | None = None) -> Shown | None:
+    def _shown(
+        self, *, before: BatchPlan | None = None, workshop: Workshop | None = None
+    ) -> Shown | None:
         found = self._found
         if found is None:
             return None
-        knows, bench = self._shop.knows, found.workshop.bench
+        workshop = workshop or found.workshop
+        knows, bench = self._shop.knows, workshop.bench
         said = {row.name for row in bench.times}
         timed = tuple(row for row in knows.times() if row.name not in said)
         return Shown(
             orders=found.orders,
             designs={id: knows.reckoned(spec) for id, spec in found.designs.items()},
-            workshop=replace(found.workshop, bench=replace(bench, times=(*bench.times, *timed))),
+            workshop=replace(workshop, bench=replace(bench, times=(*bench.times, *timed))),
             now=self._now().replace(second=0, microsecond=0),
             before=before or found.plan,
             known=self._reader.known or {},
+            learned=knows.used(),
         )
 
     def _learn_steps(self, found: Found) -> None:
@@ -245,10 +248,10 @@ class BatchPage:
         if known.worked_out:
             background_tasks.create(asyncio.to_thread(self._reader.keep, known.worked_out))
         found = self._found
-        if found is None or dict(known.of) == self._blanks:
+        if found is None or (dict(known.of), dict(known.steps)) == (self._blanks, self._steps):
             return
-        self._blanks = dict(known.of)
-        self._workshop.show(found.workshop, self._shown_designs, self._blanks)
+        self._blanks, self._steps = dict(known.of), dict(known.steps)
+        self._workshop.show(found.workshop, self._shown_designs, self._blanks, self._steps)
         if found.plan is not None:
             self._mishaps.show(found.workshop, found.plan, self._blanks)
 
@@ -259,8 +262,9 @@ class BatchPage:
         before: BatchPlan | None = None,
         moved: str = "",
         said: str = "",
+        workshop: Workshop | None = None,
     ) -> None:
-        shown = self._shown(before=before)
+        shown = self._shown(before=before, workshop=workshop)
         if shown is None:
             return
         self._questions.give_up("reliefs")
@@ -451,16 +455,19 @@ class BatchPage:
     async def _happened(self, said: str, change: Callable[[Workshop], Workshop]) -> None:
         """Keep a change of the workshop, and plan the rest with it."""
 
-        def keep() -> None:
-            keep_workshop(self._shop.book, change(workshop_of(self._shop.book)))
+        def keep() -> Workshop:
+            workshop = change(workshop_of(self._shop.book))
+            keep_workshop(self._shop.book, workshop)
+            return workshop
 
         try:
-            await asyncio.to_thread(keep)
+            workshop = await asyncio.to_thread(keep)
         except RequestError as refused:
             self._words.text = bare(refused)
             return
+        # what is shown is drawn anew while the plan is made
+        self._ask("near", said=said, workshop=workshop)
         await self.load()
-        self._ask("near", said=said)
 
     async def _demo(self) -> None:
         try:

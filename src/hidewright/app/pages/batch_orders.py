@@ -97,7 +97,7 @@ class OrdersPart:
             due = f", wanted by {_day(order.due)}" if order.due else ""
             Words("span", f"for {who}{due}", "when")
             if ready is not None and plan is not None:
-                late = f", {ready.late_days} days late" if ready.late_days else ""
+                late = f", {ready.late_words}" if ready.late_words else ""
                 said = f"ready on {called_day(plan, ready.ready // DAY)}{late}"
                 Words("span", said, "trouble" if ready.late_days else "batch-ready")
             Words("span", _state(order), "batch-state")

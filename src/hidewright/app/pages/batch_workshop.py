@@ -9,12 +9,14 @@ from typing import Any, get_args, get_type_hints
 
 from hidewright.app.components.bring import Bring
 from hidewright.app.components.entries import chosen, entry
+from hidewright.app.pages.batch_steps import StepsPart
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop, bare
 from hidewright.errors import RequestError
 from hidewright.planning.hands import Hands
+from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.steps_choice import BenchChoice
-from hidewright.planning.workshop import GOALS, Means, Moulds, Workshop
+from hidewright.planning.workshop import GOALS, Means, Moulds, OwnStep, Workshop
 from hidewright.store.book_workshop import keep_workshop, workshop_of
 from hidewright.store.holidays import LARGEST_BYTES, read_holidays
 from hidewright.units.minutes import format_minutes, parse_minutes
@@ -26,6 +28,8 @@ HOLIDAYS_AHEAD = timedelta(days=800)
 COUNTS = (("vises", "Vises"), ("clamps", "Sets of clamps"), ("drying_places", "Drying places"))
 HOLDS = (("tub_holds", "Blanks in the tub at once"), ("booth_holds", "Pieces in the booth at once"))
 AIR = (("air_C", "Air, degrees Celsius"), ("humidity", "Its humidity, 0 to 1"))
+#: Tells whether something that opens is open.
+IS_OPEN = "(e) => emit(e.target.open)"
 Change = Callable[[Workshop], Workshop]
 
 
@@ -37,6 +41,9 @@ class WorkshopPart:
         today: Returns the day.
         changed: Called after something was kept.
         show_again: Called when the fields are others than before.
+
+    Attributes:
+        kept: The settings that were kept last; None before any were.
     """
 
     def __init__(
@@ -50,22 +57,28 @@ class WorkshopPart:
         self._show_again = show_again
         self._blanks: Mapping[str, tuple[str, ...]] = {}
         self._designs: Mapping[str, str] = {}
+        self._steps: Mapping[str, KnownSteps] = {}
+        self.kept: Workshop | None = None
+        self._workshop: Workshop | None = None
+        self._is_open = self._is_old = False
 
     def build(self) -> None:
         """Build it in the current place, empty."""
-        with box("details", "batch-more"):
+        with box("details", "batch-more") as shut:
             Words("summary", "The workshop: hands and hours, stations, moulds, goals")
             self._place = box("div", "panel-many")
             Words("h3", "Holidays from a calendar file")
             Words("p", "All-day events of an .ics file are days off of everybody.", "lead")
             self._trouble = Words("p", "", "trouble", role="alert")
             Bring("/bring", LARGEST_BYTES, ".ics", self._brought)
+        shut.on("toggle", lambda event: self._turned(bool(event.args)), js_handler=IS_OPEN)
 
     def show(
         self,
         workshop: Workshop,
         designs: Mapping[str, str],
         blanks: Mapping[str, tuple[str, ...]],
+        steps: Mapping[str, KnownSteps],
     ) -> None:
         """Show the settings.
 
@@ -73,15 +86,28 @@ class WorkshopPart:
             workshop: As it is.
             designs: Names of what is ordered, by id.
             blanks: What is pressed in them, by id; empty until it is known.
+            steps: How they are made, by id; empty until it is known.
         """
-        self._designs, self._blanks = designs, blanks
+        self._workshop, self._designs, self._blanks, self._steps = workshop, designs, blanks, steps
+        self._is_old = True
+        if self._is_open:
+            self._draw(workshop)
+
+    def _turned(self, is_open: bool) -> None:
+        """Build the fields when they are first looked at; they are many."""
+        self._is_open = is_open
+        if is_open and self._is_old and self._workshop is not None:
+            self._draw(self._workshop)
+
+    def _draw(self, workshop: Workshop) -> None:
+        self._is_old = False
         self._place.clear()
         with self._place:
             for number, hands in enumerate(workshop.hands):
                 self._hands(number, hands, len(workshop.hands))
             self._stations(workshop)
             self._times(workshop)
-            for number, (id, name) in enumerate(designs.items()):
+            for number, (id, name) in enumerate(self._designs.items()):
                 self._design(number, workshop.of(id), name)
 
     def _hands(self, number: int, hands: Hands, count: int) -> None:
@@ -134,6 +160,13 @@ class WorkshopPart:
             )
             self._minutes("To change the colour in the booth", "flush_minutes", workshop)
             self._minutes("To lay another board on the laser", "board_minutes", workshop)
+            self._entry(
+                "Time zone",
+                "zone",
+                workshop.zone,
+                self._zone,
+                says="Such as Europe/Vienna, for the nights in which clocks are changed; or empty",
+            )
             hints = get_type_hints(BenchChoice)
             for name, label in (("dye", "Leather is dyed"), ("dye_base", "Base of the dye")):
                 chosen(
@@ -207,16 +240,11 @@ class WorkshopPart:
                         partial(self._moulds, means.design, blank, field),
                     )
             if means.design not in self._blanks:
-                Words("p", "Its moulds are shown as soon as its steps are known.", "lead")
-            self._entry(
-                "Your changes to its steps",
-                f"steps-{number}",
-                words_of.own_step_words(means.own_steps),
-                partial(self._own_steps, means.design),
-                lines=2,
-                says="A line each: leave out: STEP; move: STEP behind STEP; "
-                "add: STEP behind STEP, 5 min",
-            )
+                Words("p", "Its moulds and steps are shown as soon as they are known.", "lead")
+        if means.design in self._steps:
+            keep = partial(self._own_steps, means.design)
+            steps = self._steps[means.design]
+            StepsPart(number, name, steps, means.own_steps, keep, self._changed).build()
 
     # -- fields -----------------------------------------------------------------------------------
 
@@ -245,10 +273,15 @@ class WorkshopPart:
         """Change the settings in the book, off the event loop."""
         workshop = change(workshop_of(self._shop.book))
         keep_workshop(self._shop.book, workshop)
+        self.kept = workshop
         return workshop
 
     def _plain(self, name: str, text: str) -> None:
         self._keep(lambda shop: replace(shop, **{name: int(text)}))  # type: ignore[arg-type]
+
+    def _zone(self, text: str) -> str:
+        self._keep(lambda shop: replace(shop, zone=text.strip()))
+        return text.strip()
 
     def _of_bench(self, name: str, sort: Callable[[str], Any], text: str) -> None:
         value = sort(text)
@@ -308,9 +341,8 @@ class WorkshopPart:
         self._means(design, "load", lambda one: _whole(one) if one.strip() else None, text)
         return text.strip()
 
-    def _own_steps(self, design: str, text: str) -> str:
-        self._means(design, "own_steps", words_of.own_steps_of, text)
-        return words_of.own_step_words(words_of.own_steps_of(text))
+    def _own_steps(self, design: str, own: tuple[OwnStep, ...]) -> None:
+        self._keep(lambda shop: shop.with_means(replace(shop.of(design), own_steps=own)))
 
     def _own_times(self, text: str) -> str:
         times = times_words.own_times_of(text)

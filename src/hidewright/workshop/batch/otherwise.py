@@ -108,7 +108,7 @@ def difference(before: BatchPlan, after: BatchPlan, moved: str = "") -> Differen
         if now is None or now.ready // DAY == was.ready // DAY:
             continue
         later = "later" if now.ready > was.ready else "sooner"
-        late = f", {_days(now.late_days)} late" if now.late_days else ""
+        late = f", {now.late_words}" if now.late_words else ""
         told.append(
             f"{now.count} {now.article} for {now.customer}: ready {later}, on "
             f"{called_day(after, now.ready // DAY)} instead of "
@@ -142,10 +142,6 @@ def _why_not(before: BatchPlan, after: BatchPlan, task: Task) -> str:
         f"{said}: nobody works then, the stations are taken, or what must follow upon it in time "
         f"would not. The soonest is {called_day(after, task.start // DAY)} {clock(task.start)}."
     )
-
-
-def _days(count: int) -> str:
-    return "1 day" if count == 1 else f"{count} days"
 
 
 def _before(tasks: dict[str, Task], key: str) -> tuple[str, ...]:

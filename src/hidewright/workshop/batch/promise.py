@@ -24,16 +24,20 @@ class Promised:
         day: The day on which its last article is.
         late: Customers whose orders are later than they were promised, with it or without it.
         in_time: Whether that is by the day that was asked for; None when none was.
+        slow_day: The same when the work goes slowly; None where that was not asked.
     """
 
     day: date
     late: tuple[str, ...]
     in_time: bool | None
+    slow_day: date | None = None
 
     @property
     def words(self) -> str:
         """Return it in words."""
         said = f"It can be ready on {self.day:%A} {self.day.day} {self.day:%B %Y}"
+        if self.slow_day is not None and self.slow_day > self.day:
+            said += f", likely by {self.slow_day:%A} {self.slow_day.day} {self.slow_day:%B}"
         if self.in_time is False:
             said += ", later than it is wanted"
         if self.late:
@@ -67,7 +71,7 @@ def promised(
             because="what is begun and what must follow in time leave no room for a plan",
             mend="Plan the agreed orders first",
         )
-    day = day_of(found.finish, monday_for(whole))
+    day = day_of(laid.clock.shown(found.finish), monday_for(whole))
     late = tuple(
         dict.fromkeys(batch.orders[one].customer for one in found.late if one in batch.orders)
     )

@@ -142,7 +142,7 @@ def _finish(batch: Batch, rounds: int, seed: int) -> int | None:
         return None
     goals = [Goal(name="on time"), Goal(name="finish")]
     answer = schedule(laid.problem, seed=seed, budget=Budget(rounds=rounds), goals=goals)
-    return None if answer.plan is None else answer.plan.finish
+    return None if answer.plan is None else laid.clock.shown(answer.plan.finish)
 
 
 def _tries(

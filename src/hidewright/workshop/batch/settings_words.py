@@ -1,6 +1,5 @@
 """The workshop's settings as lines of text that a maker edits."""
 
-import re
 from collections.abc import Sequence
 
 from hidewright.errors import RequestError
@@ -14,11 +13,6 @@ from hidewright.planning.hands import (
     words_of,
 )
 from hidewright.planning.workshop import GOALS, OwnStep
-from hidewright.units.minutes import parse_minutes
-
-_MOVE = re.compile(r"move:\s*(.+?)\s+behind\s+(.+)")
-_ADD = re.compile(r"add:\s*(.+?)\s+behind\s+(.+?),\s*([^,]+)")
-_WITHOUT = re.compile(r"leave out:\s*(.+)")
 
 
 def week_words(week: Week) -> str:
@@ -88,27 +82,3 @@ def _own_step(one: OwnStep) -> str:
             return f"move: {one.step} behind {one.behind}"
         case "add":
             return f"add: {one.step} behind {one.behind}, {one.minutes:g} min"
-
-
-def own_steps_of(words: str) -> tuple[OwnStep, ...]:
-    """Return changes to the steps from lines.
-
-    Raises:
-        RequestError: When a line is none.
-    """
-    out: list[OwnStep] = []
-    for line in filter(None, (one.strip() for one in words.splitlines())):
-        if found := _WITHOUT.fullmatch(line):
-            out.append(OwnStep(what="leave out", step=found[1]))
-        elif found := _ADD.fullmatch(line):
-            minutes = parse_minutes(found[3])
-            out.append(OwnStep(what="add", step=found[1], behind=found[2], minutes=minutes))
-        elif found := _MOVE.fullmatch(line):
-            out.append(OwnStep(what="move", step=found[1], behind=found[2]))
-        else:
-            raise RequestError(
-                f"{line!r} is no change of the steps",
-                mend="Write 'leave out: STEP', 'move: STEP behind STEP' or "
-                "'add: STEP behind STEP, 5 min'",
-            )
-    return tuple(out)

@@ -22,7 +22,7 @@ from hidewright.planning.goals import Goal
 from hidewright.planning.hands import minute_of, monday_of
 from hidewright.planning.loads import Load, Wanted, load_size, loads_for
 from hidewright.planning.plan import Answer, Plan
-from hidewright.planning.problem import Person, Span
+from hidewright.planning.problem import Span
 from hidewright.planning.replan import replan
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.workshop import Workshop
@@ -263,8 +263,8 @@ def _old_plan(laid: Laid, before: BatchPlan | None) -> Plan | None:
     spans = tuple(
         sorted(
             Span(
-                start=work.start,
-                end=work.end,
+                start=laid.clock.passed(work.start),
+                end=laid.clock.passed(work.start) + work.end - work.start,
                 operation=number[task.key],
                 person=names.index(work.person) if work.person in names else 0,
             )
@@ -298,6 +298,7 @@ def _told(
     """Return the engine's plan as the maker keeps it."""
     problem = laid.problem
     spans = plan.spans_of()
+    shown = laid.clock.shown
     after: dict[int, list[str]] = {}
     for wait in problem.waits:
         after.setdefault(wait.after, []).append(laid.keys[wait.before])
@@ -307,7 +308,11 @@ def _told(
             laid,
             i,
             tuple(
-                Work(start=one.start, end=one.end, person=problem.persons[one.person].name)
+                Work(
+                    start=shown(one.start),
+                    end=shown(one.start) + one.end - one.start,
+                    person=problem.persons[one.person].name,
+                )
                 for one in spans[i]
             ),
             known.get(key),
@@ -321,8 +326,8 @@ def _told(
                 station=hold.station,
                 load=laid.loads[hold.first].number,
                 count=hold.amount,
-                start=spans[hold.first][0].start,
-                end=spans[hold.last][-1].end,
+                start=shown(spans[hold.first][0].start),
+                end=shown(spans[hold.last][-1].end),
             )
             for hold in problem.holds
         ),
@@ -331,7 +336,7 @@ def _told(
     numbered = sorted(laid.loads, key=lambda one: one.number)
     return BatchPlan(
         monday=monday_for(batch),
-        made=problem.now,
+        made=shown(problem.now),
         loads=tuple(next(same) for _, same in groupby(numbered, key=lambda one: one.number)),
         articles=tuple(batch.articles.items()),
         tasks=tuple(sorted(tasks, key=lambda one: (one.start, one.key))),
@@ -339,18 +344,20 @@ def _told(
         stations=tuple((one.name, one.capacity) for one in problem.stations),
         orders=outcomes(batch, tasks, laid),
         status=answer.status,
-        finish=plan.finish,
-        bound=answer.bound,
+        finish=shown(plan.finish),
+        bound=shown(answer.bound),
         rounds=answer.rounds,
         seed=seed,
         notes=laid.notes,
-        off=_days_off(problem.persons, plan.finish + 7 * DAY),
+        off=_days_off(laid, plan.finish + 7 * DAY),
+        zone=laid.clock.zone,
     )
 
 
-def _days_off(persons: Sequence[Person], until: int) -> tuple[int, ...]:
+def _days_off(laid: Laid, until: int) -> tuple[int, ...]:
     """Return the days before a minute on which nobody works."""
-    worked = {begin // DAY for one in persons for begin, _ in one.calendar.until(until)}
+    persons, shown = laid.problem.persons, laid.clock.shown
+    worked = {shown(begin) // DAY for one in persons for begin, _ in one.calendar.until(until)}
     return tuple(day for day in range(until // DAY) if day not in worked)
 
 

@@ -12,7 +12,7 @@ from hidewright.workshop.batch.otherwise import called_day, day_loads
 def in_words(plan: BatchPlan) -> Iterator[str]:
     """Yield the lines of a plan: orders, loads, then the days with who does what when."""
     for one in plan.orders:
-        late = f", {one.late_days} days late" if one.late_days else ""
+        late = f", {one.late_words}" if one.late_words else ""
         ready = called_day(plan, one.ready // DAY)
         yield f"{one.count} {one.article} for {one.customer}: ready on {ready}{late}"
     yield from plan.notes

@@ -1,0 +1,136 @@
+"""Small batches, proven best: first the least lateness, where dates come first, then the finish."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from hidewright.planning.exact import Proof, prove
+from hidewright.planning.goals import Goal
+from hidewright.planning.plan import Plan, lateness
+from hidewright.planning.problem import Problem
+
+#: Batches up to so many pieces of work are small.
+SMALL = 160
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """How long the solver may go on.
+
+    Attributes:
+        rounds: Of deterministic time, for each stage.
+        seed: For its random choices.
+        rounds_left: Given the rounds done, those that may follow; None for any number.
+        seconds_left: Asked before each stage; None for no clock.
+    """
+
+    rounds: int
+    seed: int
+    rounds_left: Callable[[int], int | None]
+    seconds_left: Callable[[], float] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proven:
+    """What the solver says of both stages.
+
+    Attributes:
+        proof: Of the finish, among the plans that are no later than the best.
+        late_at_least: Late minutes by weight that no plan beats.
+    """
+
+    proof: Proof
+    late_at_least: int
+
+
+def dates_first(problem: Problem, goals: Sequence[Goal]) -> bool:
+    """Whether being on time comes before the finish, for any order."""
+    names = [goal.name for goal in goals]
+    if "on time" not in names or all(one.due is None for one in problem.orders):
+        return False
+    return "finish" not in names or names.index("on time") < names.index("finish")
+
+
+def provable(problem: Problem, goals: Sequence[Goal]) -> bool:
+    """Whether a batch is small enough, and plain enough, for the solver."""
+    pieces = sum(
+        max(1, one.minutes // one.shortest_piece) if one.kind == "any" else 1
+        for one in problem.operations
+    )
+    same_hours = len({one.calendar for one in problem.persons}) == 1
+    plain = all(one.kind != "breaks" for one in problem.operations)
+    aims = "finish" in {goal.name for goal in goals}
+    return pieces <= SMALL and same_hours and plain and aims and not problem.fixed
+
+
+def proven(
+    problem: Problem,
+    goals: Sequence[Goal],
+    *,
+    bound: int,
+    late_at_least: int,
+    hint: Plan,
+    effort: Effort,
+) -> Proven:
+    """Look for the best plan of a small batch, and for the proof that none is better.
+
+    Where dates come first and some order is late, the least lateness is sought before the finish.
+    That proof needs a date for every order: what has none might be put off for ever.
+
+    Args:
+        problem: See ``provable``.
+        goals: In order.
+        bound: A finish known not to be beaten.
+        late_at_least: Late minutes by weight known not to be beaten.
+        hint: A plan to begin with.
+        effort: How long.
+    """
+    if not dates_first(problem, goals):
+        return Proven(proof=_finish(problem, bound, hint, effort, None), late_at_least=0)
+    late, done = lateness(problem, hint), 0
+    if late > late_at_least:
+        if any(one.due is None for one in problem.orders):
+            proof = Proof(status="feasible", plan=hint, bound=bound, rounds=0)
+            return Proven(proof=proof, late_at_least=late_at_least)
+        first = prove(
+            problem,
+            bound=bound,
+            hint=hint,
+            latest=max((one.due or 0) + late // one.weight for one in problem.orders),
+            seed=effort.seed,
+            effort=effort.rounds,
+            rounds=effort.rounds_left(0),
+            seconds=None if effort.seconds_left is None else effort.seconds_left(),
+            least="late",
+            late_at_least=late_at_least,
+            late_at_most=late,
+        )
+        hint, done = first.plan or hint, first.rounds
+        late = lateness(problem, hint)
+        if first.status != "optimal":
+            proof = Proof(status="feasible", plan=hint, bound=bound, rounds=done)
+            return Proven(proof=proof, late_at_least=late_at_least)
+    left = effort.rounds_left(done)
+    if left is not None and left <= 0:
+        proof = Proof(status="feasible", plan=hint, bound=bound, rounds=done)
+        return Proven(proof=proof, late_at_least=late)
+    second = replace(effort, rounds_left=lambda rounds: effort.rounds_left(done + rounds))
+    proof = _finish(problem, bound, hint, second, late)
+    proof = replace(proof, plan=proof.plan or hint, rounds=done + proof.rounds)
+    return Proven(proof=proof, late_at_least=late)
+
+
+def _finish(
+    problem: Problem, bound: int, hint: Plan, effort: Effort, late_at_most: int | None
+) -> Proof:
+    return prove(
+        problem,
+        bound=bound,
+        hint=hint,
+        latest=hint.finish,
+        seed=effort.seed,
+        effort=effort.rounds,
+        rounds=effort.rounds_left(0),
+        seconds=None if effort.seconds_left is None else effort.seconds_left(),
+        late_at_least=late_at_most or 0,
+        late_at_most=late_at_most,
+    )
