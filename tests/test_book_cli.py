@@ -5,19 +5,24 @@ import re
 import sys
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.catalogue.step_rows import built_in_times
 from hidewright.cli import main
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.stock_item import StockItem, ToolingSet
+from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_designs import add_design
 from hidewright.store.book_readings import add_reading
 from hidewright.store.book_stock import keep_item
 from hidewright.store.book_tooling import keep_tooling
 from hidewright.store.write_design import write_design
+from hidewright.workshop import article
+from hidewright.workshop.batch import recipes
 from hidewright.workshop.begin import begin
 
 
@@ -124,3 +129,124 @@ def test_press_reckons_with_a_books_own_values_and_tells_what_is_short_and_worn(
     thin = [re.search(r"thinnest +[\d.]+ %, likely ([\d.]+)-([\d.]+)", one) for one in told]
     widths = [float(one[2]) - float(one[1]) for one in thin if one]
     assert widths[1] <= widths[0]
+
+
+def _own_book(path: Path) -> None:
+    """A book whose hands sew half as long again as the catalogue, and whose kerf is 0.15 mm."""
+    with Book(path) as opened:
+        for k in range(8):
+            day = date(2026, 3, k + 1)
+            add_reading(
+                opened,
+                BenchReading(what="minutes", subject="sew", value=45, of=30, count=10, day=day),
+            )
+            add_reading(opened, BenchReading(what="kerf", subject="MDF 6 mm", value=0.15, day=day))
+
+
+@pytest.fixture(scope="module")
+def pouch_file(tmp_path_factory: pytest.TempPathFactory) -> str:
+    spec = begin("flat-back pouch", built_in_catalogue(), name="Pouch")
+    file = tmp_path_factory.mktemp("design") / "pouch.yaml"
+    file.write_text(write_design(spec))
+    return str(file)
+
+
+def test_a_price_by_a_book_is_that_of_its_hands_with_a_narrower_range(
+    book: tuple[str, str],
+    pouch_file: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _own_book(Path(book[1]))
+
+    def price(*more: str) -> dict[str, Any]:
+        words = ("price", pouch_file, "--json", *more)
+        code, _, said = run(*words, capsys=capsys, monkeypatch=monkeypatch).partition("\n")
+        assert code == "0", said
+        figures: dict[str, Any] = json.loads(said)
+        return figures
+
+    plain, own = price(), price(*book)
+    sew = [
+        next(one["hands_on_minutes"] for one in each["steps"] if one["work"] == "sew")
+        for each in (plain, own)
+    ]
+    assert sew[1] / sew[0] == pytest.approx(1.48, abs=0.03)
+    assert own["price"]["gross_minor"] > plain["price"]["gross_minor"]
+    for each in (plain, own):
+        minutes, asked = each["likely"]["minutes"], each["likely"]["price"]
+        total = sum(
+            s["hands_on_minutes"] + s["set_up_minutes"] + s["break_minutes"] for s in each["steps"]
+        )
+        assert minutes["likely"] == pytest.approx(total / each["batch"])
+        assert asked["likely"] == pytest.approx(each["price"]["gross_minor"])
+        assert asked["low"] < asked["likely"] < asked["high"]
+    wide, narrow = (
+        each["likely"]["minutes"]["high"] / each["likely"]["minutes"]["low"]
+        for each in (plain, own)
+    )
+    assert narrow < wide
+    told = run("price", pouch_file, *book, capsys=capsys, monkeypatch=monkeypatch)
+    assert "price, by how long the work is likely to take: " in told
+
+
+def test_a_pack_by_a_book_is_made_of_its_own_values_and_says_so(
+    book: tuple[str, str],
+    pouch_file: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _own_book(Path(book[1]))
+    asked: list[Any] = []
+
+    def pack(spec: Any, *_: Any, **more: Any) -> Any:
+        asked.append((spec, more))
+        return {"index.html": b"x"}, article.Findings(remarks=more["told"], missing=())
+
+    monkeypatch.setattr(article, "pack", pack)
+    words = ("pack", pouch_file, "--out", str(tmp_path / "pack"))
+    told = run(*words, *book, capsys=capsys, monkeypatch=monkeypatch)
+    ((spec, more),) = asked
+    assert spec.tooling.mould_board.kerf_mm == pytest.approx(0.15, abs=0.005)
+    assert dict(more["believed"].boards)["MDF 6 mm"].interval("kerf_mm").high < 0.18
+    assert "MDF 6 mm is reckoned with your workshop's own values: kerf 0.15 mm" in told
+    assert "Wrote 1 files" in told
+
+
+def test_a_plan_by_a_book_is_made_with_its_own_minutes_and_values(
+    book: tuple[str, str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _own_book(Path(book[1]))
+    asked: list[Any] = []
+
+    def recipes_for(designs: Any, kinds: Any, workshop: Any, *_: Any) -> Any:
+        asked.append((designs, workshop))
+        raise RequestError("enough is known")
+
+    monkeypatch.setattr(recipes, "recipes_for", recipes_for)
+    orders = str(Path("examples/workshop/orders.yaml"))
+    told = run("plan", orders, *book, capsys=capsys, monkeypatch=monkeypatch)
+    assert "enough is known" in told
+    ((designs, workshop),) = asked
+    (sew,) = [row for row in workshop.bench.times if row.name == "sew"]
+    (usual,) = [row for row in built_in_times() if row.name == "sew"]
+    assert sew.unit_minutes / usual.unit_minutes == pytest.approx(1.48, abs=0.03)
+    for spec in designs.values():
+        assert spec.tooling.mould_board.kerf_mm == pytest.approx(0.15, abs=0.005)
+    problem = run("plan", "--problem", orders, *book, capsys=capsys, monkeypatch=monkeypatch)
+    assert problem.startswith("2\nhidewright: a problem reckoned with a book")
+
+
+def test_a_time_told_by_own_values_is_kept_as_the_catalogue_would_have_told_it(
+    book: tuple[str, str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _own_book(Path(book[1]))
+
+    def told(*words: str) -> str:
+        return run(*words, *book, capsys=capsys, monkeypatch=monkeypatch)
+
+    add = ("book", "add", "minutes", "--subject", "sew", "--value", "44", "--of", "44", "--count")
+    told(*add, "10", "--own")
+    rows = json.loads(told("book", "readings", "--json").partition("\n")[2])
+    assert list(rows.values())[-1]["of"] == pytest.approx(44 / 1.48, abs=0.7)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hidewright.design.bench_reading import KINDS, BenchReading, ReadingKind, Standing
+from hidewright.design.bench_reading import KINDS, BenchReading, Standing
 from hidewright.design.stock_item import (
     StockItem,
     StockSort,
@@ -37,21 +37,29 @@ from hidewright.store.book_tooling import TOOLING, keep_tooling, pressed
 DAY = date(2026, 3, 2)
 KERF = BenchReading(what="kerf", subject="MDF 6 mm", value=0.18, day=DAY)
 ABOVE_0 = st.floats(1e-3, 1e4, allow_nan=False)
-MADE = st.builds(
-    BenchReading,
-    what=st.sampled_from(get_args(ReadingKind)),
-    subject=st.text(min_size=1).filter(str.strip),
-    lot=st.text(max_size=20),
-    value=ABOVE_0,
-    of=ABOVE_0,
-    depth_mm=st.floats(1.0, 30.0),
-    design=st.text(max_size=20),
-    place=st.text(max_size=20),
-    count=st.integers(1, 1000),
-    error=st.none() | ABOVE_0,
-    day=st.integers(0, 4000).map(lambda days: DAY + timedelta(days)),
-    standing=st.sampled_from(get_args(Standing)),
-    note=st.text(max_size=40),
+
+
+def made(kinds: list[str], values: st.SearchStrategy[float]) -> st.SearchStrategy[BenchReading]:
+    return st.builds(
+        BenchReading,
+        what=st.sampled_from(kinds),
+        subject=st.text(min_size=1).filter(str.strip),
+        lot=st.text(max_size=20),
+        value=values,
+        of=ABOVE_0,
+        depth_mm=st.floats(1.0, 30.0),
+        design=st.text(max_size=20),
+        place=st.text(max_size=20),
+        count=st.integers(1, 1000),
+        error=st.none() | ABOVE_0,
+        day=st.integers(0, 4000).map(lambda days: DAY + timedelta(days)),
+        standing=st.sampled_from(get_args(Standing)),
+        note=st.text(max_size=40),
+    )
+
+
+MADE = made([k for k, one in KINDS.items() if not one.cracks], ABOVE_0) | made(
+    [k for k, one in KINDS.items() if one.cracks], st.floats(1.0, 30.0)
 )
 ITEMS = st.builds(
     StockItem,

@@ -7,18 +7,21 @@ import numpy as np
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
+from hidewright.forming.limits import use_of
 from hidewright.geometry.segment import Floats
 from hidewright.learning.belief import Belief, Values
 from hidewright.learning.models import free_shrinkage
-from hidewright.learning.priors import leather_prior
+from hidewright.learning.priors import leather_prior, leather_with
 from hidewright.learning.update import MOST_WIDER, Observation, adapted
 from hidewright.workshop.learned_pressing import (
     DRY,
     LIE,
     SheetForetold,
     disc,
+    measures_of,
     plug_sheet,
     sheet_foretold,
+    used_at,
 )
 
 LEATHER = find(built_in_catalogue().leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
@@ -207,9 +210,6 @@ def _observations(press: SheetForetold, read: Floats) -> list[Observation]:
 
 def test_the_fitted_press_agrees_with_solving_it_anew(press: SheetForetold) -> None:
     """Half a deviation off in everything: pull-in within 0.05 mm, dry over plug within 5e-4."""
-    from hidewright.learning.priors import leather_with
-    from hidewright.workshop.learned_pressing import measures_of
-
     belief: Belief = press.surrogate.belief
     logs = belief.mean.copy()
     logs[[belief.place(name) for name in NAMES]] += (
@@ -225,6 +225,25 @@ def test_the_fitted_press_agrees_with_solving_it_anew(press: SheetForetold) -> N
         assert press.prediction(name)(values) == pytest.approx(solved[name], abs=5e-4)
     for name in ("pull-in along", "pull-in across"):
         assert press.prediction(name)(values) == pytest.approx(solved[name], abs=0.05)
-    assert math.exp(press.prediction("log use")(values)) == pytest.approx(
-        math.exp(solved["log use"]), rel=0.02
-    )
+    for name in ("log stretch use", "log grain strain"):
+        assert math.exp(press.prediction(name)(values)) == pytest.approx(
+            math.exp(solved[name]), rel=0.02
+        )
+
+
+def test_what_a_disc_uses_of_its_limits_is_what_the_solver_says_whatever_its_grain_bears() -> None:
+    """At a depth that is solved, for a grain that bears less: 3 % of the share, the fit's own."""
+    belief = leather_prior(LEATHER)
+    solved = {d: plug_sheet(LEATHER, d) for d in (10.0, 14.0)}
+    plugs = {d: sheet_foretold(one, LEATHER, belief, disc()) for d, one in solved.items()}
+    values = belief.values | {"grain_limit": 1.35}
+    weak = leather_with(LEATHER, {"grain_limit": 1.35})
+    shares = []
+    for depth, sheet in solved.items():
+        told = used_at(plugs, depth)(values)
+        assert told == pytest.approx(float(use_of(sheet, weak).most.max()), rel=0.03)
+        assert told > 1.15 * used_at(plugs, depth)(belief.values)
+        shares.append(told)
+    # half way on the logarithm of the depth it is half way on the logarithm of the share
+    middle = used_at(plugs, math.sqrt(140.0))(values)
+    assert middle == pytest.approx(math.sqrt(shares[0] * shares[1]), rel=1e-9)

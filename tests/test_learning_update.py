@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from hidewright.design.bench_reading import Bound
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Floats
 from hidewright.learning.belief import Belief, Predict, prior
@@ -222,3 +223,118 @@ def test_an_impossible_value_is_refused_in_words() -> None:
         KERF.to_log(0.0)
     with pytest.raises(RequestError, match="it is below 1"):
         next(q for q in LEATHER if q.name == "set_ratio").to_log(1.0)
+
+
+LIMIT = Quantity(name="limit", words="limit", unit="x", spread=0.2)
+SCATTER = 0.12
+
+
+def discs(*seen: tuple[float, Bound]) -> list[Observation]:
+    """Discs of test plugs, (log share of a usual limit that is used there, how it came out)."""
+    return [
+        Observation(
+            key=str(k),
+            value=0.0,
+            error=SCATTER,
+            predict=lambda v, used=used: used - math.log(v["limit"]),  # type: ignore[misc]
+            bound=bound,
+        )
+        for k, (used, bound) in enumerate(seen)
+    ]
+
+
+def limit(spread: float = 0.2) -> Belief:
+    return prior({"limit": 1.0}, (LIMIT,), limit=spread)
+
+
+def on_grid(seen: list[Observation]) -> tuple[Floats, Floats]:
+    """Logarithms of the limit, and the exact density there: Gaussian times Gaussian integrals."""
+    x = np.linspace(-1.5, 1.5, 6001)
+    log_density = -0.5 * (x / 0.2) ** 2
+    for one in seen:
+        used = one.predict({"limit": 1.0})
+        share = NormalDist()
+        z = (used - x) / SCATTER * (1.0 if one.bound == "above" else -1.0)
+        log_density += np.log([max(share.cdf(each), 1e-300) for each in z])
+    density = np.exp(log_density - log_density.max())
+    return x, density / density.sum()
+
+
+def test_a_disc_that_cracked_moves_the_limit_as_the_probit_does() -> None:
+    """One reading of a side, Gaussian prior: mean m + s^2 / d phi(z) / Phi(z), z = (u - m) / d.
+
+    d^2 = s^2 + e^2, with the sign of the side (C. E. Rasmussen, C. K. I. Williams, Gaussian
+    Processes for Machine Learning, 2006, eq. 3.85). The most probable value, which is what is
+    learned, lies beside that mean by its skewness: by less than a fifth of the prior's deviation
+    while the reading is one that was to be expected.
+    """
+    for used, bound, side in ((0.1, "above", -1.0), (-0.1, "below", 1.0), (0.0, "above", -1.0)):
+        seen = discs((used, bound))  # type: ignore[arg-type]
+        d = math.hypot(0.2, SCATTER)
+        z = -side * used / d
+        w = NormalDist().pdf(z) / NormalDist().cdf(z)
+        x, share = on_grid(seen)
+        assert float(x @ share) == pytest.approx(side * 0.04 / d * w, abs=1e-6)  # the grid is right
+        after = updated(limit(), seen)
+        assert float(after.mean[0]) == pytest.approx(float(x[share.argmax()]), abs=5e-4)
+        assert float(after.mean[0]) == pytest.approx(side * 0.04 / d * w, abs=0.04)
+
+
+def test_a_limit_between_a_sound_disc_and_a_cracked_one_has_the_exact_curvature() -> None:
+    seen = discs((-0.05, "below"), (0.2, "above"), (0.3, "above"))
+    after = updated(limit(), seen)
+    x, share = on_grid(seen)
+    assert float(after.mean[0]) == pytest.approx(float(x[share.argmax()]), abs=5e-4)
+    k, step = int(share.argmax()), x[1] - x[0]
+    bent = (math.log(share[k - 40]) - 2 * math.log(share[k]) + math.log(share[k + 40])) / (
+        (40 * step) ** 2
+    )
+    assert float(after.spread[0, 0]) == pytest.approx(-1.0 / bent, rel=2e-3)
+    mean = float(x @ share)
+    assert float(after.deviations[0]) == pytest.approx(
+        math.sqrt(float((x - mean) ** 2 @ share)), rel=0.05
+    )
+
+
+def test_the_order_of_discs_does_not_matter_and_no_disc_off_the_bench_widens_the_prior() -> None:
+    seen = discs((-0.3, "below"), (0.1, "below"), (0.4, "above"))
+    means = [float(updated(limit(), list(one)).mean[0]) for one in permutations(seen)]
+    assert means == pytest.approx([means[0]] * 6, abs=1e-9)
+    assert adapted(limit(), seen)[0] == 1.0
+
+
+def test_a_disc_on_its_own_side_is_never_odd_and_far_on_the_other_it_is() -> None:
+    far = 3.1 * math.hypot(0.2, SCATTER)
+    verdicts = [
+        learned(limit(), discs(one)).judged[0]
+        for one in ((-9.0, "below"), (9.0, "above"), (far, "below"), (-far, "above"))
+    ]
+    assert [one.questioned for one in verdicts] == [False, False, True, True]
+    assert [one.off for one in verdicts] == pytest.approx([0.0, 0.0, -3.1, 3.1], abs=1e-6)
+
+
+def test_nine_times_in_ten_the_true_limit_lies_in_the_range_of_three_discs() -> None:
+    """2,000 workshops with a disc at each of three depths, used as the plug of 6, 12 and 18 mm is.
+
+    Limits from the prior; and a deviation beside it, where three answers of yes or no cannot tell
+    as much: the range then holds the truth about three times in four.
+    """
+    for beside, least in ((0.0, 0.85), (1.0, 0.70)):
+        draw = np.random.default_rng(8)
+        inside = 0
+        # what readings say depends on which discs cracked alone: 8 answers, each learned once
+        kept: dict[tuple[bool, ...], tuple[float, float]] = {}
+        for _ in range(2000):
+            truth = 0.2 * (draw.standard_normal() + beside)
+            shares = np.log([0.61, 0.93, 1.07])
+            cracked = tuple(shares - truth + SCATTER * draw.standard_normal(3) > 0.0)
+            if cracked not in kept:
+                seen = discs(
+                    *((u, "above" if c else "below") for u, c in zip(shares, cracked, strict=True))
+                )
+                after = updated(limit(), seen)
+                kept[cracked] = float(after.mean[0]), float(after.deviations[0])
+            mean, deviation = kept[cracked]
+            inside += abs(truth - mean) <= LIKELY * deviation
+
+        assert least <= inside / 2000 <= 0.95

@@ -60,11 +60,13 @@ def test_the_demos_readings_move_the_lens_case_from_the_catalogue_to_the_worksho
         "Gap, pair of shells",
         "Plug, pair of shells",
         "On the plug, pair of shells",
-        "Hands on, a batch of 10",
+        "Hands on for one, in a batch of 10",
         "Price",
     ):
         catalogue, own = rows[name]
         assert catalogue != own, f"{name} did not follow"
+    for name in ("Hands on for one, in a batch of 10", "Price"):
+        assert all(", likely " in words for words in rows[name]), name
 
 
 def test_a_reading_is_typed_in_by_the_keyboard_alone(

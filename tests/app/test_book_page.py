@@ -13,8 +13,10 @@ from nicegui.testing import User
 from hidewright.app.shop import Shop
 from hidewright.app.worker import Done, Progress
 from hidewright.design.bench_reading import BenchReading
+from hidewright.design.step_done import StepDone
 from hidewright.design.stock_item import StockItem
 from hidewright.store.book_designs import list_designs
+from hidewright.store.book_done import DONE
 from hidewright.store.book_readings import READINGS, add_reading
 from hidewright.store.book_stock import STOCK, keep_item
 from hidewright.store.book_tooling import TOOLING
@@ -340,3 +342,71 @@ async def test_a_part_that_would_show_the_same_is_not_built_again(shop: tuple[Sh
     held.tell(READINGS.kind, TOOLING.kind)
     await seen(lambda: row.id not in page.elements)
     assert page.elements.get(heading.id) is heading
+
+
+async def test_a_disc_that_cracked_is_typed_in_with_nothing_but_its_depth(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    page = await user.open("/book")
+    offered = {str(one.props["value"]) for one in page.elements.values() if one.tag == "option"}
+    assert {"sound at depth", "cracked by depth"} <= offered
+    assert "cracked at depth" not in offered  # only in books of old
+    _type(user, page, "what", "cracked by depth", "change")
+    await user.should_see("its grain cracked")
+    assert not [one for one in page.elements.values() if one.props.get("id") == "book-depth"]
+    _type(user, page, "subject", "vegetable-tanned shoulder 1.4-1.6 mm")
+    _type(user, page, "value", "31")
+    _press(user, page, "Keep this reading")
+    await user.should_see("a test plug 31 mm deep")
+    _type(user, page, "value", "14")
+    _press(user, page, "Keep this reading")
+    await seen(lambda: bool(READINGS.rows(held.book)))
+    (reading,) = READINGS.rows(held.book).values()
+    assert (reading.what, reading.value, reading.depth_mm) == ("cracked by depth", 14.0, None)
+    await user.should_see("% of its limits", retries=400)
+    await user.should_see("Stretch its grain bears wet")
+
+
+async def test_a_time_told_by_own_values_is_kept_as_the_catalogues(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    for _ in range(6):
+        add_reading(
+            held.book,
+            BenchReading(what="minutes", subject="sew", value=45, of=30, count=10, day=DAY),
+        )
+    held.knows.learn()
+    await seen(lambda: bool(held.knows.shelf.about))
+    own = held.knows.shelf.about[0].own["minutes sew"]
+    page = await user.open("/book")
+    _type(user, page, "what", "minutes", "change")
+    for name, text in (("subject", "sew"), ("value", "44"), ("of", "44"), ("count", "10")):
+        _type(user, page, name, text)
+    _type(user, page, "by", "own", "change")
+    _press(user, page, "Keep this reading")
+    await seen(lambda: len(READINGS.rows(held.book)) == 7)
+    reading = list(READINGS.rows(held.book).values())[-1]
+    assert reading.of == pytest.approx(44 / own)
+
+
+async def test_loads_that_were_ticked_are_shown_as_made(shop: tuple[Shop, User]) -> None:
+    held, user = shop
+    await user.open("/book")
+    await user.should_see("Nothing is ticked yet")
+    done = StepDone(
+        design="lens",
+        article="Lens case",
+        colour="tan",
+        load=1,
+        count=4,
+        orders=("o",),
+        step="sew",
+        words="sew, 4 cases",
+        day=DAY,
+        minutes=95,
+    )
+    DONE.put(held.book, "one", done)
+    DONE.put(held.book, "two", replace(done, step="pack", minutes=10, day=date(2026, 3, 4)))
+    held.tell(DONE.kind)
+    for words in ("4 Lens case, tan", "2026-03-02", "2026-03-04", "1 h 45 min"):
+        await user.should_see(words, retries=50)

@@ -22,7 +22,7 @@ from hidewright.workshop.learned import (
     with_learned,
 )
 from hidewright.workshop.learned_beliefs import Beliefs, beliefs_of
-from hidewright.workshop.learned_kept import kept_shelf
+from hidewright.workshop.learned_kept import last_shelf
 from hidewright.workshop.learned_telling import measured_remarks
 
 Spec = Specification[Any]
@@ -64,14 +64,16 @@ class Knows:
         self._put_off: dict[str, tuple[Callable[[], None], Tell]] = {}
 
     async def begin(self) -> None:
-        """Take over what the book keeps of the readings that are there, or learn from them."""
-        kept = await asyncio.to_thread(kept_shelf, self._shop.book)
-        if kept is not None:
-            self.shelf = kept
+        """Take over what was learned last, and learn where readings or model are others since."""
+        last = await asyncio.to_thread(last_shelf, self._shop.book)
+        if last is not None:
+            self.shelf = last.shelf
             self._shop.look_anew()
             self._shop.tell("learned")
-        elif await asyncio.to_thread(READINGS.rows, self._shop.book):
-            self.learn()
+        if last is None or not last.is_of_now:
+            rows = await asyncio.to_thread(READINGS.rows, self._shop.book)
+            if rows or last is not None:
+                self.learn()
 
     def learn(self, design: str = "", told: Callable[[Effects | Done], None] | None = None) -> None:
         """Learn anew from all readings; every window hears of ``learned`` when it is done.
@@ -153,7 +155,7 @@ class Knows:
         """Return what is believed about the rows of a design as it is reckoned with."""
         tooling = spec.tooling
         boards = (tooling.mould_board, tooling.template_board)
-        return beliefs_of(spec.brief.leathers, boards, self.shelf if self.uses else NOTHING)
+        return beliefs_of(spec.brief.leathers, boards, self.used())
 
     def times(self) -> tuple[WorkTime, ...]:
         """Return the minutes that were timed here, for whoever plans or prices."""
@@ -162,6 +164,10 @@ class Knows:
     def rates(self, rates: WorkshopRates) -> WorkshopRates:
         """Return the workshop's rates with its own learning curve."""
         return own_rates(self.shelf, rates) if self.uses else rates
+
+    def used(self) -> LearnedShelf:
+        """Return what was learned where designs are reckoned with it; nothing where not."""
+        return self.shelf if self.uses else NOTHING
 
     def remarks(self, spec: Spec) -> tuple[Remark, ...]:
         """Return what is to be said about the values that a design is reckoned with."""

@@ -122,6 +122,9 @@ def book_add(
     place: Annotated[str, typer.Option(help="Which hollow of it, as piece/zone.")] = "",
     lot: Annotated[str, typer.Option(help="Which hide, sheet or laser.")] = "",
     count: Annotated[int, typer.Option(help="Articles in the batch, for minutes.")] = 1,
+    own: Annotated[
+        bool, typer.Option("--own", help="What it is compared with was told by your own values.")
+    ] = False,
     day: Annotated[str, typer.Option(help="When, as 2026-03-14; today without it.")] = "",
     note: Annotated[str, typer.Option(help="Your own words.")] = "",
     book: OfBook = None,
@@ -130,6 +133,8 @@ def book_add(
     from hidewright.design.bench_reading import BenchReading
     from hidewright.store.book import Book
     from hidewright.store.book_readings import add_reading
+    from hidewright.workshop.book_learned import Pressings, shelf_in
+    from hidewright.workshop.learned_foretold import by_catalogue
 
     reading = BenchReading(
         what=what,  # type: ignore[arg-type]  # it refuses what it does not know
@@ -144,7 +149,9 @@ def book_add(
         day=_day(day),
         note=note,
     )
-    with Book(book) as opened:
+    with Book(book) as opened, Working() as progress:
+        if own:
+            reading = by_catalogue(reading, shelf_in(opened, Pressings(), progress))
         id = add_reading(opened, reading)
     typer.echo(f"Kept as {id[:8]}.")
 

@@ -22,11 +22,15 @@ ReadingKind = Literal[
     "dry size across",
     "pull-in along",
     "pull-in across",
+    "sound at depth",
+    "cracked by depth",
     "cracked at depth",
     "drying hours",
     "minutes",
 ]
 SubjectKind = Literal["board", "leather", "work"]
+#: Of what is foretold a reading may tell the value, or only that it lies above or below one.
+Bound = Literal["", "above", "below"]
 #: ``counts`` unless it is odd; ``kept`` however odd; ``withdrawn`` never.
 Standing = Literal["counts", "kept", "withdrawn"]
 
@@ -43,6 +47,10 @@ class KindOfReading:
         error: Usual standard deviation of tool and hand, in the unit; a share where ``relative``.
         relative: Whether the error is a share of the value.
         pressed: Whether it is taken on pressed leather, of the test plug or of a design.
+        cracks: Whether it tells at which depth of the test plug the leather cracks: what is read is
+            that depth, what is foretold the share of its limits used there, and so is the error.
+        bound: Where that share lies of all of it: a disc that cracked only says above.
+        offered: Whether it is still typed in; others are of books of old.
     """
 
     subject: SubjectKind
@@ -52,10 +60,27 @@ class KindOfReading:
     error: float
     relative: bool = False
     pressed: bool = False
+    cracks: bool = False
+    bound: Bound = ""
+    offered: bool = True
 
 
 def _length(how: str, of: str, error: float = 0.15, *, pressed: bool = False) -> KindOfReading:
     return KindOfReading(subject="leather", unit="mm", of=of, how=how, error=error, pressed=pressed)
+
+
+def _cracks(how: str, bound: Bound, *, offered: bool = True) -> KindOfReading:
+    """What leather bears varies from disc to disc by the error; assumed."""
+    return KindOfReading(
+        subject="leather",
+        unit="mm",
+        how=how,
+        error=0.12,
+        pressed=True,
+        cracks=True,
+        bound=bound,
+        offered=offered,
+    )
 
 
 #: Errors are common practice with a calliper, a gauge, a ruler and a watch; no source.
@@ -90,13 +115,20 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "pull-in across": _length(
             "scored line to the leather's edge, across the backbone", "", 0.3, pressed=True
         ),
-        "cracked at depth": _length(
-            "half way between the last sound depth and the first cracked one", "", 1.8, pressed=True
+        "sound at depth": _cracks(
+            "depth of a test plug over which a disc was pressed without a crack in its grain",
+            "below",
+        ),
+        "cracked by depth": _cracks(
+            "depth of a test plug over which a disc was pressed and its grain cracked", "above"
+        ),
+        "cracked at depth": _cracks(
+            "half way between the last sound depth and the first cracked one", "", offered=False
         ),
         "drying hours": KindOfReading(
             subject="leather",
             unit="h",
-            of="foretold by the catalogue",
+            of="foretold",
             how="ring on to ring off: weight steady and no cool touch",
             error=0.1,
             relative=True,
@@ -104,7 +136,7 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "minutes": KindOfReading(
             subject="work",
             unit="min",
-            of="foretold by the catalogue",
+            of="foretold",
             how="hands on, all of the batch together",
             error=0.1,
             relative=True,
@@ -122,7 +154,8 @@ class BenchReading:
         subject: The leather, board or kind of work that it is about, by its name.
         lot: Which hide, sheet or laser; empty for the only one.
         value: What was read, in the kind's unit.
-        of: What it is compared with, in the same unit: see the kind.
+        of: What it is compared with, in the same unit: see the kind. What was foretold is that by
+            the catalogue: see ``learned_foretold``.
         depth_mm: Of the test plug, for what is read on it.
         design: Id of the design whose piece was measured; empty for the test plug.
         place: Which hollow of the design, ``piece/zone``.
@@ -171,15 +204,18 @@ class BenchReading:
                 mend=f"Give {kind.of}, {kind.unit}, too",
                 where="of",
             )
-        if kind.pressed and not self.design and self.depth_mm is None:
+        if kind.pressed and not (self.design or kind.cracks) and self.depth_mm is None:
             raise RequestError(
                 f"{self.what} on nothing",
                 mend="Give the depth of the test plug, or the design that was measured",
                 where="depth_mm",
             )
-        if self.depth_mm is not None and not 1.0 <= self.depth_mm <= 30.0:
+        depth = self.value if kind.cracks else self.depth_mm
+        if depth is not None and not 1.0 <= depth <= 30.0:
             raise RequestError(
-                f"a test plug {self.depth_mm:g} mm deep", mend="Give 1 to 30", where="depth_mm"
+                f"a test plug {depth:g} mm deep",
+                mend="Give 1 to 30",
+                where="value" if kind.cracks else "depth_mm",
             )
         if self.count < 1:
             raise RequestError(f"a batch of {self.count}", mend="Give 1 or more", where="count")

@@ -29,7 +29,7 @@ class Catalogues:
 def observation(
     key: str, reading: BenchReading, pressed: Pressed, catalogue: Catalogues
 ) -> Observation:
-    """Return a reading as the inference takes it.
+    """Return a reading as the inference takes it; of cracks, the share of what it bears, 1 is all.
 
     Args:
         key: Its id.
@@ -39,7 +39,8 @@ def observation(
     """
     return Observation(
         key=key,
-        value=reading.value,
+        value=1.0 if reading.kind.cracks else reading.value,
+        bound=reading.kind.bound,
         error=reading.deviation,
         predict=pressed(reading) if reading.kind.pressed else _plain(reading, catalogue),
         keep=reading.standing == "kept",

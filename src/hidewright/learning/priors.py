@@ -71,6 +71,7 @@ def leather_values(leather: Leather) -> dict[str, float]:
         **{name: getattr(leather, name) for name in plain},
         "stiffness": 1.0,
         "stretch_limit": leather.stretch_limit_across,
+        "grain_limit": leather.grain_limit,
     }
 
 
@@ -120,6 +121,7 @@ def _within(leather: Leather, changes: dict[str, Any]) -> dict[str, Any]:
         "wet_friction": 1.0,
         "set_ratio": 0.99,
         "held_shrinkage": 0.99,
+        "grain_limit": 2.0,
     }
     inside = {
         name: min(max(value, 0.0), tops[name]) if name in tops else value

@@ -91,6 +91,13 @@ LEATHER = (
         scale="value - 1",
         spread=0.25,
     ),
+    Quantity(
+        name="grain_limit",
+        words="stretch its grain bears wet",
+        unit="x",
+        scale="value - 1",
+        spread=0.25,
+    ),
     Quantity(name="drying_hours", words="time constant of drying", unit="h", spread=0.35),
 )
 #: How much longer than the catalogue's a kind of work takes.

@@ -6,6 +6,10 @@ off, each in its own deviation. The new spread is that of h made linear there (L
 for linear h it is the closed form of Gauss and Bayes). So neither order nor grouping of the
 readings matters.
 
+Of some readings only a side is known: a disc that cracked bore less than its depth asks for. Such a
+one has the probability Phi(z) of the Gaussian integral, z what the prediction is beyond the value,
+in deviations (the probit). It enters both sums with its own slope and curvature.
+
 Before that each reading is held against what those before it foretell. One that is further off
 than ``ODD`` deviations is questioned and left out, until the maker says that it is to be kept.
 
@@ -19,6 +23,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from hidewright.design.bench_reading import Bound
 from hidewright.design.interval import Interval
 from hidewright.geometry.segment import Floats
 from hidewright.learning.belief import Belief, Predict
@@ -38,6 +43,8 @@ class Observation:
         value: What was read, in the unit of ``predict``.
         error: Standard deviation of the tool and the hand, same unit.
         predict: What it should be, given all quantities.
+        bound: All that is known is that what is foretold lies, but for the error, above or below
+            the value; empty where the value itself was read.
         keep: The maker has said that it counts, however odd.
     """
 
@@ -45,7 +52,13 @@ class Observation:
     value: float
     error: float
     predict: Predict
+    bound: Bound = ""
     keep: bool = False
+
+    @property
+    def side(self) -> float:
+        """1 where what is foretold lies above the value, -1 below it, 0 where it is the value."""
+        return {"": 0.0, "above": 1.0, "below": -1.0}[self.bound]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +68,7 @@ class Judged:
     Attributes:
         key: Its id.
         foretold: From the readings before it, its likely range with the tool's error in it.
-        off: How many deviations it is off, with its sign.
+        off: How many deviations it is off, with its sign; 0 on the side that it only names.
         questioned: It is odd, and does not count until the maker keeps it.
     """
 
@@ -122,14 +135,15 @@ def prior_wider_by(before: Belief, after: Belief, observations: Sequence[Observa
     further off than that at f = 1, the factor is 1; where they are likelier at a larger one, it is
     the largest that explains them as well as 1 does (empirical Bayes, at the upper end of what the
     likelihood bears: its maximum alone would leave the ranges too narrow). It grows from 1 without
-    a step and is at most ``MOST_WIDER``.
+    a step and is at most ``MOST_WIDER``. Readings of which only a side is known do not bear on it.
     """
-    if not observations:
+    exact = [one for one in observations if not one.bound]
+    if not exact:
         return 1.0
-    errors = np.array([one.error for one in observations])
-    told = np.array([one.predict(after.values) for one in observations])
-    slopes = np.array([before.slopes(one.predict, after.mean) for one in observations])
-    off = np.array([one.value for one in observations]) - told - slopes @ (before.mean - after.mean)
+    errors = np.array([one.error for one in exact])
+    told = np.array([one.predict(after.values) for one in exact])
+    slopes = np.array([before.slopes(one.predict, after.mean) for one in exact])
+    off = np.array([one.value for one in exact]) - told - slopes @ (before.mean - after.mean)
     shares, axes = np.linalg.eigh((slopes @ before.spread @ slopes.T) / np.outer(errors, errors))
     squares = (axes.T @ (off / errors)) ** 2
     factors = np.linspace(1.0, MOST_WIDER, 401)
@@ -147,25 +161,59 @@ def updated(before: Belief, observations: Sequence[Observation]) -> Belief:
     whiten = np.linalg.inv(np.linalg.cholesky(before.spread))
     values = np.array([one.value for one in observations])
     errors = np.array([one.error for one in observations])
+    sides = np.array([one.side for one in observations])
 
-    def off(logs: Floats) -> Floats:
+    def beyond(logs: Floats) -> Floats:
         at = before.values_at(logs)
-        told = np.array([one.predict(at) for one in observations])
-        return np.concatenate([whiten @ (logs - before.mean), (told - values) / errors])
+        off: Floats = (np.array([one.predict(at) for one in observations]) - values) / errors
+        return off
 
     def slopes(logs: Floats) -> Floats:
-        rows = np.array([before.slopes(one.predict, logs) for one in observations])
-        return np.vstack([whiten, rows / errors[:, None]])
+        rows: Floats = np.array([before.slopes(one.predict, logs) for one in observations])
+        return np.asarray(rows / errors[:, None])
 
-    found = least_squares(off, before.mean, slopes, method="lm", xtol=1e-12, ftol=1e-12)
-    jacobian = slopes(found.x)
-    spread = np.linalg.inv(jacobian.T @ jacobian)
+    def off(logs: Floats) -> Floats:
+        return np.concatenate([whiten @ (logs - before.mean), _sided(beyond(logs), sides)[0]])
+
+    def steps(logs: Floats) -> Floats:
+        return np.vstack([whiten, _sided(beyond(logs), sides)[1][:, None] * slopes(logs)])
+
+    found = least_squares(off, before.mean, steps, method="lm", xtol=1e-12, ftol=1e-12)
+    rows = slopes(found.x)
+    weights = _sided(beyond(found.x), sides)[2]
+    spread = np.linalg.inv(whiten.T @ whiten + (weights[:, None] * rows).T @ rows)
     return Belief(quantities=before.quantities, mean=found.x, spread=(spread + spread.T) / 2.0)
+
+
+def _sided(beyond: Floats, sides: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return what readings add to the least squares, its slope, and their own curvature, (n,) each.
+
+    Half the square of what is added is -log Phi(z), z = side x beyond; its curvature is w (w + z),
+    w = phi(z) / Phi(z). Readings that name no side add what they are off.
+
+    Args:
+        beyond: What predictions are beyond the values, in deviations.
+        sides: As ``Observation.side``.
+    """
+    from scipy.special import log_ndtr
+
+    named = sides != 0.0
+    z = sides * beyond
+    log_share = log_ndtr(z)
+    added = np.sqrt(np.maximum(-2.0 * log_share, 1e-300))
+    w = np.exp(-0.5 * z**2 - 0.5 * math.log(2.0 * math.pi) - log_share)
+    return (
+        np.where(named, added, beyond),
+        np.where(named, -sides * w / added, 1.0),
+        np.where(named, w * (w + z), 1.0),
+    )
 
 
 def _judged(belief: Belief, one: Observation) -> Judged:
     foretold = belief.foretold(one.predict, error=one.error)
     off = (one.value - foretold.likely) / math.hypot(belief.doubt(one.predict), one.error)
+    if one.bound and off * one.side < 0.0:
+        off = 0.0
     return Judged(
         key=one.key,
         foretold=foretold,

@@ -16,6 +16,7 @@ from hidewright.design.kinds.free_measures import (
     FreeFold,
     FreeHole,
     FreeHollow,
+    FreeIsland,
     FreeMagnet,
     FreeMeasures,
     FreePiece,
@@ -116,8 +117,15 @@ class _Reader:
         return noun_from_node(FreePiece, node, place, own=own)
 
     def zone(self, node: yaml.Node, place: Place) -> FreeZone:
-        own = {"outline": self.outline, "mouths": _list_of(word)}
+        own = {
+            "outline": self.outline,
+            "mouths": _list_of(word),
+            "islands": _list_of(self.island),
+        }
         return noun_from_node(FreeZone, node, place, own=own)
+
+    def island(self, node: yaml.Node, place: Place) -> FreeIsland:
+        return noun_from_node(FreeIsland, node, place, own={"outline": self.outline})
 
     def hole(self, node: yaml.Node, place: Place) -> FreeHole:
         return noun_from_node(FreeHole, node, place, own={"at": self.point, "slit": self.point})

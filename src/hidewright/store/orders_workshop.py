@@ -33,7 +33,7 @@ def workshop_from(node: yaml.Node | None, place: Place) -> Workshop:
     """Return the workshop that a section of the file describes; the usual one without it."""
     if node is None:
         return Workshop()
-    known = (*_COUNTS, *_MINUTES, "hands", "holidays", "goals", "bench", "times")
+    known = (*_COUNTS, *_MINUTES, "hands", "holidays", "goals", "bench", "times", "zone")
     got = entries(node, place, known=known)
     made: dict[str, Any] = {key: whole(got[key], place.into(key)) for key in _COUNTS if key in got}
     if "hands" in got:
@@ -46,6 +46,8 @@ def workshop_from(node: yaml.Node | None, place: Place) -> Workshop:
             made[f"{key}_minutes"] = minutes(got[key], place.into(key))
     if "goals" in got:
         made["goals"] = _goals(got["goals"], place.into("goals"))
+    if "zone" in got:
+        made["zone"] = word(got["zone"], place.into("zone"))
     bench = _bench(got.get("bench"), place.into("bench"))
     if "times" in got:
         bench = replace(bench, times=_times(got["times"], place.into("times")))

@@ -6,6 +6,7 @@ from dataclasses import replace
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.store.book import Book
+from hidewright.store.book_done import keep_done
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_workshop import PLANS, THE_ONE
 
@@ -15,7 +16,7 @@ def keep_ticks(
     tick: Callable[[BatchPlan], BatchPlan],
     made: Callable[[BatchPlan, BatchPlan], dict[str, int]],
 ) -> BatchPlan:
-    """Change the plan in the book, and count what is made by it; return the plan.
+    """Change the plan in the book, keep what is done and count what is made; return the plan.
 
     Args:
         book: The workshop's.
@@ -32,6 +33,7 @@ def keep_ticks(
         return tick(plan)
 
     plan = PLANS.edit(book, THE_ONE, change)
+    keep_done(book, plan)
     begun = {
         share.order for load in plan.loads if plan.is_begun(load.number) for share in load.shares
     }

@@ -244,9 +244,14 @@ def _plug(board: Board, leather: Leather) -> BenchPiece:
                 for way in ("along", "across")
             ),
             SheetReading(
-                what="half way from the last sound depth to the first cracked one, mm; nothing "
-                "when none cracked",
-                into="cracked at depth",
+                what="tick if its grain is sound; type the depth in",
+                into="sound at depth",
+                each=deep,
+            ),
+            SheetReading(
+                what="tick if its grain cracked; type the depth in",
+                into="cracked by depth",
+                each=deep,
             ),
             SheetReading(
                 what="hours on the plug until the weight stays",

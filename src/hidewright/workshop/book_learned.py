@@ -29,10 +29,10 @@ from hidewright.workshop.learned_kept import keep_shelf, kept_shelf, key_of
 from hidewright.workshop.learned_pressing import (
     CRACK_DEPTHS_MM,
     SheetForetold,
-    cracks_at,
     disc,
     plug_sheet,
     sheet_foretold,
+    used_at,
 )
 from hidewright.workshop.live_chain import with_live_pressing
 
@@ -190,8 +190,8 @@ def shelf_in(
 
 def _predictor(leather: Leather, designs: Mapping[str, Spec], pressings: Pressings) -> Pressed:
     def predict(reading: BenchReading) -> Predict:
-        if reading.what == "cracked at depth":
-            return cracks_at({d: pressings.plug(leather, d) for d in CRACK_DEPTHS_MM})
+        if reading.kind.cracks:
+            return used_at({d: pressings.plug(leather, d) for d in CRACK_DEPTHS_MM}, reading.value)
         if not reading.design:
             sheet, hollow = pressings.plug(leather, reading.depth_mm or 0.0), 0
         else:

@@ -15,14 +15,17 @@ from hidewright.workshop.book_learned import Pressings
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned import (
+    NOTHING,
     LearnedShelf,
     own_rates,
     own_times,
     with_learned,
 )
 from hidewright.workshop.learned_effect_rows import DrySize, Effect, Moved
+from hidewright.workshop.learned_minutes import minutes_words
 from hidewright.workshop.learned_ranges import PIECE_MM
 from hidewright.workshop.money.price import priced
+from hidewright.workshop.money.priced import Priced
 
 #: A batch for which minutes and price are told.
 BATCH = 10
@@ -57,32 +60,38 @@ def effect_on(
             cache,
             progress,
             bench=BenchChoice(times=times),
-            alone=True,
+            learned=known,
         )
-        for one, rate, times in (
-            (spec, rates, ()),
-            (own, own_rates(shelf, rates), own_times(shelf)),
+        for one, rate, times, known in (
+            (spec, rates, (), NOTHING),
+            (own, own_rates(shelf, rates), own_times(shelf), shelf),
         )
     ]
     rows = [
         *((words, a, b) for (words, a), (_, b) in zip(*figures, strict=True)),
         (
-            f"Hands on, a batch of {BATCH}",
-            *(format_minutes(round(float(sum(s.total for s in one.steps)))) for one in asked),
+            f"Hands on for one, in a batch of {BATCH}",
+            *(minutes_words(one.likely.minutes) if one.likely else "" for one in asked),
         ),
-        (
-            "Price",
-            *(
-                format_money(Money(minor=one.asked.gross_minor, currency=rates.currency))
-                for one in asked
-            ),
-        ),
+        ("Price", *(_price_words(one) for one in asked)),
     ]
     return Effect(
         design=spec.brief.name,
         sizes=dry_sizes(spec, shelf, pressings),
         moved=tuple(Moved(words=w, catalogue=a, own=b) for w, a, b in rows),
     )
+
+
+def _price_words(found: Priced) -> str:
+    """Return the price that is asked, with the range in which hands and curve leave it."""
+
+    def money(minor: float) -> str:
+        return format_money(Money(minor=round(minor), currency=found.cost.currency))
+
+    asked = money(found.asked.gross_minor)
+    if found.likely is None:
+        return asked
+    return f"{asked}, likely {money(found.likely.price.low)} to {money(found.likely.price.high)}"
 
 
 def dry_sizes(

@@ -1,7 +1,13 @@
-"""What was learned, kept in the book between starts for as long as the same would be learned."""
+"""What was learned, kept in the book between starts for as long as the same would be learned.
+
+It is found by what learning depends on: readings, rates, the designs that were measured, the rows
+of the catalogue, and the number of the model by which readings are understood. An update that
+changes none of these learns nothing anew. What was learned from other readings is still shown
+until those of now are understood.
+"""
 
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -13,10 +19,11 @@ from hidewright.catalogue.boards import Board
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.rows import noun_from_row, row_from_noun
 from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.catalogue.step_rows import built_in_times
 from hidewright.design.interval import Interval
 from hidewright.errors import RequestError
 from hidewright.learning.belief import Belief
-from hidewright.learning.quantities import Quantity
+from hidewright.learning.quantities import BOARD, EXPONENT, LEATHER, MINUTES, Quantity
 from hidewright.learning.update import Judged, Learned
 from hidewright.store.book import Book
 from hidewright.store.book_designs import list_designs
@@ -27,6 +34,9 @@ from hidewright.store.book_versions import text_of
 from hidewright.workshop.digest import digest
 from hidewright.workshop.learned import About, LearnedShelf, Subject
 
+#: Number of the model: raised whenever the same readings come to other figures, by a change of
+#: ``learning``, of how leather is pressed and dried, or of what is predicted for a reading.
+MODEL = 1
 #: The book keeps it under this.
 SETTING = "what was learned"
 #: Made by a damaged or strange setting.
@@ -34,7 +44,7 @@ _STRANGE = (LookupError, TypeError, ValueError, AttributeError, RequestError)
 
 
 def key_of(book: Book) -> str:
-    """Return a name for all that learning goes by: readings, designs, rates and the program.
+    """Return a name for all that learning goes by: readings, designs, rates, rows and the model.
 
     Of designs only those count that readings are of; all of them where a leather or board is not
     of the catalogue and may be named by any.
@@ -55,17 +65,43 @@ def key_of(book: Book) -> str:
         for id, one in readings.items()
     }
     rates = rates_in(book).rates
-    learned_by = (list(said.items()), texts, rates.learning, rates.times_hold_at, program())
+    subjects = {one.subject for one in readings.values()}
+    goes_by = (
+        *(row for row in shelf.leathers if row.name in subjects),
+        *(row for row in shelf.boards if row.name in subjects),
+        *(row.name for row in built_in_times()),
+        *(LEATHER, BOARD, (MINUTES, EXPONENT)),
+    )
+    learned_by = (list(said.items()), texts, rates.learning, rates.times_hold_at, goes_by, MODEL)
     return digest(learned_by).hex()
 
 
 def kept_shelf(book: Book) -> LearnedShelf | None:
     """Return what was learned from just what is in the book; None when that is to be learned."""
+    last = last_shelf(book)
+    return last.shelf if last is not None and last.is_of_now else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LastShelf:
+    """What was learned last.
+
+    Attributes:
+        shelf: That.
+        is_of_now: Whether just the same would be learned from what is in the book now.
+    """
+
+    shelf: LearnedShelf
+    is_of_now: bool
+
+
+def last_shelf(book: Book) -> LastShelf | None:
+    """Return what was learned last and is kept; None for nothing, or what cannot be read."""
     kept = setting(book, SETTING)
-    if not isinstance(kept, dict) or kept.get("key") != key_of(book):
+    if not isinstance(kept, dict):
         return None
     try:
-        return _read(kept)
+        return LastShelf(shelf=_read(kept), is_of_now=kept.get("key") == key_of(book))
     except _STRANGE:
         return None
 
@@ -129,6 +165,8 @@ def _read(kept: Mapping[str, Any]) -> LearnedShelf:
 def _about(row: Mapping[str, Any]) -> About:
     subject = Subject(**row["subject"])
     quantities = tuple(Quantity(**one) for one in row["quantities"])
+    if subject.sort != "work" and quantities != _learned_of(subject.sort, quantities):
+        raise ValueError(f"other quantities are learned of a {subject.sort} now")
     noun: type[Leather] | type[Board] = Leather if subject.sort == "leather" else Board
     return About(
         subject=subject,
@@ -144,6 +182,13 @@ def _about(row: Mapping[str, Any]) -> About:
         counted=int(row["counted"]),
         latest=date.fromisoformat(row["latest"]) if row["latest"] else None,
     )
+
+
+def _learned_of(sort: str, kept: tuple[Quantity, ...]) -> tuple[Quantity, ...]:
+    """Return the quantities that are learned of a leather or board, with the spreads kept."""
+    now = LEATHER if sort == "leather" else BOARD
+    spreads = {one.name: one.spread for one in kept}
+    return tuple(replace(one, spread=spreads.get(one.name, one.spread)) for one in now)
 
 
 def _belief(quantities: tuple[Quantity, ...], said: list[Any]) -> Belief:

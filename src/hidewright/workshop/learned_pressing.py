@@ -24,8 +24,8 @@ from hidewright.tooling.gap import USUAL_GAP_FACTOR, soaked_thickness_mm
 
 #: Side of a triangle of its mesh, mm: 1,300 of them, pull-in to a few hundredths.
 MESH_MM = 4.0
-#: Depths at which it is solved to foretell where leather cracks, mm; between them a straight line
-#: of logarithms.
+#: Depths at which it is solved to foretell how much of its limits leather uses, mm; between and
+#: beyond them a straight line of logarithms.
 CRACK_DEPTHS_MM = (6.0, 10.0, 14.0, 18.0)
 #: Quantities that decide how the sheet lies, and those that decide what it dries to.
 LIE = ("stiffness", "wet_friction")
@@ -39,7 +39,8 @@ class SheetForetold:
     Attributes:
         names: Of the hollows, in order.
         surrogate: ``along 0``, ``across 0``, ``height 0`` (dry over plug, for hollow 0), ``pull-in
-            along``, ``pull-in across`` (mm) and ``log use`` (of what it bears; 0 is all).
+            along``, ``pull-in across`` (mm), ``log stretch use`` (of what the sheet bears, 0 is
+            all) and ``log grain strain``, ln of the grain's largest logarithmic strain.
     """
 
     names: tuple[str, ...]
@@ -131,22 +132,32 @@ def sheet_foretold(
     )
 
 
-def cracks_at(plugs: Mapping[float, SheetForetold]) -> Predict:
-    """Return the depth at which leather cracks on the test plug, as a function of the quantities.
+def used_at(plugs: Mapping[float, SheetForetold], depth_mm: float) -> Predict:
+    """Return the share of its limits that leather uses on the test plug, of the quantities; 1: all.
+
+    The grain's strain does not depend on what the grain bears, so its share is exact in that.
 
     Args:
         plugs: Solved at two depths or more.
+        depth_mm: Of the plug in question.
     """
     depths = sorted(plugs)
+    k = min(max(int(np.searchsorted(depths, depth_mm)), 1), len(depths) - 1)
+    low, high = depths[k - 1], depths[k]
+    along = math.log(depth_mm / low) / math.log(high / low)
 
-    def depth(values: Values) -> float:
-        used = [plugs[d].surrogate.predict("log use", values) for d in depths]
-        logs = np.log(depths)
-        k = min(max(int(np.searchsorted(used, 0.0)), 1), len(depths) - 1)
-        slope = (logs[k] - logs[k - 1]) / max(used[k] - used[k - 1], 1e-6)
-        return float(np.exp(logs[k - 1] - used[k - 1] * slope))
+    def used(values: Values) -> float:
+        ends = [
+            max(
+                plugs[depth].surrogate.predict("log stretch use", values),
+                plugs[depth].surrogate.predict("log grain strain", values)
+                - math.log(math.log(values["grain_limit"])),
+            )
+            for depth in (low, high)
+        ]
+        return math.exp(ends[0] + along * (ends[1] - ends[0]))
 
-    return depth
+    return used
 
 
 def measures_of(sheet: Pressed, leather: Leather) -> dict[str, float]:
@@ -159,7 +170,9 @@ def measures_of(sheet: Pressed, leather: Leather) -> dict[str, float]:
     at, drawn = pull_in(sheet)
     for name, turn in (("along", 0.0), ("across", math.pi / 2.0)):
         found[f"pull-in {name}"] = _in_direction(at, drawn, sheet.pressing.backbone + turn)
-    found["log use"] = math.log(max(float(use_of(sheet, leather).most.max()), 1e-6))
+    used = use_of(sheet, leather)
+    found["log stretch use"] = math.log(max(float(used.stretch.max()), 1e-6))
+    found["log grain strain"] = math.log(max(math.log(float(used.grain_stretch.max())), 1e-6))
     return found
 
 

@@ -26,7 +26,7 @@ BEARS = 0.12
 SOLVED = ("stiffness", "wet_friction", "thickness_mm", "soak_growth_thickness")
 READ_OFF = (
     *("set_ratio", "held_shrinkage", "shrinkage_along", "shrinkage_across"),
-    *("pull_in_factor", "stretch_limit", "drying_hours"),
+    *("pull_in_factor", "stretch_limit", "grain_limit", "drying_hours"),
 )
 #: Dryness by which drying times are compared: hours to it over hours to it.
 COMPARED_AT = 0.9

@@ -32,11 +32,13 @@ class ByBook:
         spec: With the workshop's own values.
         believed: Of its leathers and boards.
         remarks: On those values, on what is short and on what is worn.
+        shelf: All that the workshop knows.
     """
 
     spec: Spec
     believed: Beliefs
     remarks: tuple[Remark, ...]
+    shelf: LearnedShelf
 
 
 def reckoned_by(
@@ -61,6 +63,7 @@ def reckoned_by(
         spec=own.spec,
         believed=beliefs_of(own.spec.brief.leathers, boards, shelf),
         remarks=(*measured_remarks(own, shelf), *on_the_shelf(items, sets, named, spec)),
+        shelf=shelf,
     )
 
 

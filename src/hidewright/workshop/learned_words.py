@@ -1,5 +1,6 @@
 """Values with their likely ranges in words."""
 
+from hidewright.design.bench_reading import BenchReading
 from hidewright.design.interval import Interval
 from hidewright.units.length import MM_PER_INCH
 from hidewright.workshop.form import Unit
@@ -68,3 +69,17 @@ def told_reading(value: float, unit: str, lengths: Unit = "mm") -> str:
         return f"{value / float(MM_PER_INCH):.3f} in"
     decimals = {"mm": 2, "h": 1}.get(unit, 0)
     return f"{value:.{decimals}f} {unit}"
+
+
+def foretold_words(reading: BenchReading, foretold: Interval, lengths: Unit = "mm") -> str:
+    """Return what was foretold of a reading as ``38.9 mm, likely 38.2-39.6``.
+
+    Of the depths at which leather cracks it is the share of its limits that is used there.
+    """
+    if reading.kind.cracks:
+        return told(foretold, "%").replace(" %", " % of its limits", 1)
+    likely, low, high = (
+        told_reading(value, reading.kind.unit, lengths)
+        for value in (foretold.likely, foretold.low, foretold.high)
+    )
+    return f"{likely}, likely {low.split()[0]}-{high.split()[0]}"

@@ -6,13 +6,14 @@ from nicegui import ui
 
 from hidewright.app.pages.book_keeping import Archive, BenchPieces
 from hidewright.app.pages.book_known import Known
+from hidewright.app.pages.book_made import Made
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.pages.book_readings import Readings
 from hidewright.app.pages.book_stock import Stock, Tooling
 from hidewright.app.parts import Words, box, frame, link
 from hidewright.app.shop import Shop
 
-PANELS: tuple[type[Panel[Any]], ...] = (Readings, Known, BenchPieces, Stock, Tooling, Archive)
+PANELS: tuple[type[Panel[Any]], ...] = (Readings, Known, BenchPieces, Made, Stock, Tooling, Archive)
 
 
 class BookPage:

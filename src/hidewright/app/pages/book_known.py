@@ -193,7 +193,7 @@ def errors_of(readings: Mapping[str, BenchReading], judged: Mapping[str, Any]) -
     errors: list[Error] = []
     for id, one in sorted(readings.items(), key=lambda item: item[1].day):
         verdict = judged.get(id)
-        lengths = one.kind.pressed and one.what != "cracked at depth"
+        lengths = one.kind.pressed and not one.kind.cracks
         if verdict is None or not lengths or one.standing == "withdrawn":
             continue
         likely = verdict.foretold.likely

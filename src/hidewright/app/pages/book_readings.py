@@ -23,10 +23,14 @@ from hidewright.errors import RequestError
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_demo_readings, add_reading, stand
 from hidewright.workshop.hollows import hollows_of
-from hidewright.workshop.learned_words import told_reading
+from hidewright.workshop.learned_foretold import by_catalogue
+from hidewright.workshop.learned_words import foretold_words, told_reading
 
 #: Readings that are shown before "Show all" is pressed.
 SHOWN = 8
+#: What a time is compared with, and by whose values it was told.
+FORETOLD = "foretold"
+BY = (("catalogue", "the catalogue's values"), ("own", "the workshop's own values"))
 #: The test plug, among the designs that can be measured.
 PLUG = "the round test plug"
 
@@ -91,18 +95,20 @@ class Readings(Panel[Found]):
             self._fields()
 
     def _fields(self) -> None:
-        kinds = tuple((what, what) for what in get_args(ReadingKind))
+        kinds = tuple((what, what) for what in get_args(ReadingKind) if KINDS[what].offered)
         chosen("What was read", "what", self._kept, kinds, self._form_anew)
         what: ReadingKind = self._kept["what"]  # type: ignore[assignment]
         kind = KINDS[what]
         Words("p", f"{kind.how[0].upper()}{kind.how[1:]}.", "meaning")
         typed(kind.subject.capitalize(), "subject", self._kept, offers=self._subjects(kind))
         unit = self._shop.unit if kind.unit == "mm" else kind.unit
-        if kind.pressed:
-            self._pressed_fields(what)
+        if kind.pressed and not kind.cracks:
+            self._pressed_fields()
         typed(f"Read, {unit}", "value", self._kept)
         if kind.of:
             typed(f"{kind.of[0].upper()}{kind.of[1:]}, {unit}", "of", self._kept)
+        if kind.of == FORETOLD:
+            chosen("Foretold with", "by", self._kept, BY)
         if kind.subject == "work":
             typed("Articles in the batch", "count", self._kept)
         else:
@@ -113,14 +119,13 @@ class Readings(Panel[Found]):
         with box("p", "actions"):
             press("Keep this reading", partial(self._add, trouble), "button main")
 
-    def _pressed_fields(self, what: ReadingKind) -> None:
-        if what != "cracked at depth":
-            designs = (("", PLUG), *self._found.designs.items())
-            chosen("Measured on", "design", self._kept, designs, self._choose_design)
-            if self._kept["design"]:
-                typed("Hollow, as piece/zone", "place", self._kept, offers=self._hollows)
-                return
-            typed(f"Depth of the test plug, {self._shop.unit}", "depth", self._kept)
+    def _pressed_fields(self) -> None:
+        designs = (("", PLUG), *self._found.designs.items())
+        chosen("Measured on", "design", self._kept, designs, self._choose_design)
+        if self._kept["design"]:
+            typed("Hollow, as piece/zone", "place", self._kept, offers=self._hollows)
+            return
+        typed(f"Depth of the test plug, {self._shop.unit}", "depth", self._kept)
 
     async def _choose_design(self) -> None:
         """Offer the hollows of the chosen design, and its leather."""
@@ -152,29 +157,29 @@ class Readings(Panel[Found]):
         kept = self._kept
         what: ReadingKind = kept["what"]  # type: ignore[assignment]
         kind = KINDS[what]
-        of_plug = kind.pressed and not kept.get("design")
-        deepest = 18.0 if what == "cracked at depth" else None
+        of_design = kept.get("design", "") if kind.pressed and not kind.cracks else ""
+        of_plug = kind.pressed and not kind.cracks and not of_design
 
         def number(name: str, words: str, unit: str = kind.unit) -> float:
             return number_from(kept.get(name, ""), words, unit=unit, lengths=self._shop.unit)
 
-        return BenchReading(
+        reading = BenchReading(
             what=what,
             subject=kept.get("subject", "").strip(),
             lot=kept.get("lot", "").strip() if kind.subject != "work" else "",
             value=number("value", "what was read"),
             of=number("of", kind.of) if kind.of else None,
-            depth_mm=(deepest or number("depth", "depth of the test plug", "mm"))
-            if of_plug
-            else None,
-            design=kept.get("design", "") if kind.pressed else "",
-            place=kept.get("place", "").strip() if kind.pressed and not of_plug else "",
+            depth_mm=number("depth", "depth of the test plug", "mm") if of_plug else None,
+            design=of_design,
+            place=kept.get("place", "").strip() if of_design else "",
             count=round(number("count", "articles in the batch", ""))
             if kind.subject == "work"
             else 1,
             day=day_from(kept.get("day", ""), self._shop.now()),
             note=kept.get("note", ""),
         )
+        by_own = kind.of == FORETOLD and kept.get("by") == "own"
+        return by_catalogue(reading, self._shop.knows.shelf) if by_own else reading
 
     def _rows(self) -> None:
         judged = self._shop.knows.shelf.judged
@@ -218,9 +223,7 @@ class Readings(Panel[Found]):
             Words(
                 "p",
                 f"Read {told_reading(one.value, one.kind.unit, unit)}, foretold "
-                f"{told_reading(verdict.foretold.likely, one.kind.unit, unit)} (likely "
-                f"{told_reading(verdict.foretold.low, one.kind.unit, unit)} to "
-                f"{told_reading(verdict.foretold.high, one.kind.unit, unit)}): "
+                f"{foretold_words(one, verdict.foretold, unit)}: "
                 f"{abs(verdict.off):.0f} times the usual deviation off. It does not count until "
                 "you say that it is right.",
                 "sentence",
@@ -262,12 +265,9 @@ class Readings(Panel[Found]):
                 )
 
     def _foretold(self, one: BenchReading, foretold: Interval) -> None:
-        likely, low, high = (
-            told_reading(value, one.kind.unit, self._shop.unit)
-            for value in (foretold.likely, foretold.low, foretold.high)
-        )
+        likely, _, rest = foretold_words(one, foretold, self._shop.unit).partition(", ")
         Words("span", likely)
-        Words("span", f"likely {low.split()[0]}-{high.split()[0]}", "when")
+        Words("span", rest, "when")
 
     def _state(self, one: BenchReading, verdict: Any, why: str) -> str:
         if one.standing == "withdrawn":
@@ -284,7 +284,7 @@ class Readings(Panel[Found]):
         where = ""
         if one.kind.pressed:
             where = f" of {self._found.designs.get(one.design, 'the test plug')}"
-            if not one.design and one.what != "cracked at depth" and one.depth_mm:
+            if not one.design and not one.kind.cracks and one.depth_mm:
                 where += f" {told_reading(one.depth_mm, 'mm', self._shop.unit)} deep"
         lot = f", {one.lot}" if one.lot else ""
         return f"{one.what}{where}: {one.subject}{lot}"
