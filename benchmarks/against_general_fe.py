@@ -6,8 +6,10 @@ The general program is CalculiX (``ccx``), where it is installed; it is needed f
 case is the clamped round cup of ``cases/cup_clamped.yaml``, axisymmetric, the sheet two layers of
 eight-node elements. Plug and opening are rigid and finely divided; contact by penalty, no friction.
 
-A divided tool drags: where the sheet runs over its facets their lean holds it back, and the force
-comes out high by some hundredths, which is the general program's error and not ours.
+Its answer is its own limit: elements half as large, four layers, facets three times as large and
+contact five times as stiff move the force by less than 0.1 %. It lies 2.7 % over the reference,
+which was made by another program with exact tools, and, as the leather is thought thinner, 1.6 %
+over the membrane equation; ours lies between the two.
 """
 
 import argparse
@@ -31,7 +33,7 @@ import numpy as np
 from hidewright.forming.answers import press_force_N, thickness_at
 from hidewright.forming.case import Case, solved
 from hidewright.forming.law import NeoHooke
-from hidewright.forming.mesh import meshed
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Tools
 from hidewright.geometry.segment import Floats

@@ -15,7 +15,7 @@ from typing import Any
 
 from hidewright.forming import solve
 from hidewright.forming.law import FibreSheet, NeoHooke
-from hidewright.forming.mesh import meshed
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pattern import Harmonic, Pattern, Refactor
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools

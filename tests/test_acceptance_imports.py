@@ -21,6 +21,7 @@ NOUNS = (
     "hidewright.design.drying",
     "hidewright.design.fault",
     "hidewright.design.hollow",
+    "hidewright.design.island",
     "hidewright.design.part",
     "hidewright.design.piece",
     "hidewright.design.pose",

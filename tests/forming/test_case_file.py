@@ -9,7 +9,7 @@ import pytest
 from hidewright.errors import RequestError
 from hidewright.forming.case import Case, answer, solved
 from hidewright.forming.law import FibreSheet, NeoHooke, SaintVenantKirchhoff
-from hidewright.forming.mesh import meshed
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.geometry.outline import Outline
 from hidewright.store.case_file import WANTED_TRIANGLES, read_case

@@ -17,13 +17,10 @@ from hidewright.forming.set import (
     DryingBehaviour,
     dry_thickness,
     dryness_to_unmould,
-    formed_from_spring_back,
     formed_strain,
     log_strain,
     natural_strain,
     soaked_thickness,
-    spring_back,
-    unmoulded_strain,
 )
 from hidewright.geometry.segment import Floats
 
@@ -31,7 +28,6 @@ SHARES = st.floats(0.05, 0.95)
 BEHAVIOURS = st.builds(
     DryingBehaviour,
     set_ratio=st.floats(0.5, 0.99),
-    bending_set=SHARES,
     restraint=SHARES,
     shrink_along=st.floats(0.005, 0.15),
     shrink_across=st.floats(0.005, 0.15),
@@ -55,10 +51,6 @@ def test_what_to_form_is_the_inverse_of_what_it_dries_to(
 ) -> None:
     natural = natural_strain(strain, behaviour, dryness)
     assert formed_strain(natural, behaviour, dryness) == pytest.approx(strain, abs=1e-12)
-    back = spring_back(strain, behaviour, dryness)
-    assert strain + back == pytest.approx(natural, abs=1e-12)
-    again = formed_from_spring_back(back, behaviour, dryness)
-    assert again == pytest.approx(strain, abs=1e-10)
 
 
 @given(STRAINS, BEHAVIOURS, arrays(np.float64, 5, elements=st.floats(0.5, 6)))
@@ -86,8 +78,6 @@ def test_leather_that_sets_wholly_and_does_not_shrink_dries_as_it_was_formed() -
     behaviour = DryingBehaviour(set_ratio=1, shrink_along=0, shrink_across=0, shrink_thickness=0)
     strain = np.array([[[0.1, 0.03], [0.03, -0.05]]])
     assert natural_strain(strain, behaviour, 0.3) == pytest.approx(strain)
-    with pytest.raises(RequestError, match="stays wholly"):
-        formed_from_spring_back(spring_back(strain, behaviour, 0.3), behaviour, 0.3)
 
 
 def test_flat_leather_shrinks_freely_unless_held_and_less_the_longer_it_is_held() -> None:
@@ -97,23 +87,6 @@ def test_flat_leather_shrinks_freely_unless_held_and_less_the_longer_it_is_held(
     assert natural[0] == pytest.approx(-np.diag([0.04, 0.06]))
     assert natural[3] == pytest.approx(-(1 - 0.8) * np.diag([0.04, 0.06]))
     assert (np.diff(natural[:, 0, 0]) > 0).all()
-
-
-@given(STRAINS, BEHAVIOURS, DRYNESS)
-@settings(deadline=None)
-def test_after_unmoulding_it_shrinks_by_what_is_left_to_dry(
-    strain: Floats, behaviour: DryingBehaviour, dryness: Floats
-) -> None:
-    after = natural_strain(strain, behaviour, dryness) - unmoulded_strain(
-        strain, behaviour, dryness
-    )
-    shrinks = np.diag([behaviour.shrink_along, behaviour.shrink_across])
-    assert after == pytest.approx(-(1 - dryness)[:, None, None] * shrinks, abs=1e-12)
-
-
-def test_taken_off_wet_only_the_stretch_springs_back_at_once() -> None:
-    strain = np.diag([0.1, 0.2])
-    assert unmoulded_strain(strain, DryingBehaviour(), 0.0) == pytest.approx(0.83 * strain)
 
 
 @given(STRAINS)
@@ -157,7 +130,6 @@ def test_each_parameter_is_assumed_until_it_is_measured() -> None:
     [
         {"set_ratio": 0.0},
         {"set_ratio": 1.01},
-        {"bending_set": -0.1},
         {"restraint": 1.2},
         {"shrink_along": -0.01},
         {"shrink_across": 4.0},

@@ -15,7 +15,6 @@ from hidewright.forming.drying_time import (
     DryingStage,
     TimeLaw,
     dryness_path,
-    held_dryness,
     hours_until,
     slab_fourier,
     slab_moisture,
@@ -140,8 +139,6 @@ def test_a_region_is_held_for_the_drying_of_the_stages_that_hold_it() -> None:
     stages[2] = replace(stages[2], holds=frozenset())
     path = dryness_path(stages, 2.0, TimeLaw())
     assert 0.1 < path[0] < path[1] < path[2] < 1
-    assert held_dryness(stages, path, "flange") == pytest.approx(path[0])
-    assert held_dryness(stages, path, "zone") == pytest.approx(path[1])
 
 
 def test_pressed_between_boards_leather_dries_hardly_at_all() -> None:

@@ -8,15 +8,8 @@ import numpy as np
 import pytest
 
 from hidewright.errors import RequestError
-from hidewright.forming.mesh import (
-    CAP,
-    FLANGE,
-    Layout,
-    edge_of,
-    fits,
-    meshed,
-    shape,
-)
+from hidewright.forming.mesh import CAP, FLANGE, Layout, edge_of, fits, shape
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Tools
 from hidewright.geometry.offset import offset

@@ -80,7 +80,7 @@ def test_the_knife_follows_the_computed_edge_within_a_tenth_of_a_mm(article: str
         line = one.soaked.flat_points()
         away = np.linalg.norm(line - nearest_on_ring(_smooth(edge), line), axis=1)
         assert away.max() <= KNIFE_MM + CHORD_MM
-        assert len(one.soaked.segments) < len(edge) / 2  # lines and arcs, not the mesh's corners
+        assert len(one.soaked.segments) <= len(edge) / 2  # lines and arcs, not the mesh's corners
 
 
 def _smooth(ring: Floats) -> Floats:

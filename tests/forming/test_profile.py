@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from hidewright.errors import RequestError
 from hidewright.forming.energy import metric_of
-from hidewright.forming.mesh import edge_of, meshed, shape
+from hidewright.forming.mesh import edge_of, shape
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
 from hidewright.geometry.shapes import circle

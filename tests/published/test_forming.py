@@ -28,7 +28,8 @@ from hidewright.forming.answers import (
     thickness_at_points,
 )
 from hidewright.forming.law import Law, NeoHooke, SaintVenantKirchhoff
-from hidewright.forming.mesh import CAP, CROWN, FLANGE, LIP, WALL, edge_of, meshed, shape
+from hidewright.forming.mesh import CAP, CROWN, FLANGE, LIP, WALL, edge_of, shape
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import EdgeHold, GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Tools
 from hidewright.forming.solve import Conditions, Level, Pressed, pressed

@@ -18,7 +18,7 @@ from hidewright.design.slabs import Slab, envelope, slab_of
 from hidewright.errors import RequestError
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, Point
 
 #: Nobody stacks more of a thing in a pocket.
 MOST_STACKED = 50
@@ -37,7 +37,9 @@ class Room:
     depth_mm: float
 
 
-def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> float:
+def clearance_in(
+    hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0, at: Point | None = None
+) -> float:
     """Return the least room between a slab and the hollow's inner surface, mm.
 
     The slab lies in the middle of the width, on the lower face, its upper end at the mouth (or in
@@ -48,6 +50,7 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
         hollow: Dry hollow with its mouth (if any) towards +y.
         slab: With or without clearances.
         below_mouth_mm: How far its upper end lies below the mouth; negative stands proud.
+        at: Where its middle lies instead, mm.
     """
     upper, lower = hollow.shells
     spare = hollow.depth_mm - slab.thickness_mm
@@ -59,6 +62,7 @@ def clearance_in(hollow: Hollow, slab: Slab, below_mouth_mm: float = 0.0) -> flo
     y = (bottom + top) / 2
     if hollow.mouth:
         y = hollow.mouth_y_mm - below_mouth_mm - slab.length_mm / 2
+    x, y = at or (x, y)
     points = _plan_points(plan)
     sections: list[Floats] = []
     insets: list[float] = []

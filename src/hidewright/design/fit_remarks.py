@@ -6,6 +6,7 @@ import numpy as np
 
 from hidewright.design.carried import Carried
 from hidewright.design.fit import TOUCH_MM, below_mouth, clearance_in, up_to_half
+from hidewright.design.fit_beside import clearance_beside
 from hidewright.design.hollow import Hollow
 from hidewright.design.slabs import Slab, envelope, slab_of
 from hidewright.errors import Remark, Remedy
@@ -42,7 +43,10 @@ def fit_remarks(
         )
     slab = envelope(carried)
     below = below_mouth(carried)
-    remarks = [*_size_remarks(hollow, slab, below, remedies), *_loose_remarks(hollow, carried)]
+    sizes = _size_remarks(hollow, slab, below, remedies)
+    if hollow.islands and not hollow.mouth:
+        sizes = _beside_remarks(hollow, carried)
+    remarks = [*sizes, *_loose_remarks(hollow, carried)]
     remarks += _way_remarks(hollow, slab, carried, remedies)
     if hollow.mouth and not held_by:
         remarks.append(
@@ -92,6 +96,27 @@ def _size_remarks(
                 f"{short:.1f} mm."
             ),
             remedies=remedies,
+        )
+    ]
+
+
+def _beside_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark]:
+    """Say when things do not lie beside the dividers of a hollow."""
+    laid = [envelope((one,)) for one in carried if one.arrangement != "loose"]
+    room = clearance_beside(hollow, laid)
+    if room >= -TOUCH_MM:
+        return []
+    return [
+        Remark(
+            code="too-tight",
+            severity="forbids",
+            place=hollow.name,
+            amount=room,
+            limit=0.0,
+            sentence=(
+                "Laid in beside the dividers one after another, with their clearances, the things "
+                f"touch wall, dividers or one another by {-room:.1f} mm."
+            ),
         )
     ]
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
+from hidewright.geometry.outline import Outline
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +57,7 @@ class Hollow:
             used without a mouth.
         grip_mm: How much of a thing pushed home can be gripped past the leather: the depth of a
             thumb notch, or the open height of a tray.
+        islands: What stands up in it, such as dividers, as far as their feet round out.
     """
 
     name: str
@@ -65,6 +67,7 @@ class Hollow:
     is_open: bool = False
     mouth_y_mm: float = 0.0
     grip_mm: float = 0.0
+    islands: tuple[Outline, ...] = ()
 
     @property
     def depth_mm(self) -> float:

@@ -12,6 +12,7 @@ PartRole = Literal[
     "plug",
     "frame",
     "cavity floor",
+    "divider block",
     "base",
     "hold-down ring",
     "stop block",
@@ -29,6 +30,7 @@ PartRole = Literal[
 ]
 HolePurpose = Literal[
     "window",
+    "pocket",
     "dowel",
     "screw",
     "push-out",

@@ -1,10 +1,13 @@
 """One part of leather in the finished article, laid flat at its flange and seen on the grain."""
 
+import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
 
+from hidewright.design.island import Island
 from hidewright.design.states import DryOutline
 from hidewright.errors import RequestError
 from hidewright.geometry.distance import signed_distances
@@ -34,6 +37,7 @@ class MouldedZone:
         cut_height_mm: Height of the rim above the flange where a wall is ``cut at height``.
         grain_out: The grain is on the outside (convex side); False for a zone pressed the other
             way, as an inner layer of a box may be.
+        islands: Places of its bottom that are pressed back, such as dividers.
     """
 
     name: str
@@ -45,6 +49,7 @@ class MouldedZone:
     edges: tuple[tuple[str, ZoneEdge], ...] = ()
     cut_height_mm: float | None = None
     grain_out: bool = True
+    islands: tuple[Island, ...] = ()
 
     def __post_init__(self) -> None:
         for label, value in (
@@ -69,6 +74,38 @@ class MouldedZone:
                     f"{self.name}: edge {span!r} is not a span of its outline",
                     mend=f"It has: {', '.join(known)}",
                 )
+        for island in self.islands:
+            self._stands_within(island)
+        for one, two in combinations(self.islands, 2):
+            self._stand_apart(one, two)
+
+    def _stands_within(self, island: Island) -> None:
+        if island.height_mm >= self.depth_mm:
+            raise RequestError(
+                f"{self.name}: {island.name} stands {island.height_mm:g} mm high",
+                because=f"the hollow is {self.depth_mm:g} mm deep",
+                mend=f"Give it less than {self.depth_mm:g} mm",
+            )
+        wall = self.crown_radius_mm + self.depth_mm * math.tan(self.wall_angle)
+        needed, foot = island.room_mm(wall), island.outline.polygon
+        apart = float(self.outline.rim.distance(foot))
+        if not self.outline.polygon.contains(foot) or apart < needed - OUTSIDE_MM:
+            raise RequestError(
+                f"{self.name}: {island.name} comes too near the wall",
+                because=f"its foot is {apart:.1f} mm from the outline or beyond it; crown radius, "
+                f"foot radius and a little flat leather take {needed:.1f} mm",
+                mend="Draw it further inside, or give smaller radii",
+            )
+
+    def _stand_apart(self, one: Island, two: Island) -> None:
+        apart = float(one.outline.polygon.distance(two.outline.polygon))
+        needed = one.room_mm(two.foot_radius_mm)
+        if apart < needed - OUTSIDE_MM:
+            raise RequestError(
+                f"{self.name}: {one.name} and {two.name} are {apart:.1f} mm apart",
+                because=f"their foot radii and a little flat leather take {needed:.1f} mm",
+                mend="Draw them further apart, or give smaller foot radii",
+            )
 
     def ending(self, span: str) -> ZoneEdge:
         """Return how the wall ends along a span."""

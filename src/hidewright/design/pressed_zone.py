@@ -3,7 +3,47 @@
 from dataclasses import dataclass, replace
 
 from hidewright.design.states import FormedOutline
-from hidewright.geometry.outline import Path
+from hidewright.errors import RequestError
+from hidewright.geometry.offset import offset
+from hidewright.geometry.outline import Outline, Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressedIsland:
+    """A divider as it is pressed: a block goes into a pocket of the plug.
+
+    Attributes:
+        name: What is marked on its block.
+        pocket: The pocket's outline in the plug's face, in the blank's frame, mm.
+        height_mm: How far the leather is pressed back.
+        top_radius_mm: Radius of the block's lower edge.
+        foot_radius_mm: Radius of the pocket's upper edge.
+    """
+
+    name: str
+    pocket: FormedOutline
+    height_mm: float
+    top_radius_mm: float
+    foot_radius_mm: float
+
+    def block(self, gap_mm: float) -> Outline:
+        """Return the outline of the block, one gap within the pocket.
+
+        Raises:
+            RequestError: When leather on both sides leaves nothing of it.
+        """
+        try:
+            return offset(self.pocket, -gap_mm)
+        except RequestError:
+            raise RequestError(
+                f"{self.name}: nothing is left of the block that presses it back",
+                because=f"leather takes {gap_mm:.2f} mm on either side of it",
+                mend=f"Draw it wider: more than {2.0 * gap_mm:.1f} mm everywhere, and the block",
+            ) from None
+
+    def mirrored(self) -> "PressedIsland":
+        """Return it mirrored left to right (x to -x)."""
+        return replace(self, pocket=FormedOutline(self.pocket.mirrored()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +62,7 @@ class PressedZone:
         wall_angle: Lean of the wall inwards, radians.
         cut_lines: Where the hollow is cut open at its mouths, in the blank's frame, formed.
         grain_out: False when it is pressed towards the flesh side, grain down on the plug.
+        islands: Dividers in it.
     """
 
     name: str
@@ -34,6 +75,7 @@ class PressedZone:
     wall_angle: float = 0.0
     cut_lines: tuple[Path, ...] = ()
     grain_out: bool = True
+    islands: tuple[PressedIsland, ...] = ()
 
     @property
     def place(self) -> str:
@@ -46,4 +88,5 @@ class PressedZone:
             self,
             plug=FormedOutline(self.plug.mirrored()),
             cut_lines=tuple(line.mirrored() for line in self.cut_lines),
+            islands=tuple(island.mirrored() for island in self.islands),
         )

@@ -96,10 +96,10 @@ def arc_friction(
 def hoop_under_pressure(arcs: Arcs, pull: Pull, sheet: Sheet, state: State, points: int) -> Floats:
     """Return (points, 2) what pressing through the thickness adds to hoop tension, N.
 
-    A tool's pressure p leaves a mean stress -p/2 through the sheet, in all directions, so both
-    tensions are p h/2 less than the law's. ``sheet.soften`` takes that off the meridian's as a
-    share; off the hoop's it takes the same share where the same amount is due. What is missing
-    acts here as a tension round the hoop.
+    A tool's pressure presses through the sheet in all directions, so both tensions are less than
+    the law's by the same amount. ``sheet.soften`` takes that off the meridian's as a share; off the
+    hoop's it takes the same share where the same amount is due. What is missing acts here as a
+    tension round the hoop.
     """
     own = arcs.own
     soften = sheet.soften[own]
@@ -116,6 +116,20 @@ def hoop_under_pressure(arcs: Arcs, pull: Pull, sheet: Sheet, state: State, poin
     slopes = state.slopes[:, :, own]
     share = (w[0] * slopes[:, 0] + w[1] * slopes[:, 1]) * missing * sheet.metric.area[own]
     return _gathered(arcs, [share * h for h in hoop], points)
+
+
+def under_pressure(thickness_over_radius: Floats) -> Floats:
+    """Return tension round a tool's edge over that of a sheet with free faces, as stretched.
+
+    Through the sheet d(stress)/d(rho) = S/rho, with S the tension's stress over the stress through
+    the sheet, and nothing on the outer face; for an even S the tension is S r ln(1 + h/r). For a
+    thin sheet that is 1 - h/(2 r): the pressure's mean, half of it, taken off.
+
+    Args:
+        thickness_over_radius: Of the sheet as formed, and of the tool's edge.
+    """
+    share: Floats = np.log1p(thickness_over_radius) / thickness_over_radius
+    return share
 
 
 def standing_off(radius: Floats, stiffness: Floats, tension: Floats, turn: Floats) -> Floats:

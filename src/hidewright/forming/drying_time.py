@@ -253,18 +253,6 @@ def dryness_path(stages: Sequence[DryingStage], thickness_mm: float, law: TimeLa
     return dry
 
 
-def held_dryness(stages: Sequence[DryingStage], dryness: Floats, region: Region) -> float:
-    """Return the share of the drying that a region does while it is held.
-
-    Args:
-        stages: In order; after the last the leather is off the plug and free.
-        dryness: (n,) from ``dryness_path``.
-        region: The flange or the zone.
-    """
-    steps = np.diff(dryness, prepend=0.0)
-    return float(sum(step for s, step in zip(stages, steps, strict=True) if region in s.holds))
-
-
 def hours_until(
     dryness: float, stage: DryingStage, thickness_mm: float, law: TimeLaw, begun: float = 0.0
 ) -> float:

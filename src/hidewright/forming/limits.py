@@ -61,7 +61,7 @@ def use_of(pressed: Pressed, leather: Leather, grain_out: bool = True) -> Use:
     Args:
         pressed: The solved sheet.
         leather: Gives the limits.
-        grain_out: The grain faces away from the plug.
+        grain_out: The grain faces away from the plug; from an island's block the other side does.
     """
     stretch = stretch_in_triangles(pressed)
     e1, e2 = np.log(stretch.largest), np.log(stretch.least)
@@ -85,8 +85,8 @@ def grain_stretch(pressed: Pressed, grain_out: bool) -> Floats:
     c11, c22, c12 = (v.copy() for v in pressed.state.c)
     pressing = pressed.pressing
     if not isinstance(pressing, GivenSurface):
-        side = 1.0 if grain_out else -1.0
         own = np.flatnonzero(np.isin(pressed.layout.region, (CROWN, WALL, LIP)))
+        side = np.array(pressing.ways)[pressed.layout.hollow[own]] * (1.0 if grain_out else -1.0)
         across = meridians(pressed.layout, pressed.shape, own)
         normal = pressed.shape.normals[pressed.layout.triangles[own]].mean(axis=1)
         hoop = np.cross(normal, across)

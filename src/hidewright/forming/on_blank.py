@@ -1,7 +1,7 @@
 """A blank of the design as a pressing, and what its solved sheet says of blank and drying."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -22,16 +22,22 @@ from hidewright.forming.drying_time import TimeLaw
 from hidewright.forming.law import FibreSheet
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.set import DryingBehaviour, log_strain, natural_strain
+from hidewright.forming.set import (
+    DryingBehaviour,
+    dry_thickness,
+    log_strain,
+    natural_strain,
+)
 from hidewright.forming.solve import Conditions, Pressed
 from hidewright.geometry.outline import Outline, joined
 from hidewright.geometry.refit import points_to_segments
-from hidewright.geometry.segment import Point
+from hidewright.geometry.segment import Floats, Point
 
 #: Pressure of plate or ring on the flange, MPa: hand-tight on its stop blocks. Assumed.
 PLATE_MPA = 0.02
-#: Triangles of the standard mesh, about.
-STANDARD_TRIANGLES = 3000
+#: Triangles of the standard mesh, about, on hollows with a strip so wide round them, mm; at most
+#: so many times as many on a wide piece of leather.
+STANDARD_TRIANGLES, STRIP_MM, MOST_TIMES = 3000, 25.0, 4.0
 #: A knife follows the blank's outline this well, mm.
 KNIFE_MM = 0.1
 
@@ -85,21 +91,25 @@ def pressing_of(
     """
     thickness = soaked_mm(leather)
     divided, mouths = with_corners_at(edge, [dart.mouth for dart in darts])
+    pressed_up = tuple(
+        Hollow(
+            name=zone.name,
+            outline=zone.plug,
+            tools=Tools(
+                depth_mm=zone.height_mm,
+                crown_radius_mm=zone.crown_radius_mm,
+                lip_radius_mm=zone.lip_radius_mm,
+                gap_mm=gap_mm,
+                thickness_mm=thickness,
+                wall_angle=zone.wall_angle,
+            ),
+        )
+        for zone in zones
+    )
     return Pressing(
-        hollows=tuple(
-            Hollow(
-                name=zone.name,
-                outline=zone.plug,
-                tools=Tools(
-                    depth_mm=zone.height_mm,
-                    crown_radius_mm=zone.crown_radius_mm,
-                    lip_radius_mm=zone.lip_radius_mm,
-                    gap_mm=gap_mm,
-                    thickness_mm=thickness,
-                    wall_angle=zone.wall_angle,
-                ),
-            )
-            for zone in zones
+        hollows=(
+            *pressed_up,
+            *(one for zone in zones for one in _islands(zone, gap_mm, thickness)),
         ),
         edge=divided,
         thickness_mm=thickness,
@@ -109,13 +119,34 @@ def pressing_of(
     )
 
 
-def standard_size_mm(edge: Outline) -> float:
+def _islands(zone: PressedZone, gap_mm: float, thickness_mm: float) -> Iterator[Hollow]:
+    """Yield the dividers of a zone: its bottom is pressed back over their blocks."""
+    for island in zone.islands:
+        yield Hollow(
+            name=f"{zone.name}/{island.name}",
+            outline=island.block(gap_mm),
+            tools=Tools(
+                depth_mm=island.height_mm,
+                crown_radius_mm=island.top_radius_mm,
+                lip_radius_mm=island.foot_radius_mm,
+                gap_mm=gap_mm,
+                thickness_mm=thickness_mm,
+            ),
+            within=zone.name,
+        )
+
+
+def standard_size_mm(zones: Sequence[PressedZone], edge: Outline) -> float:
     """Return the side of a triangle that gives about the standard number of them, mm.
 
-    An equilateral triangle of side s covers sqrt(3)/4 s^2; bands round zones take half as many
-    again.
+    It goes by the hollows and a strip round each, not by the leather's edge: what is reckoned of a
+    hollow must not change with the margin. Only where the leather is very much wider than its
+    hollows are triangles larger, so that they do not become too many. An equilateral triangle of
+    side s covers sqrt(3)/4 s^2; bands round zones take half as many again.
     """
-    return math.sqrt(edge.area * 4.0 / math.sqrt(3.0) * 1.5 / STANDARD_TRIANGLES)
+    near = math.fsum(zone.plug.area + zone.plug.length * STRIP_MM for zone in zones)
+    counted = max(near, edge.area / MOST_TIMES)
+    return math.sqrt(counted * 4.0 / math.sqrt(3.0) * 1.5 / STANDARD_TRIANGLES)
 
 
 def flat_blank(pressed: Pressed, within_mm: float = KNIFE_MM) -> SoakedOutline:
@@ -158,10 +189,7 @@ def dried(pressed: Pressed, leather: Leather, backbone: float) -> DryShape:
         leather: Gives set and shrinkage.
         backbone: Direction of the backbone, radians from the blank's y axis.
     """
-    c11, c22, c12 = pressed.state.c
-    strain = log_strain(
-        np.stack([np.stack([c11, c12], axis=-1), np.stack([c12, c22], axis=-1)], axis=-2)
-    )
+    strain = _strains(pressed)
     sheet = FormedSheet(
         points=pressed.shape.points,
         flat=pressed.flat,
@@ -171,6 +199,24 @@ def dried(pressed: Pressed, leather: Leather, backbone: float) -> DryShape:
         angle=backbone,
     )
     return dry_shape(sheet, natural_strain(strain, behaviour_of(leather), 1.0))
+
+
+def thinnest_dry_mm(pressed: Pressed, leather: Leather) -> float:
+    """Return the least thickness of a solved sheet when it has dried, mm."""
+    dry = dry_thickness(
+        np.full(len(pressed.thickness), pressed.pressing.thickness_mm),
+        _strains(pressed),
+        behaviour_of(leather),
+    )
+    return float(dry.min())
+
+
+def _strains(pressed: Pressed) -> Floats:
+    """(m, 2, 2) logarithmic strains of the triangles in the leather's axes."""
+    c11, c22, c12 = pressed.state.c
+    return log_strain(
+        np.stack([np.stack([c11, c12], axis=-1), np.stack([c12, c22], axis=-1)], axis=-2)
+    )
 
 
 def drying_of(

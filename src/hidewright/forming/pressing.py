@@ -151,6 +151,24 @@ class Pressing:
         names = [one.name for one in self.hollows]
         return names.index(hollow.within) if hollow.within else None
 
+    @property
+    def outermost(self) -> tuple[int, ...]:
+        """For each hollow the number of the one in the flange that it stands in, or is."""
+        found: list[int] = []
+        for k, hollow in enumerate(self.hollows):
+            parent = self.parent(hollow)
+            found.append(k if parent is None else found[parent])
+        return tuple(found)
+
+    @property
+    def ways(self) -> tuple[float, ...]:
+        """For each hollow 1 where it is pressed up from the flange, -1 where back from a bottom."""
+        found: list[float] = []
+        for hollow in self.hollows:
+            parent = self.parent(hollow)
+            found.append(1.0 if parent is None else -found[parent])
+        return tuple(found)
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GivenSurface:

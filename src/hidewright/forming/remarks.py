@@ -9,6 +9,7 @@ from hidewright.design.pressed_zone import PressedZone
 from hidewright.errors import Remark
 from hidewright.forming.limits import pinched, puckers, use_of
 from hidewright.forming.mesh import CAP, CROWN, FLANGE, LIP, WALL
+from hidewright.forming.pressing import Pressing
 from hidewright.forming.solve import Pressed
 
 #: From this share of a limit on the leather deserves a test piece; common practice, no source.
@@ -25,6 +26,12 @@ _WHERE = {
     LIP: "over the lip",
     FLANGE: "on the flange",
 }
+_ON_ISLAND = {
+    CAP: "on the top",
+    CROWN: "round the top edge",
+    WALL: "in the wall",
+    LIP: "round the foot",
+}
 
 
 def forming_remarks(
@@ -34,7 +41,7 @@ def forming_remarks(
 
     Args:
         pressed: The solved sheet.
-        zones: What was pressed, in the order of the pressing's hollows.
+        zones: What was pressed, in the order of the pressing's hollows, each with its islands.
         leather: Gives the limits.
     """
     found: list[Remark] = []
@@ -51,7 +58,7 @@ def _cracks(pressed: Pressed, k: int, zone: PressedZone, leather: Leather) -> li
     share = float(use.most[worst])
     if share < NEAR:
         return []
-    where = _WHERE[int(pressed.layout.region[worst])]
+    where = _where(pressed, int(worst), zone)
     if use.grain[worst] >= use.stretch[worst]:
         what = (
             f"stretch and bend together lengthen the grain {where} by "
@@ -81,9 +88,24 @@ def _cracks(pressed: Pressed, k: int, zone: PressedZone, leather: Leather) -> li
     ]
 
 
+def _where(pressed: Pressed, triangle: int, zone: PressedZone) -> str:
+    """Say where in a zone a triangle lies, on which of its islands if on one."""
+    hollow, region = int(pressed.layout.hollow[triangle]), int(pressed.layout.region[triangle])
+    name = next((i.name for i in zone.islands if _stands(pressed, hollow, i.name)), "")
+    return f"{_ON_ISLAND[region]} of {name}" if name else _WHERE[region]
+
+
+def _stands(pressed: Pressed, hollow: int, island: str) -> bool:
+    """Whether a hollow of the pressing is an island of some name."""
+    if hollow < 0:
+        return False
+    one = pressed.pressing.hollows[hollow]
+    return bool(one.within) and one.name == f"{one.within}/{island}"
+
+
 def _pinched(pressed: Pressed, k: int, zone: PressedZone) -> list[Remark]:
-    shares = pinched(pressed)[k]
-    share = float(shares.max())
+    hollow = _family(pressed, k)
+    share = max(float(pinched(pressed)[one].max()) for one in hollow)
     if share <= 1.0:
         return []
     tears = share > TEARS
@@ -132,9 +154,15 @@ def _puckers(pressed: Pressed, zone: PressedZone) -> list[Remark]:
     ]
 
 
+def _family(pressed: Pressed, k: int) -> list[int]:
+    """A hollow and the islands in it."""
+    assert isinstance(pressed.pressing, Pressing)
+    return [i for i, top in enumerate(pressed.pressing.outermost) if top == k]
+
+
 def _own(pressed: Pressed, k: int) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
-    """Triangles a zone answers for: its own, and the flange with the first."""
-    mine = pressed.layout.hollow == k
+    """Triangles a zone answers for: its own, its islands', and the flange with the first."""
+    mine = np.isin(pressed.layout.hollow, _family(pressed, k))
     if k == 0:
         mine |= pressed.layout.hollow < 0
     return np.flatnonzero(mine)

@@ -28,7 +28,6 @@ from hidewright.geometry.segment import Floats
 #: What test pieces can measure; each is assumed until one has.
 PARAMETERS = (
     "set_ratio",
-    "bending_set",
     "restraint",
     "shrink_along",
     "shrink_across",
@@ -45,7 +44,6 @@ class DryingBehaviour:
     Attributes:
         set_ratio: S, how much of the formed stretch stays; 0.83 is the published retention of
             vegetable tannage taken as a set ratio.
-        bending_set: How much of the wall's bend stays; the same figure.
         restraint: R, share of the shrinkage that drying while held takes away.
         shrink_along: s1, ln(wet length / dry length), dried free, along the backbone.
         shrink_across: s2, the same across. 4 and 6 % are assumed.
@@ -55,7 +53,6 @@ class DryingBehaviour:
     """
 
     set_ratio: float = 0.83
-    bending_set: float = 0.83
     restraint: float = 0.80
     shrink_along: float = 0.04
     shrink_across: float = 0.06
@@ -66,7 +63,6 @@ class DryingBehaviour:
     def __post_init__(self) -> None:
         for name, value, low, high in (
             ("set_ratio", self.set_ratio, 0.1, 1.0),
-            ("bending_set", self.bending_set, 0.0, 1.0),
             ("restraint", self.restraint, 0.0, 1.0),
             ("shrink_along", self.shrink_along, 0.0, 0.3),
             ("shrink_across", self.shrink_across, 0.0, 0.3),
@@ -108,8 +104,8 @@ def natural_strain(formed: Floats, behaviour: DryingBehaviour, dryness: Floats |
     Args:
         formed: (..., 2, 2) logarithmic strains on the plug, grain axes.
         behaviour: Of this leather.
-        dryness: Share of the drying done while held, 0 to 1, from ``held_dryness``: one number, or
-            one a point. 0 where the leather never was held.
+        dryness: Share of the drying done while held, 0 to 1: one number, or one a point. 0 where
+            the leather never was held.
 
     Returns:
         (..., 2, 2) strains, from the soaked, flat leather.
@@ -122,49 +118,6 @@ def formed_strain(natural: Floats, behaviour: DryingBehaviour, dryness: Floats |
     """Return the strain to form so that it dries to a given one: inverse of ``natural_strain``."""
     formed: Floats = (natural + _shrunk(behaviour, dryness)) / behaviour.set_ratio
     return formed
-
-
-def spring_back(formed: Floats, behaviour: DryingBehaviour, dryness: Floats | float) -> Floats:
-    """Return the strain from the mould to the dry leather, -(1 - S) eps - (1 - D R) diag(s).
-
-    Args:
-        formed: As for ``natural_strain``.
-        behaviour: As for ``natural_strain``.
-        dryness: As for ``natural_strain``.
-
-    Returns:
-        (..., 2, 2) strains; below 0 where the leather becomes smaller than the mould.
-    """
-    return natural_strain(formed, behaviour, dryness) - formed
-
-
-def formed_from_spring_back(
-    back: Floats, behaviour: DryingBehaviour, dryness: Floats | float
-) -> Floats:
-    """Return the formed strain that springs back by a given strain: inverse of ``spring_back``.
-
-    Raises:
-        RequestError: All the stretch stays (set ratio 1), so spring-back does not tell it.
-    """
-    if behaviour.set_ratio == 1.0:
-        raise RequestError(
-            "spring-back of leather whose stretch stays wholly",
-            because="it is then the shrinkage alone, whatever the stretch was",
-        )
-    formed: Floats = -(back + _shrunk(behaviour, dryness)) / (1.0 - behaviour.set_ratio)
-    return formed
-
-
-def unmoulded_strain(formed: Floats, behaviour: DryingBehaviour, dryness: Floats | float) -> Floats:
-    """Return the strain of the leather just off the plug, before the rest of it dries.
-
-    The shrinkage held back so far, less what restraint took away, comes out at once; the rest,
-    (1 - D) diag(s), comes while it dries free. Arguments as for ``natural_strain``.
-    """
-    to_come = (1.0 - np.asarray(dryness, dtype=np.float64))[..., None, None]
-    shrinkage = np.diag([behaviour.shrink_along, behaviour.shrink_across])
-    strain: Floats = natural_strain(formed, behaviour, dryness) + to_come * shrinkage
-    return strain
 
 
 def dry_thickness(soaked_mm: Floats, formed: Floats, behaviour: DryingBehaviour) -> Floats:
@@ -183,14 +136,6 @@ def soaked_thickness(dry_mm: Floats, formed: Floats, behaviour: DryingBehaviour)
     """Return the soaked thickness that dries to a given one: the inverse of ``dry_thickness``."""
     soaked: Floats = dry_mm * np.exp(_thinning(formed, behaviour))
     return soaked
-
-
-def wall_opening(behaviour: DryingBehaviour) -> float:
-    """Return by how much a square wall leans outwards when dry, (1 - S_b) 90 degrees, radians.
-
-    Of a wall that no corner holds; near corners it opens less.
-    """
-    return (1.0 - behaviour.bending_set) * math.pi / 2.0
 
 
 def dryness_to_unmould(

@@ -23,6 +23,7 @@ from hidewright.forming.arcs import (
     hoop_under_pressure,
     pull_across,
     standing_off,
+    under_pressure,
 )
 from hidewright.forming.energy import (
     Sheet,
@@ -34,18 +35,8 @@ from hidewright.forming.energy import (
     strained,
 )
 from hidewright.forming.law import FibreSheet, Law, NeoHooke, bending_shear_MPa
-from hidewright.forming.mesh import (
-    CROWN,
-    FLANGE,
-    LIP,
-    Layout,
-    Shape,
-    edge_of,
-    fits,
-    meshed,
-    sampled,
-    shape,
-)
+from hidewright.forming.mesh import CROWN, FLANGE, LIP, Layout, Shape, edge_of, fits, sampled, shape
+from hidewright.forming.meshing import meshed
 from hidewright.forming.pattern import Factor, Refactor
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import OnArcs
@@ -322,7 +313,7 @@ class _Solve:
                 j = layout.column[own]
                 here, radius = (0.5 * (v[j] + np.roll(v, -1)[j]) for v in (h, r))
                 if level >= 2:
-                    self.soften[own] = 1.0 / (1.0 + here / (2.0 * radius))
+                    self.soften[own] = under_pressure(here / radius)
                 self.kappa[own] = 1.0 / (radius + here / 2.0)
         flange = layout.triangles[layout.region == FLANGE]
         spread = self.metric.area[layout.region == FLANGE] / 3.0

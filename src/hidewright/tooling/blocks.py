@@ -71,10 +71,11 @@ def support_block(
         if clearances(smallest, (), [hole.at])[0] >= choice.prick_hole_mm / 2 + board.min_feature_mm
     )
     web = widest_web_mm(layers)
-    pinned = pins(smallest, [h.outline for h in awl], choice.dowel_mm, web)
-    taken = [h.outline for h in (*awl, *pinned)]
+    room = _room_of_dividers(zone, SUPPORT_ROOM_MM)
+    pinned = pins(smallest, [h.outline for h in (*awl, *room)], choice.dowel_mm, web)
+    taken = [h.outline for h in (*awl, *room, *pinned)]
     finger = _finger_hole(smallest, taken, web)
-    holes = (*awl, *pinned, *finger)
+    holes = (*awl, *room, *pinned, *finger)
     parts = stacked(
         f"{_named(piece, zone)} support",
         "support block",
@@ -119,7 +120,9 @@ def mouth_cut_block(
         return largest(intersection(_filled(longer, zone, layer, MOUTH_ROOM_MM), lying.outline))
 
     web = max(widest_web_mm(layers), board.min_web_mm)
-    pinned = pins(filled(layers[-1]), (), choice.dowel_mm, web)
+    room = _room_of_dividers(zone, MOUTH_ROOM_MM)
+    taken = [hole.outline for hole in room]
+    pinned = pins(filled(layers[-1]), taken, choice.dowel_mm, web)
     name = f"{_named(piece, zone)} mouth cut"
     base = stacked(
         f"{name} base",
@@ -132,7 +135,7 @@ def mouth_cut_block(
         name,
         "mouth-cut block",
         layers,
-        lambda layer: (filled(layer), pinned),
+        lambda layer: (filled(layer), (*room, *pinned)),
         crown_mm=zone.crown_radius_mm,
         note="The end at the mouth stays square and sharp: ease the crown along the walls only.",
     )
@@ -244,6 +247,14 @@ def _filled(hollow: Outline, zone: MouldedZone, layer: Layer, room_mm: float) ->
     crown_from = zone.depth_mm - zone.crown_radius_mm * (1.0 - math.sin(lean))
     inwards = min(layer.top_mm, crown_from) * math.tan(lean) if lean else 0.0
     return offset(hollow, -(room_mm / math.cos(lean) + inwards))
+
+
+def _room_of_dividers(zone: MouldedZone, room_mm: float) -> tuple[PartHole, ...]:
+    """Return the holes into which dividers go, clear of their rounded feet."""
+    return tuple(
+        PartHole(outline=offset(island.outline, room_mm + island.foot_radius_mm), purpose="pocket")
+        for island in zone.islands
+    )
 
 
 def _base(piece: Piece, zone: MouldedZone) -> Outline:

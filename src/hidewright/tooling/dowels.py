@@ -38,13 +38,15 @@ def dowel_places(
     )
 
 
-def pin_places(outline: Outline, diameter_mm: float, web_mm: float) -> tuple[Point, ...]:
+def pin_places(
+    outline: Outline, diameter_mm: float, web_mm: float, pockets: Sequence[Outline] = ()
+) -> tuple[Point, ...]:
     """Return the centres of three pins within a plug, or none where they do not fit.
 
     Their triangle has three different sides, so that a plate turned or turned over does not meet
-    them: the sides differ by at least two diameters.
+    them: the sides differ by at least two diameters. They keep off pockets as off the edge.
     """
-    places = _inside(outline, diameter_mm / 2.0 + web_mm)
+    places = _inside(outline, diameter_mm / 2.0 + web_mm, pockets)
     if len(places) < 3:
         return ()
     one = places[int(np.argmin(places[:, 0] + places[:, 1]))]
@@ -69,6 +71,7 @@ def hole_places(
     web_mm: float,
     taken: Sequence[tuple[Point, float]],
     most: int,
+    pockets: Sequence[Outline] = (),
 ) -> tuple[Point, ...]:
     """Return the centres of up to ``most`` holes within a plug, far from one another.
 
@@ -78,8 +81,9 @@ def hole_places(
         web_mm: Board left to the outline and to other holes.
         taken: (centre, diameter) of holes that are there.
         most: How many are wanted.
+        pockets: Larger holes that are there.
     """
-    places = _inside(outline, diameter_mm / 2.0 + web_mm)
+    places = _inside(outline, diameter_mm / 2.0 + web_mm, pockets)
     found: list[Point] = []
     for _ in range(most):
         room = np.full(len(places), math.inf)
@@ -95,12 +99,14 @@ def hole_places(
     return tuple(found)
 
 
-def _inside(outline: Outline, inset_mm: float) -> Floats:
+def _inside(outline: Outline, inset_mm: float, pockets: Sequence[Outline]) -> Floats:
     left, bottom, right, top = outline.bounds
     xs, ys = np.linspace(left, right, GRID), np.linspace(bottom, top, GRID)
     grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     # chords lie within 0.01 mm of the outline
     kept: Floats = grid[signed_distances(outline, grid) >= inset_mm + 0.01]
+    for pocket in pockets:
+        kept = kept[signed_distances(pocket, kept) <= -(inset_mm + 0.01)]
     return kept
 
 

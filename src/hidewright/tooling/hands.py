@@ -16,6 +16,8 @@ from hidewright.geometry.segment import Floats
 #: Plugs that differ by less are the same plug, mm.
 SAME_MM = 0.02
 OTHER = "other hand"
+#: What dividers make one-handed.
+HANGING = ("cavity floor", "divider block")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,15 +40,18 @@ def for_both_hands(
 ) -> tuple[BothHands, tuple[Remark, ...]]:
     """Return the tool made to press the mirrored blank too, and a note on how.
 
-    Zones that are their own mirror image need nothing. Upright walls need the frame eased on both
+    Dividers' blocks hang from the floor, so the other hand has a floor of its own. Zones that are
+    their own mirror image need nothing. Upright walls need the frame eased on both
     faces, so that frame, base and ring can be turned over, and the plug's plates turned over under
     a second top plate, since the first is eased on one face only. Leaning walls need a second plug
     and frame, mirrored.
     """
-    if is_own_mirror([zone.plug for zone in zones]):
+    pockets = [island.pocket for zone in zones for island in zone.islands]
+    if is_own_mirror([*(zone.plug for zone in zones), *pockets]):
         return _told(tool, tool, "The mould serves both hands as it is: it is its own mirror image")
     if any(zone.wall_angle for zone in zones):
-        leaning = [p for p in tool.parts if p.role in ("plug", "shim", "frame", "base")]
+        roles = ("plug", "shim", "frame", "base", *(HANGING if pockets else ()))
+        leaning = [p for p in tool.parts if p.role in roles]
         more = tuple(mirrored_part(part) for part in leaning)
         return _told(
             tool,
@@ -58,7 +63,7 @@ def for_both_hands(
     frames = [p for p in tool.parts if p.role == "frame"]
     for part in tool.parts:
         parts.append(eased_above(part, zones) if frames and part is frames[-1] else part)
-        if part.role == "plug" and part.easings:
+        if (part.role == "plug" and part.easings) or (pockets and part.role in HANGING):
             parts.append(mirrored_part(part))
     return _told(
         tool,

@@ -10,6 +10,7 @@ from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.states import SoakedOutline
 from hidewright.errors import Remark, RequestError
 from hidewright.tooling.crowns import is_stepped
+from hidewright.tooling.divider_blocks import divider_parts
 from hidewright.tooling.gap import flange_gap_mm
 from hidewright.tooling.gauges import radius_gauges
 from hidewright.tooling.mould_checks import mould_remarks
@@ -45,7 +46,7 @@ def mould_tool(
 
     The frame is as high as the plug and one gap more, rounded up to whole boards when it is open:
     a flat vise jaw or backer on it then clears the leather over the crown. Under a cavity floor it
-    is made up to that height exactly.
+    is made up to that height exactly, and the blocks of dividers hang from it.
 
     Args:
         blank: Gives the name and the margin.
@@ -84,10 +85,13 @@ def mould_tool(
     else:
         frames = frame_parts(ground, zones, gap_mm, whole_boards(board, flange, over))
     top = max(part.bottom_mm + part.board.thickness_mm for part in frames if part.bottom_mm)
-    floor = (floor_part(ground, top),) if choice.cavity_floor else ()
+    floor = (floor_part(ground, top, zones, gap_mm),) if choice.cavity_floor else ()
+    dividers = divider_parts(blank.name, zones, choice, gap_mm, top) if floor else ()
     keep_off = max(gap_mm + ring_room_mm(zone) for zone in zones) + DRAIN_MM / 2
     drains = drain_places(soaked, blank.margin_mm, zones, keep_off)
     radii = [r for zone in zones for r in (zone.crown_radius_mm, zone.lip_radius_mm)]
+    islands = [island for zone in zones for island in zone.islands]
+    radii += [r for one in islands for r in (one.top_radius_mm, one.foot_radius_mm)]
     tool = MouldTool(
         blank=blank.name,
         gap_mm=gap_mm,
@@ -100,6 +104,7 @@ def mould_tool(
             *stop_parts(ground, flange),
             *frames,
             *floor,
+            *dividers,
             ring_part(ground, zones, gap_mm),
             *radius_gauges(blank.name, radii, board),
         ),

@@ -13,6 +13,7 @@ from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.crowns import crown_remarks
+from hidewright.tooling.divider_blocks import divider_remarks
 from hidewright.tooling.plates import ring_room_mm
 
 #: A joint that turns less than this is no corner: refitted curves meet that well, radians.
@@ -40,6 +41,7 @@ def mould_remarks(
         remarks += _draft(zone, leather)
         remarks += crown_remarks(zone, choice)
         remarks += _narrow(zone, choice)
+        remarks += divider_remarks(zone, choice, tool.gap_mm)
     remarks += _too_near(zones, tool.gap_mm, choice)
     remarks += _one_height(zones, choice)
     for part in tool.parts:

@@ -138,18 +138,25 @@ def frame_parts(
     return tuple(parts)
 
 
-def floor_part(ground: Ground, bottom_mm: float) -> Part:
-    """Return the floor that closes the cavity and presses the crown flat."""
+def floor_part(
+    ground: Ground, bottom_mm: float, zones: Sequence[PressedZone], gap_mm: float
+) -> Part:
+    """Return the floor that closes the cavity and presses the crown flat.
+
+    Where dividers' blocks hang from it they are scored: on the lower face, which is marked then.
+    """
+    blocks = [island.block(gap_mm) for zone in zones for island in zone.islands]
+    side = "down" if blocks else "up"
     return Part(
         name=f"{ground.blank} cavity floor",
         role="cavity floor",
         board=ground.choice.mould_board,
         outline=ground.outline,
         holes=ground.dowel_holes(SLIDING_MM),
-        scores=ground.up_mark(),
-        labels=ground.words(f"{ground.blank} cavity floor this side up"),
+        scores=(*ground.up_mark(), *(block.as_path() for block in blocks)),
+        labels=ground.words(f"{ground.blank} cavity floor this side {side}"),
         bottom_mm=bottom_mm,
-        note=SEAL,
+        note=f"Marked on its lower face, where dividers are glued on. {SEAL}" if blocks else SEAL,
     )
 
 

@@ -53,10 +53,10 @@ def plug_holes(
     flat = offset_all(plug_at(zone, height, stepped=stepped), -max(rounding + FLAT_MM - web, 0.0))
     if len(flat) != 1:
         return ()
-    top = flat[0].outer
-    pins = pin_places(top, SCREW_MM, web)
+    top, pockets = flat[0].outer, [island.pocket for island in zone.islands]
+    pins = pin_places(top, SCREW_MM, web, pockets)
     taken = [(place, SCREW_MM) for place in pins]
-    pushes = hole_places(top, PUSH_OUT_MM, web, taken, 2)
+    pushes = hole_places(top, PUSH_OUT_MM, web, taken, 2, pockets)
     return (
         *(PartHole(outline=circle(SCREW_MM / 2, p), purpose="screw") for p in pins),
         *(PartHole(outline=circle(PUSH_OUT_MM / 2, p), purpose="push-out") for p in pushes),
@@ -79,8 +79,12 @@ def plug_parts(
     *,
     stepped: bool,
 ) -> tuple[Part, ...]:
-    """Return a plug's plates and shim, lowest first; the highest is eased at its upper edge."""
+    """Return a plug's plates and shim, lowest first; the highest is eased at its upper edge.
+
+    Pockets of dividers go through all of them; the highest is eased round them too.
+    """
     boards = [layer for layer in layers if not layer.is_shim]
+    holes = (*holes, *(PartHole(outline=i.pocket, purpose="pocket") for i in zone.islands))
     inner = [hole.outline for hole in holes]
     stem = f"{blank} plug {zone.name}"
     # words on what stays flat of the smallest plate lie clear of edges on all of them
@@ -103,6 +107,10 @@ def plug_parts(
             edge="outline",
             how=SANDED if stepped else easing_words(zone.crown_radius_mm),
         )
+        feet = [
+            Easing(radius_mm=r, face="top", edge="window", how=f"and its pocket: {easing_words(r)}")
+            for r in dict.fromkeys(island.foot_radius_mm for island in zone.islands)
+        ]
         words = f"{name} up" + (LOWER_EDGE if proud else "")
         parts.append(
             Part(
@@ -110,11 +118,11 @@ def plug_parts(
                 role="shim" if layer.is_shim else "plug",
                 board=layer.board,
                 outline=outline,
-                holes=tuple(holes),
+                holes=holes,
                 scores=(*marks.scores, *line_up),
                 labels=tuple(replace(label, words=words) for label in marks.labels),
                 bottom_mm=layer.bottom_mm,
-                easings=(eased,) if is_top else (),
+                easings=(eased, *feet) if is_top else (),
                 note=_stepped_note(proud)
                 if proud
                 else _plug_note(zone, layer, is_top=is_top and not stepped),

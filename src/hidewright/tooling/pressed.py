@@ -8,7 +8,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import MouldedZone, Piece
-from hidewright.design.pressed_zone import PressedZone
+from hidewright.design.pressed_zone import PressedIsland, PressedZone
 from hidewright.design.states import FormedOutline
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.geometry.outline import Outline
@@ -97,6 +97,7 @@ class _Placed:
     height_mm: float
     height_dries: float
     lip_radius_mm: float
+    islands: tuple[PressedIsland, ...] = ()
 
     @property
     def place(self) -> str:
@@ -115,6 +116,16 @@ def _placed(place: PiecePlace, piece: Piece, drying: BlankDrying) -> list[_Place
                 height_mm=zone.depth_mm / dries.height,
                 height_dries=dries.height,
                 lip_radius_mm=zone.lip_radius_mm,
+                islands=tuple(
+                    PressedIsland(
+                        name=island.name,
+                        pocket=FormedOutline(put(dries.formed(island.outline), place)),
+                        height_mm=island.height_mm / dries.height,
+                        top_radius_mm=island.top_radius_mm,
+                        foot_radius_mm=island.foot_radius_mm,
+                    )
+                    for island in zone.islands
+                ),
             )
         )
     return found
@@ -137,6 +148,7 @@ def _single(one: _Placed, waste_mm: float) -> PressedZone:
         wall_angle=one.zone.wall_angle,
         cut_lines=cuts,
         grain_out=one.zone.grain_out,
+        islands=one.islands,
     )
 
 
@@ -232,6 +244,7 @@ def _pair(
         wall_angle=min(a.wall_angle, b.wall_angle),
         cut_lines=(mouth_path(one.outline, mouth), mouth_path(other.outline, other_mouth)),
         grain_out=a.grain_out,
+        islands=(*one.islands, *other.islands),
     )
     return zone, remarks
 

@@ -2,7 +2,7 @@
 
 import math
 
-from hidewright.design.pressed_zone import PressedZone
+from hidewright.design.pressed_zone import PressedIsland, PressedZone
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.surface import Surface, framed_plate, rounded_prism
@@ -11,12 +11,25 @@ from hidewright.geometry.surface import Surface, framed_plate, rounded_prism
 def plug_solid(zone: PressedZone) -> Surface:
     """Return the plug standing on z = 0, its top edge rounded by the crown radius, mm.
 
-    A leaning wall comes in as it rises, up to where the rounding leaves it.
+    A leaning wall comes in as it rises, up to where the rounding leaves it. Dividers have their
+    pockets, rounded at the top.
 
     Raises:
         RequestError: When crown radius and lean do not fit the outline.
     """
-    return rounded_prism(zone.plug, 0.0, zone.height_mm, zone.crown_radius_mm, lean=zone.wall_angle)
+    return rounded_prism(
+        zone.plug,
+        0.0,
+        zone.height_mm,
+        zone.crown_radius_mm,
+        rounded_holes=[(island.pocket, island.foot_radius_mm) for island in zone.islands],
+        lean=zone.wall_angle,
+    )
+
+
+def divider_solid(island: PressedIsland, gap_mm: float, high_mm: float) -> Surface:
+    """Return a divider's block standing on what hangs from the floor, its free edge rounded, mm."""
+    return rounded_prism(island.block(gap_mm), 0.0, high_mm, island.top_radius_mm)
 
 
 def frame_solid(

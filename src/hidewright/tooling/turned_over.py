@@ -31,7 +31,10 @@ def lies_flesh_up(piece: Piece) -> bool:
 
 
 def _zone(zone: MouldedZone) -> MouldedZone:
-    return replace(zone, outline=DryOutline(zone.outline.mirrored()))
+    islands = tuple(
+        replace(island, outline=DryOutline(island.outline.mirrored())) for island in zone.islands
+    )
+    return replace(zone, outline=DryOutline(zone.outline.mirrored()), islands=islands)
 
 
 def _fold(fold: Fold) -> Fold:

@@ -158,7 +158,7 @@ def press_blank(
         darts = relief_darts(blank, pieces, zones, drying, edge, gap_mm)
         pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone, darts)
         try:
-            size_mm = coarseness * standard_size_mm(edge)
+            size_mm = coarseness * standard_size_mm(lying, edge)
             sheet = _without_gaping(pressing, conditions_for(blank, on_plug), size_mm, warm)
             dry = drying_of(blank, pieces, zones, dried(sheet, on_plug, backbone))
         except RequestError as refused:
@@ -275,7 +275,8 @@ def _over(
         gap_mm = gap_factor * soaked_thickness_mm(leather)
         darts = _darts_of(below)
         pressing = pressing_of(blank, zones, edge, leather, gap_mm, backbone, darts)
-        sheet = pressed(pressing, conditions_for(blank, leather), standard_size_mm(edge))
+        size_mm = standard_size_mm(zones, edge)
+        sheet = pressed(pressing, conditions_for(blank, leather), size_mm)
         below = Layer(role=role, zones=zones, sheet=sheet)
         found.append(below)
     return found

@@ -63,19 +63,29 @@ class Worst:
 def shares_used(layer: Layer, leather: Leather) -> Floats:
     """Return (m,) the share of its leather's limit that each triangle uses, 1 all of it.
 
-    A hollow pressed grain out and one pressed grain in are each taken as they are; the flange goes
-    with the first.
+    A hollow pressed grain out and one pressed grain in are each taken as they are, its islands with
+    it; the flange goes with the first.
     """
-    of_triangle = np.maximum(layer.sheet.layout.hollow, 0)
+    form = layer.sheet.pressing
+    assert isinstance(form, Pressing)
+    of_triangle = np.array(form.outermost)[np.maximum(layer.sheet.layout.hollow, 0)]
     each = np.stack([use_of(layer.sheet, leather, z.grain_out).most for z in layer.zones])
     used: Floats = np.take_along_axis(each, of_triangle[None, :], axis=0)[0]
     return used
 
 
-def worst_of(layer: Layer, leather: Leather) -> Worst:
-    """Return the triangle that uses most of the limit, and the column of points through it."""
+def worst_of(layer: Layer, leather: Leather, *, on_islands: bool = True) -> Worst:
+    """Return the triangle that uses most of the limit, and the column of points through it.
+
+    Args:
+        layer: Of the pressed blank.
+        leather: That layer's.
+        on_islands: Whether those of islands count.
+    """
     layout, points = layer.sheet.layout, layer.sheet.shape.points
     used = shares_used(layer, leather)
+    if not on_islands:
+        used = np.where(layout.hollow < len(layer.zones), used, 0.0)
     t = int(used.argmax())
     hollow, column = int(layout.hollow[t]), int(layout.column[t])
     if column < 0:

@@ -78,10 +78,10 @@ class Cut:
 def cut_through_worst(layer: Layer, leather: Leather) -> Cut:
     """Return the section along the column through the triangle that uses most of its limit.
 
-    The leather runs on the arcs of the solved section, its faces half the formed thickness to
-    either side.
+    Islands are not cut through: maps and remarks tell of them. The leather runs on the arcs of the
+    solved section, its faces half the formed thickness to either side.
     """
-    sheet, worst = layer.sheet, worst_of(layer, leather)
+    sheet, worst = layer.sheet, worst_of(layer, leather, on_islands=False)
     pressing = sheet.pressing
     assert isinstance(pressing, Pressing)
     hollow = pressing.hollows[worst.hollow]

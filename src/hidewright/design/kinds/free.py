@@ -34,6 +34,7 @@ from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
 from hidewright.errors import RequestError
+from hidewright.geometry.offset import offset
 
 #: A pair's backbone may lie askew to the way in by this, radians.
 ASKEW = 1e-3
@@ -113,6 +114,9 @@ def _check_all_limits(m: FreeMeasures) -> None:
         for inner in ("zones", "holes", "folds"):
             for k, noun in enumerate(getattr(piece, inner), 1):
                 check_limits(noun, f"measures.pieces.{i}.{inner}.{k}")
+        for k, zone in enumerate(piece.zones, 1):
+            for j, island in enumerate(zone.islands, 1):
+                check_limits(island, f"measures.pieces.{i}.zones.{k}.islands.{j}")
 
 
 def _seams(m: FreeMeasures, pieces: Mapping[str, Piece]) -> tuple[Seam, ...]:
@@ -272,6 +276,12 @@ def _hollow(told: FreeHollow, pieces: Mapping[str, Piece], where: str) -> Hollow
         mouth=zone.mouths[0] if zone.mouths else "",
         is_open=told.open_face,
         grip_mm=told.grip_mm,
+        islands=tuple(
+            offset(island.outline, island.foot_radius_mm)
+            for one in (zone, other)
+            if one
+            for island in one.islands
+        ),
     )
 
 

@@ -18,6 +18,23 @@ def _told(says: str, default: Any) -> Any:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FreeIsland:
+    """A divider in a zone, pressed back from its bottom; its outline in the drawing's frame, mm."""
+
+    name: str = field(metadata={"says": "unique within the zone"})
+    height_mm: float = measure(
+        "length", 5.0, "of its top over the bottom of the hollow", low=1, high=100
+    )
+    top_radius_mm: float = measure(
+        "length", 1.5, "round its top, of the block that presses it back", low=0.5, high=30
+    )
+    foot_radius_mm: float = measure(
+        "length", 1.5, "inside radius between bottom and foot", low=0.5, high=20
+    )
+    outline: Outline = field(metadata={"says": "its foot on the bottom of the hollow"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FreeZone:
     """A part of a piece that is moulded; its outline in the drawing's frame, mm."""
 
@@ -49,6 +66,7 @@ class FreeZone:
     )
     mouths: tuple[str, ...] = _told("straight spans on the piece's edge, cut open", ())
     outline: Outline = field(metadata={"says": "inside of the hollow at the flange"})
+    islands: tuple[FreeIsland, ...] = _told("dividers that stand up in the hollow", ())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeVar
 
+from hidewright.design.island import Island
 from hidewright.design.kinds.free_folds import in_strip, with_folds
 from hidewright.design.kinds.free_measures import FreeCutOut, FreeHole, FreePiece, FreeZone
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole, ZoneEdge
@@ -159,6 +160,7 @@ def _edge(told: FreePiece, frame: Frame, thickness_mm: float, where: str) -> Dry
 def _with_zone(piece: Piece, told: FreeZone, frame: Frame) -> Piece:
     cut = told.edge == "cut at height"
     outline = frame.of(told.outline)
+    names_differ([island.name for island in told.islands], "islands")
     mouths = [(name, _MOUTH) for name in told.mouths]
     walls = [(span, _CUT) for span in outline.spans if cut]
     moulded = MouldedZone(
@@ -170,6 +172,16 @@ def _with_zone(piece: Piece, told: FreeZone, frame: Frame) -> Piece:
         wall_angle=told.wall_angle_rad,
         edges=(*mouths, *walls),
         cut_height_mm=told.cut_height_mm if cut else None,
+        islands=tuple(
+            Island(
+                name=island.name,
+                outline=frame.of(island.outline),
+                height_mm=island.height_mm,
+                top_radius_mm=island.top_radius_mm,
+                foot_radius_mm=island.foot_radius_mm,
+            )
+            for island in told.islands
+        ),
     )
     for other in piece.zones:
         if other.outline.polygon.intersects(moulded.outline.polygon):

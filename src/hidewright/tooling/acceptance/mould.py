@@ -11,6 +11,7 @@ from hidewright.design.part import MouldTool
 from hidewright.design.piece import Piece
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.acceptance.asked import Asked, asked_of
+from hidewright.tooling.acceptance.dividers import divider_faults
 from hidewright.tooling.acceptance.dowels import dowel_faults
 from hidewright.tooling.acceptance.dry_hollow import hollow_faults
 from hidewright.tooling.acceptance.gap import gap_faults, ring_faults
@@ -56,6 +57,7 @@ def accept_mould(
     matched = [(stack, mine) for stack, mine in pressed if mine]
     faults += gap_faults(matched, parts, leather, choice, tool)
     faults += ring_faults(matched, parts, tool)
+    faults += divider_faults(matched, parts, tool)
     faults += height_faults(parts, leather, choice, tool)
     faults += dowel_faults(parts, choice)
     seen_edge = edge if _grain_up(blank, pieces) else edge.mirrored()

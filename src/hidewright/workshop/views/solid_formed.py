@@ -10,6 +10,8 @@ from hidewright.design.drying import BlankDrying
 from hidewright.design.piece import Piece
 from hidewright.forming.answers import stretch_in_triangles
 from hidewright.forming.mesh import CAP, CROWN
+from hidewright.forming.pressing import Pressing
+from hidewright.forming.solve import Pressed
 from hidewright.geometry.segment import Floats
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.forming_maps import shares_used
@@ -120,6 +122,7 @@ def _dried(
         band = layout.bands[k]
         lip = np.linspace(1.0, 0.0, band.rows.lip + 1)
         share[band.grid] = np.concatenate([np.ones(band.rows.stations - len(lip)), lip])
+        share[layout.triangles[_on_islands(layer.sheet, k)]] = 1.0
         inside = share > 0.0
         part = share[inside, None]
         plan[inside] += part * (change.of_points(formed[inside, :2]) - plan[inside])
@@ -127,6 +130,13 @@ def _dried(
         height[inside] = change.height * (z - (1.0 - part[:, 0]) * flange)
         side[inside] = 1.0 if piece.zone(own).grain_out else -1.0
     return np.column_stack([plan, height]), side
+
+
+def _on_islands(sheet: Pressed, hollow: int) -> Bools:
+    """(m,) the triangles of the islands in a hollow."""
+    assert isinstance(sheet.pressing, Pressing)
+    family = [i for i, top in enumerate(sheet.pressing.outermost) if top == hollow and i != hollow]
+    return np.isin(sheet.layout.hollow, family)
 
 
 def _scalars(layer: Layer, leather: Leather) -> Floats:

@@ -47,7 +47,7 @@ def tool_groups(
 def _is_frame(part: Part) -> bool:
     """Whether it belongs to the frame; a shim does when it has a window."""
     is_shim = part.role == "shim" and bool(part.holes_for("window"))
-    return is_shim or part.role in ("frame", "cavity floor")
+    return is_shim or part.role in ("frame", "cavity floor", "divider block")
 
 
 def _risen(parts: Sequence[Part], first_mm: float) -> tuple[dict[str, float], float]:
