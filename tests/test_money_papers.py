@@ -350,7 +350,7 @@ def packed(paper: Paper = "A4") -> Mapping[str, bytes]:
 def test_every_paper_says_what_it_is() -> None:
     files = packed()
     pdfs = [p for p in files if p.endswith(".pdf") and p.startswith(("papers/", "patterns/"))]
-    assert len(pdfs) == 9
+    assert len(pdfs) == 10
     for path in pdfs:
         with pikepdf.open(io.BytesIO(files[path])) as pdf:
             subject, title = str(pdf.docinfo["/Subject"]), str(pdf.docinfo["/Title"])

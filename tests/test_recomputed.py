@@ -187,13 +187,13 @@ LISTS = {"bench list files", "buyer files"}
         (
             ("sewing", "tail_mm"),
             {"sewn", "sewing tools", "piece drawings", "pricking templates", "faults"}
-            | {"seam facts"}
+            | {"seam facts", "tool files"}
             | STEPS,
         ),
-        (("brief", "name"), {"pattern files"} | STEPS),
+        (("brief", "name"), {"pattern files", "tool files"} | STEPS),
         (
             ("brief", "carried", 0, "thing", "mass_g"),
-            {"fit remarks", "safety remarks", "blocks"} | STEPS,
+            {"fit remarks", "safety remarks", "blocks", "tool files"} | STEPS,
         ),
     ],
 )

@@ -1,8 +1,9 @@
 """Inches and ounces on papers: true to the metric they stand for, everywhere, and nowhere else."""
 
 import re
+from dataclasses import replace
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coarse_cache import CACHE
+from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.units.length import parse_length
 from hidewright.units.thickness import parse_leather_thickness
 from hidewright.units.written import METRIC, NEAR_MM, Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import Cache, evaluate
-from hidewright.workshop.in_units import names_in
+from hidewright.workshop.in_units import names_in, remark_in
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.paper_choice import PaperChoice
 from pdf_read import pages_of
@@ -26,8 +28,8 @@ INCHES = Written(lengths="in")
 CHOICE = PaperChoice(written=INCHES, address="http://127.0.0.1:8377/x", day="2 March 2026")
 #: A measure as metric papers tell it.
 METRIC_MEASURE = re.compile(r"\d ?(?:mm|cm|m|dm²|m²)(?![\w²/])")
-#: Names of card and awls, and what is written into a field of the design file as it stands.
-STAYS = re.compile(r"(?:built up to|diamond awl|\w+\.\w+:) [\d.]+\s+mm")
+#: Names of card and awls.
+STAYS = re.compile(r"(?:built up to|diamond awl) [\d.]+\s+mm")
 MEASURE = re.compile(r"^(?P<ruler>[\d /]+) in(?: \((?P<calliper>[\d.]+)\))?$")
 
 
@@ -173,3 +175,20 @@ def test_what_is_reckoned_knows_nothing_of_units_and_equal_choices_give_equal_by
 def _nodes(needs: tuple[str, ...]) -> tuple[str, ...]:
     names = {node.name for node in article.NODES}
     return tuple(need for need in needs if need in names)
+
+
+def test_a_weight_in_ounces_is_a_sixteenth_of_the_pound() -> None:
+    """The international pound is 0.45359237 kg by definition."""
+    assert METRIC.weight(80.0) == "80 g"
+    assert Written(lengths="in").weight(453.59237) == "16 oz (453.592 g)"
+
+
+def test_a_remark_is_told_with_its_remedies_and_only_its_measures_change() -> None:
+    remedy = Remedy(field="measures.depth", value="12.7 mm", also=(("measures.notch", "front"),))
+    remark = Remark(
+        code="c", severity="note", place="p", sentence="Lower by 25.4 mm", remedies=(remedy,)
+    )
+    told = remark_in(remark, partial(Written(lengths="in").words, names=()))
+    assert told.sentence == "Lower by 1 in"
+    assert told.remedies[0] == replace(remedy, value="1/2 in")
+    assert remark_in(remark, METRIC.words) == remark

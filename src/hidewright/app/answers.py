@@ -305,6 +305,7 @@ class Long:
             choice=asked.choice,
             believed=asked.believed,
             layouts=partial(pack_layouts, asked.choice.layouts, written=asked.choice.written),
+            told=asked.told,
             progress=progress,
         )
         yield Packed(

@@ -25,7 +25,7 @@ class Reckoner:
     cache: Cache = field(default_factory=Cache)
 
     def answer(self, asked: MoneyAsked | BenchAsked, progress: Progress) -> Iterator[Answer]:
-        """Yield cost and price, then the same with ladder and tornado; or a page for the bench."""
+        """Yield cost and price, then with ladder, tornado and ranges; or a page for the bench."""
         if isinstance(asked, BenchAsked):
             yield bench_page(
                 asked.spec, asked.key, asked.day, self.cache, progress, written=asked.written
@@ -50,6 +50,7 @@ class Reckoner:
             yields=asked.yields,
             what_if=asked.what_if,
             alone=alone,
+            learned=asked.learned,
         )
 
 

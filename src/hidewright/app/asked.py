@@ -118,6 +118,7 @@ class PackAsked:
     paper: Paper
     choice: PaperChoice = field(default_factory=PaperChoice)
     believed: Beliefs | None = None
+    told: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from hidewright.costing.charges import AS_IT_IS, WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
 from hidewright.units.written import METRIC, Written
+from hidewright.workshop.learned import NOTHING, LearnedShelf
 
 #: (leather, share of a hide in pieces as cut).
 Yields = tuple[tuple[str, float], ...]
@@ -45,6 +46,7 @@ class MoneyAsked:
         times: Minutes that were timed in this workshop, in the place of the built-in ones.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
         what_if: Factors to try.
+        learned: What the workshop knows of its hands, for the likely ranges.
     """
 
     spec: Specification[Any]
@@ -54,3 +56,4 @@ class MoneyAsked:
     times: tuple[WorkTime, ...] = ()
     yields: Yields = ()
     what_if: WhatIf = AS_IT_IS
+    learned: LearnedShelf = NOTHING

@@ -19,6 +19,7 @@ from hidewright.app.asked import (
     MendAsked,
     PackAsked,
 )
+from hidewright.app.asked_batch import BATCH
 from hidewright.app.bench import Bench
 from hidewright.app.desk import Clock, Desk, open_desk
 from hidewright.app.knows import Knows
@@ -47,6 +48,8 @@ Spec = Specification[Any]
 ANSWERS = "hidewright.app.answers"
 #: What reads files; a process of its own, so that they need not wait for a calculation.
 BRING = "hidewright.app.answers_bring:bring"
+#: What a maker waits for at the bench, and is short, does not give way to other work.
+AT_ONCE = frozenset({BATCH})
 #: Pictures that browsers may still fetch, bytes in all.
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.
@@ -277,7 +280,13 @@ class Shop:
         def make() -> None:
             own = self.knows.reckoned(spec)
             believed = self.knows.believed(own)
-            asked = PackAsked(spec=own, paper=paper, choice=choice, believed=believed)
+            asked = PackAsked(
+                spec=own,
+                paper=paper,
+                choice=choice,
+                believed=believed,
+                told=self.knows.remarks(spec),
+            )
             self._long.ask(key, asked, tell)
 
         self.knows.after(key, make, tell)
@@ -301,7 +310,8 @@ class Shop:
             tell: Hears parts, progress and the end.
         """
         if make not in self._others:
-            self._others[make] = Worker(make.partition(":")[2], make, behind=True)
+            behind = make not in AT_ONCE
+            self._others[make] = Worker(make.partition(":")[2], make, behind=behind)
         self._others[make].ask(key, question, tell)
 
     def give_up(self, make: str, key: str) -> None:

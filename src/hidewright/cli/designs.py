@@ -188,6 +188,7 @@ def pack(
     anyway: Annotated[
         bool, typer.Option("--anyway", help="Write it even if a remark forbids it.")
     ] = False,
+    book: Own = None,
     replace: Replace = False,
 ) -> None:
     """Write cut files, patterns, solids and a contents page into a folder or zip.
@@ -198,7 +199,7 @@ def pack(
 
     design = read(file)
     layouts = layouts_for(design.specification, hide or (), sets, rounds, layout)
-    forbidden = _pack(design, out, paper, units, layouts, anyway=anyway, replace=replace)
+    forbidden = _pack(design, out, paper, units, layouts, book, anyway=anyway, replace=replace)
     if forbidden and not anyway:
         raise typer.Exit(FORBIDDEN)
 
@@ -237,6 +238,7 @@ def _pack(
     paper: str,
     units: str,
     layouts: "tuple[CutLayout, ...]",
+    book: Path | None = None,
     *,
     anyway: bool,
     replace: bool,
@@ -256,11 +258,14 @@ def _pack(
     refuse_target(target, replace=replace)
     with Working() as progress:
         try:
+            own = by_book(book, design.specification, progress)
             files, findings = packed(
-                design.specification,
+                own.spec if own else design.specification,
                 Cache(),
                 paper=size,
                 choice=choice,
+                believed=own.believed if own else None,
+                told=own.remarks if own else (),
                 layouts=partial(pack_layouts, choice.layouts, written=choice.written),
                 progress=progress,
             )

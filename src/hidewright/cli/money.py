@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from hidewright.cli.book import OfBook
-from hidewright.cli.root import Json, Working, bytes_of, read
+from hidewright.cli.root import Json, Own, Working, by_book, bytes_of, read
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
     from hidewright.design.customer_order import CustomerOrder
+    from hidewright.store.rates_file import RatesFile
 
 commands = typer.Typer()
 
@@ -24,20 +25,32 @@ def price(
     rates: Annotated[
         Path | None, typer.Option(help="File with your own rates and prices, YAML.")
     ] = None,
+    book: Own = None,
     as_json: Json = False,
 ) -> None:
     """Say what an article costs, what to ask for it, and what moves the price."""
-    from hidewright.store.rates_file import LARGEST_BYTES, read_rates
+    from hidewright.planning.steps_choice import BenchChoice
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.learned import NOTHING, own_rates, own_times
     from hidewright.workshop.money.price import priced
     from hidewright.workshop.money.priced import as_figures, in_words
 
     design = read(file)
-    data = b"{}" if rates is None else bytes_of(rates, LARGEST_BYTES)
-    own = read_rates(data, name=rates.name if rates else "")
+    own = _rates(rates, book)
     with Working() as progress:
         try:
-            told = priced(design.specification, own.rates, own.prices, batch, Cache(), progress)
+            by = by_book(book, design.specification, progress)
+            shelf = by.shelf if by else NOTHING
+            told = priced(
+                by.spec if by else design.specification,
+                own_rates(shelf, own.rates),
+                own.prices,
+                batch,
+                Cache(),
+                progress,
+                bench=BenchChoice(times=own_times(shelf)),
+                learned=shelf,
+            )
         except RequestError as refused:
             raise design.located(refused) from None
     if as_json:
@@ -92,6 +105,19 @@ def quote(
             mend=f"The quote is in the book: print it again with --again {kept.quote.number}",
         ) from None
     typer.echo(f"Wrote {target}")
+
+
+def _rates(file: Path | None, book: Path | None) -> "RatesFile":
+    """Return rates and prices of a file; without one those of the book, or the usual ones."""
+    from hidewright.store.book import Book
+    from hidewright.store.book_rates import rates_in
+    from hidewright.store.rates_file import LARGEST_BYTES, read_rates
+
+    if file is None and book is not None:
+        with Book(book, new=False) as opened:
+            return rates_in(opened)
+    data = b"{}" if file is None else bytes_of(file, LARGEST_BYTES)
+    return read_rates(data, name=file.name if file else "")
 
 
 def _list_orders(orders: "dict[str, CustomerOrder]") -> None:

@@ -169,6 +169,7 @@ def _print_report(one: "BlankReport") -> None:
         for way, figure in (("along", size.along), ("across", size.across)):
             typer.echo(f"  {f'dries to, {way}':20}{told(figure, 'mm')}")
     typer.echo(f"  {'pull-in at least':20}{one.least_pull_in_mm:.2f} mm")
+    typer.echo(f"  {'thinnest, dry':20}{one.thinnest_dry_mm:.2f} mm")
     typer.echo(f"  {'on plate or ring':20}{one.plate_N:.0f} N")
     typer.echo(f"  {'dry hollow off by':20}{one.dry_miss_mm:.2f} mm")
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from hidewright.drawing.tiles import Paper as PaperSize
     from hidewright.store.design_file import DesignFile
     from hidewright.units.written import Written
+    from hidewright.workshop.learned import LearnedShelf
     from hidewright.workshop.learned_shelf_remarks import ByBook
 
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
@@ -71,6 +72,18 @@ def by_book(
     from hidewright.workshop.learned_shelf_remarks import reckoned_by
 
     return reckoned_by(book, spec, lambda opened: shelf_in(opened, Pressings(), progress))
+
+
+def learned_in(book: Path | None, progress: "Callable[[str], None]") -> "LearnedShelf":
+    """Return what the workshop of a book knows; nothing without a book."""
+    from hidewright.store.book import Book
+    from hidewright.workshop.book_learned import Pressings, shelf_in
+    from hidewright.workshop.learned import NOTHING
+
+    if book is None:
+        return NOTHING
+    with Book(book, new=False) as opened:
+        return shelf_in(opened, Pressings(), progress)
 
 
 def bytes_of(file: Path, largest: int | None = None) -> bytes:

@@ -11,7 +11,7 @@ from hidewright.errors import RequestError
 
 SIDE_MM, TOP_MM, BOTTOM_MM = 14.0, 14.0, 14.0
 #: Room for the picture of a step, mm: width, height.
-PICTURE_MM = (58.0, 44.0)
+PICTURE_MM = (58.0, 38.0)
 BOX_MM = 5.0
 _GAP_MM = 4.0
 _LINE_MM = 5.0

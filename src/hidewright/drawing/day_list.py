@@ -49,7 +49,7 @@ def _orders(plan: BatchPlan, width: float) -> Iterator[Block]:
     for one in plan.orders:
         ready = day_of(one.ready, plan.monday)
         due = "" if one.due is None else f", wanted by {day_of(one.due - 1, plan.monday)}"
-        late = f": {one.late_days} days late" if one.late_days else ""
+        late = f": {one.late_words}" if one.late_words else ""
         told = f"{one.count} {one.article} for {one.customer}: ready on {ready}{due}{late}"
         yield _line(told, width, _WORDS, after=0.8)
 

@@ -18,6 +18,9 @@ LETTER_WIDTH = 0.95
 LETTER_DROP = 0.35
 
 
+Sample = Literal["line", "small ring", "ring", "arrow", "tick"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layer:
     """One kind of line, told apart by its name and, in black and white, by its style.
@@ -26,11 +29,13 @@ class Layer:
         name: What is done along the line, such as ``cut inside``; unique in a drawing.
         style: Dash style on screen and paper; cut files use it as line type only.
         weight_mm: Line width on paper and screen, mm.
+        sample: What it looks like in a legend: a line, a small or large ring, an arrow, a tick.
     """
 
     name: str
     style: LineStyle = "solid"
     weight_mm: float = 0.25
+    sample: Sample = "line"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +79,10 @@ class Text:
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
         """Corners of the room kept for the words, mm, counter-clockwise; an estimate of width."""
-        width = LETTER_WIDTH * self.height_mm * len(self.words)
+        return self.corners_of(LETTER_WIDTH * self.height_mm * len(self.words))
+
+    def corners_of(self, width: float) -> tuple[Point, Point, Point, Point]:
+        """Return the corners of the words where they are so wide, mm, counter-clockwise."""
         left = {"start": 0.0, "middle": -width / 2, "end": -width}[self.anchor]
         low, high = -LETTER_DROP * self.height_mm, self.height_mm
         c, s = math.cos(self.angle), math.sin(self.angle)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from hidewright.drawing.drawing import Drawing, Layer, union_bounds
+from hidewright.drawing.paper_text import width_of
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import (
     BOTTOM_STRIP_MM,
@@ -21,6 +22,7 @@ from hidewright.drawing.tiles import (
 )
 from hidewright.errors import RequestError
 from hidewright.geometry.segment import Point
+from hidewright.geometry.shapes import circle
 from hidewright.units.written import METRIC, ScaleBar, Written
 
 _GREY = 0.45
@@ -39,7 +41,11 @@ def to_pdf(drawing: Drawing, paper: Paper) -> bytes:
 
 
 def patterns_to_pdf(
-    drawings: Sequence[Drawing], paper: Paper, title: str, written: Written = METRIC
+    drawings: Sequence[Drawing],
+    paper: Paper,
+    title: str,
+    written: Written = METRIC,
+    subject: str = "full-size paper patterns",
 ) -> bytes:
     """Return several drawings as full-size patterns in one file.
 
@@ -55,8 +61,8 @@ def patterns_to_pdf(
         raise RequestError(f"paper {paper!r}", mend=f"Choose {' or '.join(PAPERS_MM)}")
     if not drawings:
         raise RequestError("a pattern without a drawing")
-    patterns = [(drawing, tile(drawing, paper)) for drawing in drawings]
-    book = Book(title, "full-size paper patterns")
+    book = Book(title, subject)
+    patterns = [(drawing, tile(drawing, paper, width_of)) for drawing in drawings]
     for first in range(0, len(patterns), _CELLS_PER_PAGE):
         with book.page(PAPERS_MM[paper]) as page:
             some = patterns[first : first + _CELLS_PER_PAGE]
@@ -129,7 +135,7 @@ def _name_sheet(page: Page, drawing: Drawing, window: Window, count: str, start:
 def _name_neighbours(page: Page, tiling: Tiling, window: Window, frame: Box) -> None:
     """Write in each shared strip which sheet it is shared with."""
     left, bottom, right, top = frame
-    across, up = (left + right) / 2, (bottom + top) / 2
+    across, up = left + 14.0, bottom + 14.0
     for other in tiling.windows:
         dx, dy = other.box[0] - window.box[0], other.box[1] - window.box[1]
         beside = abs(dy) < 1 and 0 < abs(dx) < right - left
@@ -210,9 +216,24 @@ def _draw_legend(page: Page, drawings: Sequence[Drawing], left: float, right: fl
     for i, layer in enumerate(layers.values()):
         x, y = left + i // rows * wide, top - (i % rows + 1) * _LEGEND_LINE_MM
         page.pen(layer.weight_mm, layer.style)
-        page.line((x, y), (x + 22.0, y))
+        _draw_sample(page, layer, (x, y))
         page.words(layer.name, (x + 25.0, y - 1.1), capital_mm=2.2, room_mm=wide - 27.0)
     return top + 3.0
+
+
+def _draw_sample(page: Page, layer: Layer, at: Point) -> None:
+    """Draw what a layer looks like, beginning at a point and 22 mm wide at most."""
+    x, y = at
+    if layer.sample in ("ring", "small ring"):
+        page.curve(circle(1.5 if layer.sample == "ring" else 0.5, (x + 11.0, y)))
+    elif layer.sample == "tick":
+        page.line((x + 11.0, y - 2.0), (x + 11.0, y + 2.0))
+    else:
+        page.line((x, y), (x + 22.0, y))
+    if layer.sample == "arrow":
+        for tip, back in ((x, x + 2.5), (x + 22.0, x + 19.5)):
+            page.line((tip, y), (back, y + 1.0))
+            page.line((tip, y), (back, y - 1.0))
 
 
 def _meets(one: Box, two: Box) -> bool:

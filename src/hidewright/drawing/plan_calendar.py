@@ -1,12 +1,14 @@
 """A plan as an iCalendar file: each time at the bench, and an alarm where a hands-off wait ends.
 
-Times are local and name no zone: the calendar shows them by the clock on the wall.
+Times of a plan that knows its time zone are written as instants (UTC); else they are local and name
+no zone: the calendar shows them by the clock on the wall.
 """
 
-from datetime import UTC, timedelta
+from datetime import UTC, datetime
 
 from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.hands import time_of
+from hidewright.planning.wall_clock import zone_called
 
 #: An alarm in the night wakes nobody who could do anything: it goes when work goes on.
 DAY_BEGINS, DAY_ENDS = 7 * 60, 21 * 60
@@ -20,6 +22,12 @@ def plan_calendar(plan: BatchPlan) -> bytes:
     calendar.add("prodid", "-//hidewright//batch//EN")
     calendar.add("version", "2.0")
     stamp = time_of(plan.made, plan.monday).replace(tzinfo=UTC)
+    zone = zone_called(plan.zone)
+
+    def when(minute: int) -> datetime:
+        local = time_of(minute, plan.monday)
+        return local if zone is None else local.replace(tzinfo=zone).astimezone(UTC)
+
     then: dict[str, int] = {}
     for task in plan.tasks:
         for key in task.after:
@@ -28,15 +36,15 @@ def plan_calendar(plan: BatchPlan) -> bytes:
         event = Event()
         event.add("uid", f"{_uid(task.key)}-{number + 1}@hidewright")
         event.add("dtstamp", stamp)
-        event.add("dtstart", time_of(work.start, plan.monday))
-        event.add("dtend", time_of(work.end, plan.monday))
+        event.add("dtstart", when(work.start))
+        event.add("dtend", when(work.end))
         event.add("summary", f"{task.words} ({work.person})")
         event.add("description", f"{plan.called(plan.load(task.load))}. {task.how}")
         if number == len(task.times) - 1 and task.ready is not None and task.state != "done":
             alarm = Alarm()
             alarm.add("action", "DISPLAY")
             alarm.add("description", f"{task.rest} is over ({task.words})")
-            wait = timedelta(minutes=_alarm(task, then) - task.end)
+            wait = when(_alarm(task, then)) - when(task.end)
             alarm.add("trigger", wait, parameters={"RELATED": "END"})
             event.add_component(alarm)
         calendar.add_component(event)

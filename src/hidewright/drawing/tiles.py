@@ -1,7 +1,7 @@
 """Which sheets of paper a full-size drawing needs, and where each sheet lies on it."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Literal
@@ -14,6 +14,8 @@ from hidewright.geometry.segment import Floats, Point
 
 Paper = Literal["A4", "Letter"]
 Box = tuple[float, float, float, float]
+#: Width of words of a height, mm.
+Wide = Callable[[str, float], float]
 Flags = npt.NDArray[np.bool_]
 
 #: Width and height of a sheet upright, mm: ISO 216; ANSI/ASME Y14.1 size A (8 1/2 by 11 in).
@@ -69,14 +71,19 @@ class Tiling:
         return self.page_mm[0] > self.page_mm[1]
 
 
-def tile(drawing: Drawing, paper: Paper) -> Tiling:
+def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     """Return the fewest sheets of paper that show every line and word of a drawing at full size.
 
     Sheets upright and on their side are tried, with five shifts of the grid each way; sheets that
     add nothing are left out. Among equals, the one with the fewest lines cut by the edge of a
     sheet wins, then upright before lying, then the drawing in the middle.
+
+    Args:
+        drawing: At full size.
+        paper: Its size.
+        wide: How wide words are as printed, mm; None for an estimate that is never too small.
     """
-    lines = _Lines(drawing)
+    lines = _Lines(drawing, wide)
     width, height = PAPERS_MM[paper]
     best: tuple[tuple[int, int, int, int], Tiling] | None = None
     for lying, page in enumerate(((width, height), (height, width))):
@@ -106,9 +113,11 @@ def window_size(page_mm: tuple[float, float]) -> tuple[float, float]:
 class _Lines:
     """All lines and words of a drawing as short straight pieces, within 0.01 mm."""
 
-    def __init__(self, drawing: Drawing) -> None:
+    def __init__(self, drawing: Drawing, wide: Wide | None) -> None:
         runs = [s.curve.flat_points(0.01) for s in drawing.strokes]
-        runs += [np.array([*t.corners, t.corners[0]]) for t in drawing.texts]
+        for text in drawing.texts:
+            corners = text.corners_of(wide(text.words, text.height_mm)) if wide else text.corners
+            runs.append(np.array([*corners, corners[0]]))
         pieces = [_short_pieces(run) for run in runs]
         counts = [len(p) for p in pieces]
         self._firsts = np.cumsum([0, *counts[:-1]])

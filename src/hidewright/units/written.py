@@ -26,6 +26,8 @@ RULED_MM = 100.0
 IN_FEET_MM = 1000.0
 #: 1 lbf = 4.4482216152605 N by definition of pound and standard gravity.
 N_PER_LBF = 4.4482216152605
+#: 1 oz avoirdupois by definition of the international pound, 0.45359237 kg.
+GRAMS_PER_OUNCE = 28.349523125
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _BETWEEN = r" x | × | to | and | or |-|–"
@@ -105,6 +107,12 @@ class Written:
         ('12.3 dm²', '1.32 sq ft')
         """
         return self.words(f"{100.0 * m2:.{decimals}f} dm²")
+
+    def weight(self, grams: float) -> str:
+        """Return a weight in g, beside inches in ounces avoirdupois."""
+        if self.lengths == "mm":
+            return f"{grams:g} g"
+        return f"{grams / GRAMS_PER_OUNCE:.2g} oz ({grams:g} g)"
 
     def words(self, text: str, names: Iterable[str] = (), *, of_leather: bool = False) -> str:
         """Rewrite the measures in words; names that hold a measure stay as they are.

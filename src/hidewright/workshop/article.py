@@ -4,6 +4,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from typing import Any
 
 from hidewright.design.design import Design
@@ -34,7 +35,7 @@ from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
 from hidewright.workshop.graph import Cache, Missing, evaluate
-from hidewright.workshop.in_units import chapters_in, names_in
+from hidewright.workshop.in_units import chapters_in, names_in, remark_in
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.mending import mended
@@ -78,6 +79,7 @@ WITH_REMARKS = (
 FILES = (
     "cut files",
     "pattern files",
+    "tool files",
     "solid files",
     "forming files",
     "build sheet files",
@@ -185,6 +187,7 @@ def pack(
     choice: PaperChoice | None = None,
     believed: Beliefs | None = None,
     layouts: Laid = lambda *_: ({}, ()),
+    told: tuple[Remark, ...] = (),
     progress: Progress = lambda _: None,
 ) -> tuple[Mapping[str, bytes], Findings]:
     """Return the pack's files by path, and what there is to say.
@@ -199,6 +202,7 @@ def pack(
         believed: Of its leathers and boards; what the catalogue says without it.
         layouts: Makes of design, pressed blanks and paper the files of how it is cut, in the folder
             layout, and remarks on that; none without it.
+        told: What else is said among the remarks, as that own values are reckoned with.
         progress: Called with words before each step.
 
     Raises:
@@ -224,8 +228,8 @@ def pack(
         files |= values[name]
     names = _names(values)
     forming = chapters_in(values["forming chapters"], choice.written, names)
-    laid, told = layouts(values["design"][0], values["pressed blanks"], paper)
-    findings = replace(findings, remarks=(*findings.remarks, *told))
+    laid, on_layouts = layouts(values["design"][0], values["pressed blanks"], paper)
+    findings = replace(findings, remarks=(*findings.remarks, *on_layouts, *told))
     files |= laid
     files |= forming_page(spec.brief.name, forming, paper, choice.written)
     files["design.yaml"] = write_design(spec).encode()
@@ -312,7 +316,7 @@ def _contents(
             Chapter(title="Solids for printing or milling", files=more["solids/"]),
             Chapter(title="The design itself", files=(("design.yaml", "design.yaml"),)),
         ),
-        remarks=[replace(r, sentence=written.words(r.sentence, names)) for r in remarks],
+        remarks=[remark_in(r, partial(written.words, names=names)) for r in remarks],
         cautions=[written.words(caution) for caution in cautions],
     )
 

@@ -1,6 +1,6 @@
 """From the steps of an article to its build sheet and first-off sheet, on paper and as pages."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial
 from typing import Any
 
@@ -12,9 +12,11 @@ from hidewright.drawing.first_off_sheet import FirstOffRow, first_off_pdf
 from hidewright.drawing.tiles import Paper
 from hidewright.planning.steps_choice import Facts
 from hidewright.planning.steps_maker import span_of_time
+from hidewright.tooling.sheets import Sheet
 from hidewright.units.minutes import format_minutes
 from hidewright.units.written import Written
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
+from hidewright.workshop.build_sheet_notes import Row, notes_of
 from hidewright.workshop.build_sheet_pictures import Bench, bench_of, picture_of
 from hidewright.workshop.graph import Node
 from hidewright.workshop.in_units import drawing_in, names_told
@@ -22,7 +24,9 @@ from hidewright.workshop.learned_facts import dry_ranges
 from hidewright.workshop.papers_chain import Files
 from hidewright.workshop.pressing_report import BlankReport
 from hidewright.workshop.sewing_chain import Sewn
-from hidewright.workshop.tooling_chain import Leathers, Mouldings
+from hidewright.workshop.tooling_chain import Leathers, Mouldings, Parts
+
+Sheets = tuple[tuple[Sheet, ...], Any]
 
 FOLDER = "papers/"
 LEAD = (
@@ -43,12 +47,21 @@ def sheet_steps(
     mouldings: Mouldings,
     leathers: Leathers,
     facts: Facts,
+    sheets: Sheets,
+    trims: Parts,
+    blocks: Parts,
     written: Written,
 ) -> tuple[SheetStep, ...]:
     """Return every step as it is shown, with its picture, cautions and what to write in."""
     bench = bench_of(design[0], sewn[0], mouldings, leathers, facts.parts)
-    names = names_told(steps)
-    return tuple(_shown(step, bench, _saying(step, written, names)) for step in steps)
+    names = names_told(steps) | {sheet.board.name for sheet in sheets[0]}
+    remarks = (*mouldings[1], *trims[1], *blocks[1])
+    return tuple(
+        _shown(
+            step, bench, notes_of(step, bench, sheets[0], remarks), _saying(step, written, names)
+        )
+        for step in steps
+    )
 
 
 def first_off_rows(
@@ -99,7 +112,7 @@ def _saying(step: Step, written: Written, names: frozenset[str]) -> Callable[[st
     return partial(written.words, names=names, of_leather=step.place_kind == "leather")
 
 
-def _shown(step: Step, bench: Bench, say: Callable[[str], str]) -> SheetStep:
+def _shown(step: Step, bench: Bench, notes: Iterable[Row], say: Callable[[str], str]) -> SheetStep:
     span = span_of_time(step.rest) if step.rest else ""
     told = any(f.value.startswith(span) for f in step.figures)
     picture = picture_of(step, bench)
@@ -107,7 +120,10 @@ def _shown(step: Step, bench: Bench, say: Callable[[str], str]) -> SheetStep:
         title=step.name[:1].upper() + step.name[1:],
         time=_time(step),
         how=say(step.how),
-        figures=tuple((f.label, say(f.value)) for f in step.figures),
+        figures=(
+            *((f.label, say(f.value)) for f in step.figures),
+            *((label, say(words)) for label, words in notes),
+        ),
         cautions=tuple(say(CAUTIONS[key]) for key in step.cautions),
         wait=f"{step.rest.what}, {span}" if step.rest and not told else "",
         measured=tuple((say(r.what), say(r.expected)) for r in step.readings),
@@ -132,6 +148,9 @@ NODES = (
             "mouldings",
             "all leathers",
             "bench facts",
+            "sheets",
+            "trim templates",
+            "blocks",
             "written",
         ),
         compute=sheet_steps,

@@ -1,10 +1,7 @@
 """The picture of exactly one step: thin lines for the thing, a thick one for what is done to it."""
 
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from hidewright.design.design import Design
 from hidewright.design.part import Part
@@ -14,10 +11,17 @@ from hidewright.design.step import Step
 from hidewright.drawing.build_sheet import PICTURE_MM
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text, union_bounds
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Floats, Point, line
+from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle
 from hidewright.units.length import parse_length
-from hidewright.workshop.build_sheet_section import Section, Word, section_of, wall_section
+from hidewright.workshop.build_sheet_closed import BEHIND, SEEN, closed_article
+from hidewright.workshop.build_sheet_section import (
+    Section,
+    Word,
+    half_section,
+    section_of,
+    wall_section,
+)
 from hidewright.workshop.build_sheet_tools import clamp_plan, cut_parts, five_points
 from hidewright.workshop.patterns import (
     CUT,
@@ -32,11 +36,12 @@ from hidewright.workshop.tooling_chain import Leathers, Mouldings
 DONE = Layer(name="what is done here", style="solid", weight_mm=0.8)
 HOLES = Layer(name="stitch holes here", style="solid", weight_mm=0.35)
 LAND = Layer(name="glue goes here", style="solid", weight_mm=0.2)
-THIN = Layer(name="the thing itself", style="solid", weight_mm=0.15)
-DASHED = Layer(name="behind or inside", style="dashed", weight_mm=0.15)
+THIN, DASHED = SEEN, BEHIND
 CAPITAL_MM = 1.9
 #: Strokes of a hatching lie so far apart on the paper; pictures over one another too, mm.
 HATCH_MM, BETWEEN_MM = 1.6, 3.0
+#: A number stands so far beside the edge, mm.
+BESIDE_MM = 2.6
 #: Holes are drawn this large on the paper at least, mm.
 SEEN_MM = 0.9
 #: Works that take the whole outline of a piece.
@@ -111,9 +116,10 @@ def picture_of(step: Step, bench: Bench) -> Drawing | None:
     elif step.place_kind == "seam":
         found = _of_seam(step, bench)
     elif step.place_kind == "article":
-        found = Picture(strokes=tuple(closed_article(bench.design)))
+        found = Picture(strokes=closed_article(bench.design))
     elif step.work in ("ease and seal", "put together"):
-        found = _of_mould(step, bench, "frame")
+        moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
+        found = _as_picture(half_section(moulding, eased=step.work == "ease and seal"))
     return fitted(step.name, found) if found else None
 
 
@@ -127,7 +133,8 @@ def fitted(title: str, picture: Picture, taken_mm: float = 0.0) -> Drawing:
     """
     left, bottom, right, top = union_bounds(s.curve.bounds for s in picture.strokes)
     high = PICTURE_MM[1] - 2.0 - taken_mm - (5.0 if picture.words else 0.0)
-    room = (PICTURE_MM[0] - 2.0, high)
+    aside = max((2 * abs(dx) for _, _, (dx, _) in picture.words), default=0.0)
+    room = (PICTURE_MM[0] - 2.0 - 2 * aside, high)
     scale = min(room[0] / max(right - left, 1e-6), room[1] / max(top - bottom, 1e-6), 1.0)
 
     def small(stroke: Stroke) -> Stroke:
@@ -145,20 +152,6 @@ def fitted(title: str, picture: Picture, taken_mm: float = 0.0) -> Drawing:
         for words, (x, y), (dx, dy) in picture.words
     )
     return Drawing(title=title, strokes=tuple(small(s) for s in picture.strokes), texts=texts)
-
-
-def closed_article(design: Design) -> Iterable[Stroke]:
-    """Yield the outlines of the closed article, looked at from its front."""
-    for panel in design.assembly.panels:
-        piece, pose = design.piece(panel.piece), design.assembly.pose_of(panel, 1.0)
-        curves = [(piece.outline, THIN), *((zone.outline, DASHED) for zone in piece.zones)]
-        for curve, layer in curves:
-            points = panel.part_of(curve.flat_points(0.1))
-            if len(points) < 3:
-                continue
-            flat = pose.of_points(np.column_stack([points, np.zeros(len(points))]))[:, :2]
-            if abs(_area(flat)) > 1.0:
-                yield Stroke(curve=_closed(flat), layer=layer)
 
 
 def _of_press(step: Step, bench: Bench) -> Drawing:
@@ -205,7 +198,7 @@ def _of_blank(step: Step, bench: Bench) -> Picture:
 
 def _of_mould(step: Step, bench: Bench, upper: str) -> Picture:
     moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
-    return _as_picture(section_of(moulding, upper, with_leather=step.place_kind == "blank"))
+    return _as_picture(section_of(moulding, upper))
 
 
 def _as_picture(section: Section) -> Picture:
@@ -269,7 +262,7 @@ def _of_seam(step: Step, bench: Bench) -> Picture:
         return Picture(strokes=(*base, *land, edge))
     holes = [Stroke(curve=c, layer=HOLES) for c in _holes(sewn, front)]
     ends = (("1", sewn.layers[0].holes[0].at), (f"{sewn.count}", sewn.layers[0].holes[-1].at))
-    words = tuple((told, at, _inwards(at, front)) for told, at in ends)
+    words = tuple((told, *_beside(at, front)) for told, at in ends)
     return Picture(strokes=(*base, *holes), words=words if step.work == "sew" else ())
 
 
@@ -308,20 +301,8 @@ def _land(piece: Piece, span: str, wide_mm: float) -> tuple[Stroke, ...]:
     return tuple(strokes)
 
 
-def _inwards(at: Point, piece: Piece) -> Point:
-    """Return how far on the paper a number stands from its hole, towards the piece's middle."""
-    cx, cy = piece.outline.centroid
-    away = math.dist(at, (cx, cy)) or 1.0
-    dx, dy = ((cx - at[0]) / away, (cy - at[1]) / away)
-    return (3.6 * dx, 3.0 * dy - CAPITAL_MM / 2)
-
-
-def _area(points: Floats) -> float:
-    x, y = points.T
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) / 2.0
-
-
-def _closed(points: Floats) -> Path:
-    ends = [(float(x), float(y)) for x, y in points]
-    kept = [p for p, q in zip(ends, [*ends[1:], ends[0]], strict=True) if math.dist(p, q) > 1e-3]
-    return Path(tuple(line(p, q) for p, q in zip(kept, [*kept[1:], kept[0]], strict=True)))
+def _beside(at: Point, piece: Piece) -> tuple[Point, Point]:
+    """Return the edge beside a hole, and how far on the paper its number stands outside it."""
+    left, _, right, _ = piece.outline.bounds
+    edge, side = (left, -1.0) if at[0] - left < right - at[0] else (right, 1.0)
+    return (edge, at[1]), (side * BESIDE_MM, -CAPITAL_MM / 2)

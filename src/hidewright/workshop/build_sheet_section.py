@@ -8,16 +8,21 @@ import numpy as np
 
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import MouldedZone
+from hidewright.design.pressed_zone import PressedZone
 from hidewright.drawing.drawing import Layer, Stroke
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line
-from hidewright.geometry.shapes import polygon, rectangle
+from hidewright.geometry.shapes import circle, polygon, rectangle
 from hidewright.workshop.tooling_chain import Moulding
 
 PLATE = Layer(name="plate", style="solid", weight_mm=0.2)
 LEATHER = Layer(name="leather", style="solid", weight_mm=0.9)
 SIZE = Layer(name="size", style="solid", weight_mm=0.15)
 KNIFE = Layer(name="cut here", style="dashed", weight_mm=0.7)
+EASED = Layer(name="round this edge", style="solid", weight_mm=0.5)
+MIDDLE = Layer(name="middle of the mould", style="dash-dot", weight_mm=0.15)
+#: A plate thinner than this has no room for its thickness, mm.
+TOLD_MM = 4.0
 #: Flange that is shown beside a wall, mm.
 FLANGE_MM = 12.0
 #: Room between the section and its size, mm.
@@ -36,13 +41,12 @@ class Section:
     words: tuple[Word, ...]
 
 
-def section_of(moulding: Moulding, upper: str, *, with_leather: bool) -> Section:
-    """Return a mould cut through the middle of its first hollow.
+def section_of(moulding: Moulding, upper: str) -> Section:
+    """Return a mould and its leather, cut through the middle of its first hollow.
 
     Args:
         moulding: Blank, hollows and tool.
         upper: ``frame`` while it is pressed, ``hold-down ring`` while it dries.
-        with_leather: Whether leather lies in it.
     """
     tool, plug = moulding.tool, moulding.zones[0].plug
     left, bottom, right, top = plug.bounds
@@ -56,14 +60,52 @@ def section_of(moulding: Moulding, upper: str, *, with_leather: bool) -> Section
     tops = [s.curve.bounds[3] for s in strokes]
     base = min(s.curve.bounds[1] for s in strokes)
     far = max(s.curve.bounds[2] for s in strokes)
-    if with_leather:
-        strokes.append(Stroke(curve=_leather(moulding, y), layer=LEATHER))
+    strokes.append(Stroke(curve=_leather(moulding, y), layer=LEATHER))
     if upper != "frame":
         return Section(strokes=tuple(strokes), words=())
     high = max(tops)
     strokes += _size(far + BESIDE_MM, base, high)
     word = (f"{high - base:.2f} mm closed", ((left + right) / 2, high), (0.0, 1.2))
     return Section(strokes=tuple(strokes), words=(word,))
+
+
+def half_section(moulding: Moulding, *, eased: bool) -> Section:
+    """Return the right half of an empty mould, each plate with its thickness.
+
+    Args:
+        moulding: Blank, hollows and tool.
+        eased: Mark the edges that are rounded over, instead of telling the plates.
+    """
+    tool, plug = moulding.tool, moulding.zones[0].plug
+    left, bottom, right, top = plug.bounds
+    middle, y = (left + right) / 2, (bottom + top) / 2
+    standing = [(p, low) for p in tool.parts if (low := _bottom(p, "frame", tool)) is not None]
+    far = max(part.outline.bounds[2] for part, _ in standing)
+    strokes: list[Stroke] = []
+    words: list[Word] = []
+    marks: list[Point] = []
+    for part, low in standing:
+        high = low + part.board.thickness_mm
+        for begin, end in _solid(part, y):
+            if end <= middle + 1.0:
+                continue
+            across = (max(begin, middle), end)
+            strokes.append(_box(across, low, part.board.thickness_mm))
+            if not eased and part.board.thickness_mm >= TOLD_MM:
+                at = ((across[0] + across[1]) / 2, (low + high) / 2)
+                words.append((f"{round(part.board.thickness_mm, 2):g} mm", at, (0.0, -0.95)))
+            for easing in part.easings:
+                edge = begin if easing.edge == "window" else end
+                marks.append((edge, high if easing.face == "top" else low))
+    if eased:
+        strokes += [Stroke(curve=circle(2.0, at), layer=EASED) for at in marks]
+    base = min(s.curve.bounds[1] for s in strokes)
+    above = max(s.curve.bounds[3] for s in strokes)
+    half = Path((line((middle, base - 2.0), (middle, above + 2.0)),))
+    strokes.append(Stroke(curve=half, layer=MIDDLE))
+    told = "round the ringed edges" if eased else "right half, from the middle"
+    words.append((told, ((middle + far) / 2, above + 2.0), (0.0, 1.2)))
+    return Section(strokes=tuple(strokes), words=tuple(words))
 
 
 def wall_section(zone: MouldedZone) -> Section:
@@ -118,14 +160,14 @@ def _bottom(part: Part, upper: str, tool: MouldTool) -> float | None:
     """Return at which height a part stands; None for one that is not in the stack now."""
     if part.role == "hold-down ring":
         return tool.flange_gap_mm if upper == part.role else None
-    if part.role in ("frame", "cavity floor") and upper != "frame":
+    if part.role in ("frame", "cavity floor", "divider block") and upper != "frame":
         return None
     return part.bottom_mm
 
 
 def _solid(part: Part, y: float) -> tuple[Interval, ...]:
-    windows = [i for hole in part.holes_for("window") for i in intervals(hole, y)]
-    return less(intervals(part.outline, y), windows)
+    holes = (*part.holes_for("window"), *part.holes_for("pocket"))
+    return less(intervals(part.outline, y), [i for hole in holes for i in intervals(hole, y)])
 
 
 def _leather(moulding: Moulding, y: float) -> Path:
@@ -140,11 +182,24 @@ def _leather(moulding: Moulding, y: float) -> Path:
             points += [
                 (begin - beside, low),
                 (begin - beside, high),
+                *_over_dividers(zone, y, beside),
                 (end + beside, high),
                 (end + beside, low),
             ]
     points.append((edges[-1][1], low))
     return Path(tuple(line(a, b) for a, b in pairwise(points)))
+
+
+def _over_dividers(zone: PressedZone, y: float, beside: float) -> list[Point]:
+    """Return how the middle of the leather dips into the pockets under the cut."""
+    high = zone.height_mm + beside
+    found = [
+        [(a + beside, high), (a + beside, deep), (b - beside, deep), (b - beside, high)]
+        for island in zone.islands
+        for deep in (high - island.height_mm,)
+        for a, b in intervals(island.pocket, y)
+    ]
+    return [point for dip in sorted(found) for point in dip]
 
 
 def _box(across: Interval, bottom: float, thickness: float) -> Stroke:

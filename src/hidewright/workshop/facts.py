@@ -106,10 +106,15 @@ def seam_facts(design: Design, values: Mapping[str, Any]) -> tuple[tuple[str, st
         rows.append(
             (
                 sewn.name,
-                f"{sewn.count} holes in each of {len(sewn.layers)} layers, {sewn.pitch_mm[0]:.2f}-"
-                f"{sewn.pitch_mm[1]:.2f} mm apart; {sewn.reverse_stitches} stitches sewn back at "
+                f"{sewn.count} holes in each of {len(sewn.layers)} layers, "
+                f"{_range(*sewn.pitch_mm)} mm apart; {sewn.reverse_stitches} stitches sewn back at "
                 f"each end; {format_length(round(sewn.thread_mm, -1))} of {tools.thread.name}, "
                 f"needle {tools.needle.name}, awl {tools.awl.name}",
             )
         )
     return tuple(rows)
+
+
+def _range(low: float, high: float) -> str:
+    """Return a range in hundredths, one number where its ends are written alike."""
+    return "-".join(dict.fromkeys(f"{value:.2f}" for value in (low, high)))

@@ -152,6 +152,9 @@ def _free_groups(measures: FreeMeasures, unit: Unit, wanted: Any) -> list[FormGr
         add(piece, piece.name, path)
         for zone in piece.zones:
             add(zone, f"{piece.name}: {zone.name}", f"{path}.zones.{zone.name}")
+            for one in zone.islands:
+                own = f"{path}.zones.{zone.name}.islands.{one.name}"
+                add(one, f"{piece.name}: {one.name} in {zone.name}", own)
         for hole in piece.holes:
             add(hole, f"{piece.name}: hole for {hole.name}", f"{path}.holes.{hole.name}")
         for fold in piece.folds:

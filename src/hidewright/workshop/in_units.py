@@ -1,19 +1,23 @@
 """What crafts have put into words and pictures, as the workshop's papers write measures."""
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 
 from hidewright.catalogue.awls import Awl
 from hidewright.catalogue.boards import Board
 from hidewright.design.design import Design
+from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.drawing.contents import Chapter
 from hidewright.drawing.drawing import Drawing, Layer
 from hidewright.drawing.heat_map import HeatMap
-from hidewright.units.length import MM_PER_INCH
+from hidewright.errors import Remark
+from hidewright.units.length import MM_PER_INCH, LengthUnit
 from hidewright.units.written import Written
 
 #: Figures of steps whose value is a name.
@@ -40,6 +44,29 @@ def names_in(
             *(awl.name for awl in awls),
         )
     )
+
+
+def names_of(spec: Specification[Any]) -> Iterator[str]:
+    """Yield the names of what a design file says it holds and is made of."""
+    brief, tooling = spec.brief, spec.tooling
+    yield from (brief.thread.name, tooling.mould_board.name, tooling.template_board.name)
+    for rows in (brief.leathers, brief.fittings, brief.magnets):
+        yield from (one.name for _, one in rows)
+    yield from (one.thing.name for one in brief.carried)
+
+
+def saying(spec: Specification[Any], lengths: LengthUnit) -> Callable[[str], str]:
+    """Return how words on a design are written in a unit; names in them stay as they are."""
+    return partial(Written(lengths=lengths).words, names=frozenset(names_of(spec)))
+
+
+def remark_in(remark: Remark, say: Callable[[str], str]) -> Remark:
+    """Return a remark with its measures, and those of what would mend it, written anew."""
+    remedies = tuple(
+        replace(one, value=say(one.value), also=tuple((f, say(v)) for f, v in one.also))
+        for one in remark.remedies
+    )
+    return replace(remark, sentence=say(remark.sentence), remedies=remedies)
 
 
 def names_told(steps: Sequence[Step]) -> frozenset[str]:

@@ -152,4 +152,16 @@ def _amount(quantity: float, unit: BaseUnit) -> str:
     """Return an amount, never told as less than it is."""
     places = _PLACES[unit]
     up = math.ceil(quantity * 10**places - 1e-6) / 10**places
-    return f"{decimal_text(up, places)} {unit.replace('m2', 'm²')}"
+    return f"{decimal_text(up, places)} {unit_of(up, unit)}"
+
+
+def unit_of(quantity: float, unit: str) -> str:
+    """Return a unit as it is written behind a quantity.
+
+    Example:
+        >>> unit_of(1, "piece"), unit_of(2, "piece"), unit_of(2, "m2")
+        ('piece', 'pieces', 'm²')
+    """
+    if unit in ("piece", "sheet") and quantity != 1:
+        return f"{unit}s"
+    return unit.replace("m2", "m²")

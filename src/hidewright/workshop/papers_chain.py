@@ -1,6 +1,7 @@
 """From sheets, pieces and moulds to the files of a pack."""
 
 import re
+from functools import partial
 
 from hidewright.design.piece import Piece
 from hidewright.drawing.drawing import Drawing
@@ -9,13 +10,15 @@ from hidewright.drawing.pdf import patterns_to_pdf
 from hidewright.drawing.stl import to_stl
 from hidewright.drawing.svg import to_svg
 from hidewright.drawing.tiles import Paper
-from hidewright.tooling.solids import frame_solid, plug_solid
+from hidewright.tooling.solids import divider_solid, frame_solid, plug_solid
 from hidewright.units.written import Written
 from hidewright.workshop.cut_files import sheet_drawings
 from hidewright.workshop.graph import Node
+from hidewright.workshop.in_units import drawing_in
 from hidewright.workshop.patterns import blank_drawing, piece_drawing
 from hidewright.workshop.sewing_chain import Sewn
-from hidewright.workshop.tooling_chain import Leathers, Mouldings
+from hidewright.workshop.tool_patterns import tool_drawings
+from hidewright.workshop.tooling_chain import Leathers, Mouldings, Parts
 
 #: Contents by path in the pack.
 Files = dict[str, bytes]
@@ -64,8 +67,33 @@ def pattern_files(
     return files
 
 
+def tool_files(
+    mouldings: Mouldings,
+    trims: Parts,
+    pricks: Parts,
+    blocks: Parts,
+    jigs: Parts,
+    paper: Paper,
+    name: str,
+    written: Written,
+) -> Files:
+    """Return all tools at full size on paper, for those without a laser; nothing without tools."""
+    moulds = (part for moulding in mouldings[0] for part in moulding.tool.parts)
+    parts = (*moulds, *trims[0], *pricks[0], *blocks[0], *jigs[0])
+    names = frozenset(part.board.name for part in parts)
+    drawings = tuple(
+        drawing_in(drawing, partial(written.words, names=names))
+        for drawing in tool_drawings(parts, paper)
+    )
+    if not drawings:
+        return {}
+    title, subject = f"{name}: tools", "full-size paper patterns of tools"
+    pdf = patterns_to_pdf(drawings, paper, title, written, subject)
+    return {f"patterns/tools {paper}.pdf": pdf}
+
+
 def solid_files(mouldings: Mouldings) -> Files:
-    """Return plug and frame of each hollow as STL, for those who print or mill."""
+    """Return plug, frame and dividers' blocks of each hollow as STL, to print or mill."""
     files: Files = {}
     for moulding in mouldings[0]:
         tool = moulding.tool
@@ -77,6 +105,12 @@ def solid_files(mouldings: Mouldings) -> Files:
             files[f"solids/{stem} plug.stl"] = to_stl(plug_solid(zone), f"{stem} plug")
             frame = frame_solid(zone, tool.gap_mm, frames[0].outline, (bottom, top))
             files[f"solids/{stem} frame.stl"] = to_stl(frame, f"{stem} frame")
+            floors = [p.bottom_mm or 0.0 for p in tool.parts if p.role == "cavity floor"]
+            for island in zone.islands if floors else ():
+                own = f"{stem} {file_stem(island.name)}"
+                high = floors[0] - (zone.height_mm + tool.gap_mm - island.height_mm)
+                block = divider_solid(island, tool.gap_mm, high)
+                files[f"solids/{own} block.stl"] = to_stl(block, f"{own} block")
     return files
 
 
@@ -94,6 +128,20 @@ NODES = (
         name="pattern files",
         needs=("piece drawings", "blank drawings", "paper", "name", "written"),
         compute=pattern_files,
+    ),
+    Node(
+        name="tool files",
+        needs=(
+            "mouldings",
+            "trim templates",
+            "pricking templates",
+            "blocks",
+            "jigs",
+            "paper",
+            "name",
+            "written",
+        ),
+        compute=tool_files,
     ),
     Node(name="solid files", needs=("mouldings",), compute=solid_files),
 )

@@ -17,17 +17,21 @@ CUT = Layer(name="cut here", style="solid", weight_mm=0.4)
 ZONE = Layer(name="inside of the moulded hollow", style="dashed", weight_mm=0.2)
 FOLD = Layer(name="middle of a fold", style="dash-dot", weight_mm=0.25)
 FREE = Layer(name="no glue between these lines", style="dotted", weight_mm=0.2)
-HOLE = Layer(name="stitch hole", style="solid", weight_mm=0.15)
-PUNCH = Layer(name="punch", style="solid", weight_mm=0.3)
-LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2)
+HOLE = Layer(name="stitch hole", style="solid", weight_mm=0.15, sample="small ring")
+PUNCH = Layer(name="punch", style="solid", weight_mm=0.3, sample="ring")
+LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2, sample="arrow")
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 WALL = Layer(name="outside of a wall cut at a height", style="dash-dot", weight_mm=0.3)
-CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2)
+CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2, sample="tick")
 
 #: Diameter at which a stitch hole is drawn; what it is made with is told on the build sheet, mm.
 DRAWN_HOLE_MM = 1.0
 CENTRE_MARK_MM = 6.0
 LINE_MM = 7.0
+#: Lines of words beside a narrow piece are so far apart, mm.
+BESIDE_MM = 4.0
+#: Capitals lower than this are hard to read, and lower than that cannot be read, mm.
+READ_MM, LEAST_MM = 1.6, 1.2
 #: Ends of two strips free of glue that lie nearer than this are one, mm.
 SAME_LINE_MM = 1e-6
 DRY = "dry, grain side up"
@@ -46,6 +50,11 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
     strokes = [Stroke(curve=piece.outline, layer=edge, part=piece.name)]
     strokes += [Stroke(curve=c, layer=CUT, part=piece.name) for c in piece.cut_outs]
     strokes += [Stroke(curve=z.outline, layer=ZONE, part=piece.name) for z in piece.zones]
+    strokes += [
+        Stroke(curve=island.outline, layer=ZONE, part=piece.name)
+        for zone in piece.zones
+        for island in zone.islands
+    ]
     free = [edge for fold in piece.folds for edge in _glue_free_lines(fold)]
     for fold in piece.folds:
         strokes.append(Stroke(curve=fold.line, layer=FOLD, part=piece.name))
@@ -93,27 +102,46 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
     words = [blank.name, leather, "rough blank, cut dry, grain side up"]
     if blank.over:
         words.append("cut one of each leather, press together, part when dry")
-    texts = _lines_of_words(words, (x, y + 12.0), outline.width * 0.8, LINE_MM)
+    texts = _lines_of_words(words, (x, top - outline.height / 4), outline.width * 0.7, LINE_MM)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 
 
 def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
-    """Return lines of words right of the arrow, each where no hole is in its way."""
+    """Return lines of words right of the arrow where no hole is in their way, else beside it."""
     if piece.outline.height > 2.5 * piece.outline.width and not piece.zones:
         return _upright_words(lines, piece.outline)
+    (left, _, right, _), _, high = _home(piece)
+    wrapped = _wrapped(lines, 0.7 * (right - left))
+    if 0.7 * (right - left) < LEAST_MM * LETTER_WIDTH * max(map(len, wrapped)):
+        return _upright_words(lines, piece.outline)
+    x = (left + right) / 2 + 0.06 * (right - left)
+    for pitch in (LINE_MM, 0.8 * LINE_MM, 0.64 * LINE_MM):
+        closer = min(pitch, high / (len(wrapped) + 1.5))
+        rows = _rows(piece, len(wrapped), closer, x)
+        if rows:
+            return tuple(
+                text
+                for i, (words, y) in enumerate(zip(wrapped, rows, strict=True))
+                for text in _lines_of_words(
+                    (words,), (x, y), 0.7 * (right - left), closer, small=i > 0
+                )
+            )
+    return _upright_words(lines, piece.outline)
+
+
+def _rows(piece: Piece, count: int, pitch: float, x: float) -> tuple[float, ...]:
+    """Return base lines for so many lines, as near to the middle as holes allow; else none."""
     (left, bottom, right, top), middle, high = _home(piece)
-    pitch = min(LINE_MM, high / (len(lines) + 1.5))
     taken = [
         (hole.at[1] - hole.diameter_mm / 2, hole.at[1] + hole.diameter_mm / 2)
         for hole in piece.holes
     ]
     taken += [(cut.bounds[1], cut.bounds[3]) for cut in piece.cut_outs]
-    slots = [top - (i + 1) * pitch / 2 for i in range(math.floor(2 * high / pitch) - 1)]
-    x = (left + right) / 2 + 0.06 * (right - left)
+    slots = [top - (i + 1) * pitch / 4 for i in range(math.floor(4 * high / pitch) - 3)]
     free = [
         y
         for y in slots
-        if not any(low < y + 0.7 * pitch and y - 1.0 < up for low, up in taken)
+        if not any(low < y + 0.7 * pitch and y - 0.22 * pitch < up for low, up in taken)
         and all(
             piece.outline.contains((x + side * (right - left), y + up), 1.0)
             for side in (-0.2, 0.0, 0.2)
@@ -124,34 +152,41 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
     for i, first in enumerate(free):
         rows = [first]
         for y in free[i + 1 :]:
-            if rows[-1] - y >= pitch - 1e-9 and len(rows) < len(lines):
+            if rows[-1] - y >= pitch - 1e-9 and len(rows) < count:
                 rows.append(y)
         off = abs(sum(rows) / len(rows) - middle)
-        if len(rows) == len(lines) and rows[-1] > bottom and (best is None or off < best[0]):
+        if len(rows) == count and rows[-1] > bottom + 1.0 and (best is None or off < best[0]):
             best = (off, tuple(rows))
-    rows_at = best[1] if best else tuple(middle - i * pitch for i in range(len(lines)))
-    return tuple(
-        text
-        for words, y, i in zip(lines, rows_at, range(len(lines)), strict=True)
-        for text in _lines_of_words((words,), (x, y), 0.7 * (right - left), pitch, small=i > 0)
-    )
+    return best[1] if best else ()
 
 
 def _upright_words(lines: Sequence[str], outline: Outline) -> tuple[Text, ...]:
-    """Return one line of words read from the right, for a piece too narrow for level ones."""
-    words = ", ".join(lines)
-    left, bottom, right, top = outline.bounds
-    wide, high = right - left, top - bottom
-    return (
+    """Return words beside a piece that is too narrow for them, read from the right."""
+    _, bottom, right, top = outline.bounds
+    return tuple(
         Text(
             words=words,
-            at=(right - 0.08 * wide, (bottom + top) / 2),
-            height_mm=min(3.0, 0.15 * wide, 0.75 * high / (LETTER_WIDTH * len(words))),
+            at=(right + BESIDE_MM * (i + 1), (bottom + top) / 2),
+            height_mm=0.5 * BESIDE_MM,
             angle=math.pi / 2,
             anchor="middle",
             layer=WORDS,
-        ),
+        )
+        for i, words in enumerate(lines)
     )
+
+
+def _wrapped(lines: Sequence[str], room: float) -> list[str]:
+    """Return lines, one that could not be read in so little room broken at its middle space."""
+    out: list[str] = []
+    for words in lines:
+        spaces = [i for i, letter in enumerate(words) if letter == " "]
+        if spaces and len(words) * LETTER_WIDTH * READ_MM > room:
+            middle = min(spaces, key=lambda i: abs(i - len(words) / 2))
+            out += [words[:middle], words[middle + 1 :]]
+        else:
+            out.append(words)
+    return out
 
 
 def _lines_of_words(

@@ -6,6 +6,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.errors import RequestError
 from hidewright.forming.answers import plate_force_N, pull_in
 from hidewright.forming.limits import puckers
+from hidewright.forming.on_blank import thinnest_dry_mm
 from hidewright.learning.belief import Belief
 from hidewright.learning.priors import leather_prior
 from hidewright.workshop.forming_chain import Layer, PressedBlank, PressedBlanks
@@ -28,6 +29,7 @@ class BlankReport:
         least_pull_in_mm: Where the edge is drawn in least.
         plate_N: What the plate or ring must hold the flange down with, for the friction reckoned.
         pucker_mm: How high the flange would wave with nothing on it.
+        thinnest_dry_mm: Where it is thinnest when it has dried on its plug.
         dry_miss_mm: By how much the dry hollows miss what was asked for.
         triangles: Of the mesh.
         residual: Forces out of balance, as a share.
@@ -41,6 +43,7 @@ class BlankReport:
     least_pull_in_mm: float
     plate_N: float
     pucker_mm: float
+    thinnest_dry_mm: float
     dry_miss_mm: float
     triangles: int
     residual: float
@@ -94,6 +97,7 @@ def _of_layer(
         least_pull_in_mm=float(pull_in(sheet)[1].min()),
         plate_N=plate_force_N(sheet),
         pucker_mm=float(heights.max()) if len(heights) else 0.0,
+        thinnest_dry_mm=thinnest_dry_mm(sheet, leather),
         dry_miss_mm=one.dry_miss_mm,
         triangles=len(sheet.layout.triangles),
         residual=sheet.residual,

@@ -8,10 +8,10 @@ from hidewright.design.design import Design
 from hidewright.design.step import Step
 from hidewright.drawing.cards import CareCard
 from hidewright.drawing.data_sheet import DataSheet
-from hidewright.drawing.drawing import Drawing
+from hidewright.drawing.drawing import Drawing, Stroke
 from hidewright.geometry.segment import Floats
 from hidewright.units.written import METRIC, Written
-from hidewright.workshop.build_sheet_pictures import closed_article
+from hidewright.workshop.build_sheet_closed import SEEN, closed_article
 from hidewright.workshop.forming_chain import Leathers, PressedBlanks
 from hidewright.workshop.views.solid_group import SolidGroup
 from hidewright.workshop.views.solid_view import pieces_solid
@@ -67,6 +67,11 @@ def volume_mm3(group: SolidGroup) -> float:
     return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
 
 
+def seen(design: Design) -> tuple[Stroke, ...]:
+    """Return the lines of the closed article that a buyer sees."""
+    return tuple(stroke for stroke in closed_article(design) if stroke.layer == SEEN)
+
+
 def data_sheet(
     design: Design,
     pressed: PressedBlanks,
@@ -87,14 +92,14 @@ def data_sheet(
             )
         )
     with_fittings = ", fittings not counted" if design.fittings else ""
-    sizes.append(("weight", f"about {_round(grams):g} g{with_fittings}"))
+    sizes.append(("weight", f"about {written.weight(_round(grams))}{with_fittings}"))
     fits = tuple(
         (one.thing.name, f"{one.count}" if one.count > 1 else "one") for one in design.carried
     )
     used = {leather.name: leather for _, leather in leathers}
     densities = sorted({leather.density_g_cm3 for leather in used.values()})
     return DataSheet(
-        picture=Drawing(title=design.name, strokes=tuple(closed_article(design))),
+        picture=Drawing(title=design.name, strokes=seen(design)),
         chapters=(
             ("Sizes", tuple(sizes)),
             ("Made of", (*made_of(design, leathers, steps), *_thick(design, leathers, written))),

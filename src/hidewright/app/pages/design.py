@@ -20,7 +20,9 @@ from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
+from hidewright.units.written import Written
 from hidewright.workshop.form import form_of
+from hidewright.workshop.in_units import names_of, saying
 
 #: Looked at closely after the maker has paused so long, s.
 PAUSE_S = 0.7
@@ -28,6 +30,9 @@ PAUSE_S = 0.7
 FOLLOW_S = 0.25
 #: How far tools are taken apart at first, as a share.
 APART = 0.5
+INCHES = Written(lengths="in")
+#: (title, (term, value) of each figure).
+Chapters = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 
 
 class DesignPage:
@@ -40,6 +45,8 @@ class DesignPage:
         self._errors: dict[str, str] = {}
         self._sent = 0
         self._figures: Figures | None = None
+        #: What was found when the design was looked at closely last: with ranges, maybe of before.
+        self._with_ranges: Chapters = ()
         self._client = ui.context.client
         self._window = f"{self._client.id}"
         self._pause: asyncio.TimerHandle | None = None
@@ -193,9 +200,20 @@ class DesignPage:
         chapters = self._figures.chapters
         checked = self._shop.known(self._desk)
         notes: tuple[str, ...] = ()
-        if self._shows.stage == "leather" and isinstance(checked, Checked):
-            chapters = checked.chapters or chapters
-            notes = checked.notes
+        if self._shows.stage == "leather":
+            if isinstance(checked, Checked):
+                self._with_ranges = checked.chapters
+                chapters = checked.chapters or chapters
+                notes = checked.notes
+            else:
+                chapters = (*chapters, *before(self._with_ranges))
+        if self._shop.unit == "in":
+            names = frozenset(names_of(self._desk.spec))
+            chapters = tuple(
+                (title, tuple((term, INCHES.words(value, names)) for term, value in rows))
+                for title, rows in chapters
+            )
+            notes = tuple(INCHES.words(note, names) for note in notes)
         self._facts.show(chapters, notes)
 
     # --- edits -----------------------------------------------------------------------------------
@@ -264,8 +282,17 @@ class DesignPage:
 
     def _show_remarks(self) -> None:
         remarks, state = self._shop.findings(self._desk, self._quick())
-        self._remarks.show(remarks, state)
+        self._remarks.show(remarks, state, saying(self._desk.spec, self._shop.unit))
         self._sheet.remark(remarks)
 
     def _quick(self) -> tuple[Remark, ...]:
         return self._figures.remarks if self._figures is not None else ()
+
+
+def before(chapters: Chapters) -> Chapters:
+    """Return what was found before the change in hand: only the figures with a likely range."""
+    return tuple(
+        (f"{title}, before this change", rows)
+        for title, every in chapters
+        if (rows := tuple((term, value) for term, value in every if "likely" in value))
+    )

@@ -19,6 +19,7 @@ from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.charges import AS_IT_IS
 from hidewright.costing.ladder import BATCHES
+from hidewright.costing.tornado import BY
 from hidewright.costing.unpriced import Unpriced
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.cut_layout import yields_of
@@ -29,6 +30,7 @@ from hidewright.store.book_rates import OWN_PRICES, RATES, rates_in
 from hidewright.store.book_settings import put_setting, setting
 from hidewright.store.rates_file import RatesFile
 from hidewright.units.minutes import format_minutes
+from hidewright.workshop.learned_minutes import minutes_words
 from hidewright.workshop.money.pictures import ladder_picture, tornado_picture
 from hidewright.workshop.money.priced import CAUSES, Priced
 from hidewright.workshop.money.tables import (
@@ -71,6 +73,7 @@ class MoneyOfDesignPage:
                 self._build_sliders()
             with box("section", "showing", aria_label="Price"):
                 self._price = Words("p", "", "price-now")
+                self._likely = Words("p", "", "when")
                 self._words = Words("p", WAITING, "state", role="status")
                 self._why = Words("p", "", "why", role="alert")
                 self._forms = box("div")
@@ -182,6 +185,7 @@ class MoneyOfDesignPage:
             times=self._shop.knows.times(),
             yields=self._yields,
             what_if=self._what_if,
+            learned=self._shop.knows.used(),
         )
         self._shop.ask(MONEY, self._key, asked, self._told)
 
@@ -238,7 +242,7 @@ class MoneyOfDesignPage:
     def _refused(self, words: str) -> None:
         with self._client:
             self._why.text = words
-            self._price.text = ""
+            self._price.text = self._likely.text = ""
             self._reveal(False)
             self._priced = None
 
@@ -267,7 +271,8 @@ class MoneyOfDesignPage:
             self._tornado.content = tornado_picture(found.tornado, code)
             self._remember(found.cost.batch)
             cause = CAUSES[found.tornado[0].cause]
-            self._moves.text = f"What moves the price most: {cause}"
+            self._moves.text = f"What moves the price before tax most, {BY:.0%} up or down: {cause}"
+            self._likely.text = _ranges(found)
             return
         self._lines.content = lines_table(found.cost)
         self._build_up.content = build_up_table(found.asked, found.cost.currency)
@@ -383,6 +388,17 @@ def _count(text: str) -> int:
     if not text.strip().isdecimal():
         raise RequestError(f"{text!r} articles", mend="Give a whole number, such as 12")
     return int(text)
+
+
+def _ranges(found: Priced) -> str:
+    """Return the likely ranges of price and minutes, in words."""
+    if found.likely is None:
+        return ""
+    said, price = in_currency(found.cost.currency), found.likely.price
+    return (
+        f"Likely {said(round(price.low))} to {said(round(price.high))}, by how long the work takes:"
+        f" {minutes_words(found.likely.minutes)} for one."
+    )
 
 
 def _facts(found: Priced) -> tuple[str, ...]:

@@ -29,6 +29,7 @@ from hidewright.store.book_stock import stock_quantities
 from hidewright.store.write_design import write_design
 from hidewright.store.write_pack import zip_bytes
 from hidewright.units.written import Written
+from hidewright.workshop.in_units import saying
 from hidewright.workshop.paper_choice import USUAL_BATCH, PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 
@@ -172,7 +173,7 @@ class PapersPage:
                     self._packed(packed)
                 case Part(value=Mended(remarks=remarks)):
                     self._words.text = "Looked for what would mend it."
-                    self._remarks.show(remarks, "")
+                    self._remarks.show(remarks, "", saying(self._desk.spec, self._shop.unit))
                 case Done() as done:
                     self._done(done)
 
@@ -188,7 +189,7 @@ class PapersPage:
                     Words("pre", trouble.report, "report", tabindex="0")
 
     def _packed(self, packed: Packed) -> None:
-        self._remarks.show(packed.remarks, "")
+        self._remarks.show(packed.remarks, "", saying(self._desk.spec, self._shop.unit))
         name = self._shop.hold(packed.zip, "application/zip")
         self._words.text = (
             f"{packed.files} files are made, but a remark forbids making it so: mend it first."
@@ -214,6 +215,7 @@ class PapersPage:
                 for path in paths_in(packed.zip):
                     with box("li"):
                         words = path.removeprefix("papers/").removesuffix(f" {self._paper}.pdf")
+                        words = words.replace("patterns/", "full size: ")
                         link(words, f"/pack/{name}/{path}", target="_blank")
             Words(
                 "p",
@@ -250,15 +252,17 @@ class PapersPage:
 
     def _found(self) -> None:
         with self._client:
-            self._remarks.show(*self._shop.findings(self._desk))
+            say = saying(self._desk.spec, self._shop.unit)
+            self._remarks.show(*self._shop.findings(self._desk), say)
 
 
 def paths_in(data: bytes) -> list[str]:
-    """Return the paths of the papers in a pack, in the order of their use, layouts last."""
+    """Return the paths of the papers in a pack in the order of their use, layouts last."""
     with zipfile.ZipFile(io.BytesIO(data)) as pack:
         pdfs = [path for path in pack.namelist() if path.endswith(".pdf")]
     papers = [path for what in PDFS for path in pdfs if path.startswith(f"papers/{what} ")]
-    return [*papers, *sorted(path for path in pdfs if path.startswith("layout/"))]
+    full_size = sorted(path for path in pdfs if path.startswith("patterns/"))
+    return [*papers, *full_size, *sorted(path for path in pdfs if path.startswith("layout/"))]
 
 
 def _patterns_of(data: bytes, name: str) -> bytes:

@@ -17,6 +17,8 @@ from hidewright.workshop import article
 from hidewright.workshop.cost_chain import Yields
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.learned import NOTHING, LearnedShelf
+from hidewright.workshop.learned_minutes import likely_price
 from hidewright.workshop.money.priced import Priced
 
 
@@ -32,6 +34,7 @@ def priced(
     yields: Yields = (),
     what_if: WhatIf = AS_IT_IS,
     alone: bool = False,
+    learned: LearnedShelf = NOTHING,
 ) -> Priced:
     """Return what an article costs and what to ask for it.
 
@@ -48,7 +51,8 @@ def priced(
         bench: How the maker works; with new tools and the usual choices when left out.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
         what_if: Factors to try.
-        alone: Cost and price alone, without ladder and tornado: the quickest answer.
+        alone: Cost and price alone, without ladder, tornado and ranges: the quickest answer.
+        learned: What the workshop knows of its hands, for the ranges.
 
     Raises:
         UnpricedError: When materials have no price.
@@ -81,4 +85,9 @@ def priced(
         tornado=values.get("tornado", ()),
         break_even=break_even(cost, values["asked"]),
         economic_batch=economic_batch(needs, rates, cost),
+        likely=None
+        if alone
+        else likely_price(
+            needs, rates, prices, batch, dict(yields), what_if, values["asked"], learned
+        ),
     )

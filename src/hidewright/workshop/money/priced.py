@@ -11,6 +11,7 @@ from hidewright.costing.minutes import StepMinutes
 from hidewright.costing.tornado import BY, Swing
 from hidewright.units.minutes import format_minutes
 from hidewright.units.money import Money, format_money
+from hidewright.workshop.learned_minutes import Likely, minutes_words
 
 #: Rungs of the ladder that are shown in words.
 SHOWN = (1, 2, 5, 10, 20, 50, 120)
@@ -38,6 +39,7 @@ class Priced:
         break_even: How many pay for the tools; None when none do.
         economic_batch: The batch at which setting up and holding cost least together; None when
             holding costs nothing.
+        likely: Minutes and price with their likely ranges; None where the price alone was asked.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Priced:
     tornado: tuple[Swing, ...]
     break_even: int | None
     economic_batch: float | None
+    likely: Likely | None = None
 
 
 def in_words(priced: Priced) -> Iterator[str]:
@@ -72,7 +75,12 @@ def in_words(priced: Priced) -> Iterator[str]:
     yield f"{'cost':58}{money(cost.total_minor):>16}{money(cost.each_minor):>14}"
     yield from _price_in_words(priced.asked, money)
     minutes = sum(one.total for one in priced.steps) / cost.batch
-    yield f"minutes at the bench for one that is begun: {format_minutes(round(minutes))}"
+    begun = format_minutes(round(minutes))
+    if priced.likely is not None:
+        low, high = (money(round(x)) for x in (priced.likely.price.low, priced.likely.price.high))
+        yield f"price, by how long the work is likely to take: {low} to {high}"
+        begun = minutes_words(priced.likely.minutes)
+    yield f"minutes at the bench for one that is begun: {begun}"
     pays = priced.break_even
     yield f"tools: {money(cost.tooling_minor)} to make, " + (
         f"paid by {pays} sold" if pays is not None else "not paid at this price"
@@ -128,6 +136,7 @@ def as_figures(priced: Priced) -> dict[str, Any]:
             "break_even": priced.break_even,
         },
         "economic_batch": priced.economic_batch,
+        "likely": None if priced.likely is None else asdict(priced.likely),
         "steps": [
             {
                 "step": one.step,

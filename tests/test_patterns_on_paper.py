@@ -1,0 +1,158 @@
+"""Full-size patterns of pieces and tools: true size, nothing over one another, words to be read."""
+
+from functools import cache
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+
+from coarse_cache import CACHE
+from hidewright.drawing.drawing import Drawing, Layer, Text
+from hidewright.drawing.paper_text import width_of
+from hidewright.drawing.pdf import to_pdf
+from hidewright.drawing.pdf_page import Book
+from hidewright.drawing.tiles import PAPERS_MM, Paper, tile, window_size
+from hidewright.geometry.outline import Outline
+from hidewright.store.design_file import read_design
+from hidewright.workshop import article
+from hidewright.workshop.graph import evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, PUNCH
+from hidewright.workshop.tool_patterns import DRILL, INSIDE, LEFT_OUT, OUTSIDE, tool_drawings
+from pdf_read import pages_of
+
+EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
+TOOLS = ("mouldings", "trim templates", "pricking templates", "blocks", "jigs")
+PAPERS: tuple[Paper, ...] = ("A4", "Letter")
+#: Capitals lower than this cannot be read at the bench, mm: 5 point type, common practice.
+LEAST_MM = 1.2
+
+
+@cache
+def values_of(name: str) -> Any:
+    path = Path("examples") / f"{name}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    wanted = ("design", "piece drawings", "blank drawings", *TOOLS)
+    return evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values
+
+
+def parts_of(name: str) -> list[Any]:
+    values = values_of(name)
+    moulds = [part for moulding in values["mouldings"][0] for part in moulding.tool.parts]
+    more = [part for node in TOOLS[1:] for part in values[node][0]]
+    return [part for part in (*moulds, *more) if part.role not in LEFT_OUT]
+
+
+def standing(part: Any) -> Any:
+    """Return a part's cuts as lines, its left lower corner at the origin, marks left out."""
+    cuts = (part.outline, *(h.outline for h in part.holes if h.purpose != "mark"))
+    left, bottom, _, _ = part.outline.bounds
+    return shapely.MultiLineString([c.moved(-left, -bottom).flat_points(0.05) for c in cuts])
+
+
+def box(text: Text) -> Any:
+    return shapely.Polygon(text.corners)
+
+
+def lines(drawing: Drawing, *layers: Layer) -> list[Any]:
+    return [
+        shapely.LineString(s.curve.flat_points(0.05)) for s in drawing.strokes if s.layer in layers
+    ]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_words_on_a_piece_can_be_read_and_lie_over_nothing(name: str) -> None:
+    for drawing in values_of(name)["piece drawings"]:
+        boxes = [box(text) for text in drawing.texts]
+        assert min(text.height_mm for text in drawing.texts) >= LEAST_MM, drawing.title
+        for one, two in combinations(boxes, 2):
+            assert one.intersection(two).area < 1e-6, drawing.title
+        for line in lines(drawing, CUT, PUNCH, HOLE, LIE):
+            assert not any(line.intersects(words) for words in boxes), drawing.title
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["compass-pouch", "forceps-pocket"])
+def test_words_on_a_blank_lie_on_one_sheet_alone(name: str, paper: Paper) -> None:
+    for drawing in values_of(name)["blank drawings"]:
+        windows = [shapely.box(*w.box) for w in tile(drawing, paper).windows]
+        words = shapely.union_all([box(text) for text in drawing.texts])
+        assert sum(window.intersects(words) for window in windows) == 1, "a sheet's edge cuts them"
+        assert any(window.contains(words) for window in windows)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_tool_is_drawn_once_at_its_true_size(name: str) -> None:
+    shapes: list[tuple[Any, Any, set[Any]]] = []  # polygon at the origin, part, marks
+    for part in parts_of(name):
+        moved = standing(part)
+        found = next((one for one in shapes if one[0].equals_exact(moved, 1e-3)), None)
+        if found is None:
+            found = (moved, part, set())
+            shapes.append(found)
+        if part.outline == found[1].outline:
+            found[2].update(h for h in part.holes if h.purpose == "mark")
+    strokes = [s for drawing in tool_drawings(parts_of(name), "A4") for s in drawing.strokes]
+    outsides = [s.curve for s in strokes if s.layer == OUTSIDE and isinstance(s.curve, Outline)]
+    sizes = sorted((round(p.outline.area, 6), round(p.outline.length, 6)) for _, p, _ in shapes)
+    assert sorted((round(c.area, 6), round(c.length, 6)) for c in outsides) == sizes
+    cut = [h for _, p, _ in shapes for h in p.holes if h.purpose != "mark"]
+    holes = sum(h.outline.length for h in (*cut, *(h for _, _, some in shapes for h in some)))
+    inner = sum(s.curve.length for s in strokes if s.layer in (INSIDE, DRILL))
+    assert inner == pytest.approx(holes)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["lens-case", "trowel-cover"])
+def test_tools_on_a_sheet_lie_beside_one_another_with_their_words(name: str, paper: Paper) -> None:
+    counted = 0
+    room = window_size(PAPERS_MM[paper])
+    for drawing in tool_drawings(parts_of(name), paper):
+        shapes = [
+            shapely.Polygon(s.curve.flat_points(0.05))
+            for s in drawing.strokes
+            if s.layer == OUTSIDE
+        ]
+        boxes = [box(text) for text in drawing.texts]
+        assert 2 * len(shapes) == len(boxes)
+        for one, two in combinations((*shapes, *boxes), 2):
+            assert one.intersection(two).area < 1e-6, drawing.title
+        if len(shapes) > 1 or (shapes[0].bounds[2] < room[0] - 2 and shapes[0].bounds[3] < 200):
+            assert len(tile(drawing, paper).windows) == 1, drawing.title
+        counted += sum(int(text.words.split(" in all")[0]) for text in drawing.texts[::2])
+    assert counted == sum(part.count for part in parts_of(name))
+
+
+def test_a_legend_tells_solid_lines_apart_by_their_sample() -> None:
+    """A hole, a punched hole, an arrow and a tick each look like themselves."""
+    samples = {layer.name: layer.sample for layer in (HOLE, PUNCH, LIE, CENTRE, CUT)}
+    assert len(set(samples.values())) == len(samples)
+    (front, *_) = values_of("lens-case")["piece drawings"]
+    plain = Drawing(
+        title=front.title,
+        strokes=tuple(s for s in front.strokes if s.layer == CUT),
+        texts=front.texts,
+    )
+    told = [w for w, _, _ in pages_of(to_pdf(front, "A4"))[0][1]]
+    assert {"stitch hole", "punch", "backbone direction"} <= set(told)
+    assert "stitch hole" not in [w for w, _, _ in pages_of(to_pdf(plain, "A4"))[0][1]]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["specimen-tray", "tube-sleeve"])
+def test_no_sheet_of_pull_in_and_sections_shows_words_alone(name: str, paper: Paper) -> None:
+    """A sheet that shows nothing of the lines is a sheet too many."""
+    Book("widths")  # carries the letters
+    path = Path("examples") / f"{name}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    values = evaluate(article.NODES, inputs_of(spec, paper), ("forming pictures",), CACHE).values
+    drawings = [d for one in values["forming pictures"] for d in (one.section, one.pull_in)]
+    assert drawings
+    for drawing in drawings:
+        lines_ = shapely.union_all(
+            [shapely.LineString(s.curve.flat_points(0.05)) for s in drawing.strokes]
+        )
+        for window in tile(drawing, paper, width_of).windows:
+            assert shapely.box(*window.box).intersects(lines_), drawing.title
