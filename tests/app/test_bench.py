@@ -227,3 +227,18 @@ async def test_the_days_list_is_what_the_plan_has_on_that_day_and_is_not_done() 
     )
     assert [line.minutes for line in day_list(plan, date(2026, 3, 4))] == [20]
     assert day_list(plan, date(2026, 3, 2)) == ()
+
+
+async def test_a_listener_that_does_not_start_is_told_and_is_off(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async def never(server: object, sockets: object = None) -> None:
+        await asyncio.sleep(0.3)
+
+    monkeypatch.setattr(bench_module._Quiet, "serve", never)
+    monkeypatch.setattr(bench_module, "PATIENCE_S", 0.05)
+    bench = Bench()
+    with pytest.raises(RequestError, match="did not start"):
+        await bench.open(LOCAL, 0)
+    assert not bench.is_on
+    assert bench.address == ""

@@ -89,7 +89,7 @@ class Bench:
             port: Tried first; any free one when it is taken.
 
         Raises:
-            RequestError: When this machine is in no network.
+            RequestError: When this machine is in no network, or nothing listens in time.
         """
         if self.is_on:
             return self.address
@@ -104,9 +104,17 @@ class Bench:
         self._task = asyncio.get_running_loop().create_task(
             self._server.serve(sockets=[self._socket])
         )
-        async with asyncio.timeout(PATIENCE_S):
-            while not self._server.started:
-                await asyncio.sleep(0.01)
+        try:
+            async with asyncio.timeout(PATIENCE_S):
+                while not self._server.started:
+                    await asyncio.sleep(0.01)
+        except TimeoutError:
+            await self.close()
+            raise RequestError(
+                "the bench view did not start",
+                because=f"nothing listened on {self._host} within {PATIENCE_S:g} s",
+                mend="Switch it on again when the machine is less busy",
+            ) from None
         return self.address
 
     async def close(self) -> None:
