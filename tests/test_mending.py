@@ -127,7 +127,7 @@ def test_a_small_tray_over_a_sharp_plug_is_mended_by_a_larger_crown_radius() -> 
     assert 2.0 < parse_length(crown.value) < SMALL["depth_mm"]
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 def test_a_begun_tray_over_a_sharp_plug_is_mended_by_a_larger_crown_radius() -> None:
     spec = tray(crown_radius_mm=2.0)
     remedies = must_mend(spec, Cache())

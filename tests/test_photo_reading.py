@@ -50,7 +50,7 @@ def read(scene: Scene) -> tuple[PhotoReading, Picture]:
     "scene",
     [
         pytest.param(BOARDS, id="boards"),
-        pytest.param(TILES, id="tiles"),
+        pytest.param(TILES, id="tiles", marks=pytest.mark.sweep),
         pytest.param(CARPET, id="carpet", marks=pytest.mark.sweep),
     ],
 )

@@ -4,6 +4,8 @@ import math
 from collections.abc import Callable
 
 import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
 
 from hidewright.design.piece import Piece
 from hidewright.geometry.outline import Outline
@@ -16,6 +18,8 @@ EDGE_MM, HOLE_MM = 3.0, 1.0
 HALVINGS = 4
 #: A stretch of outline bounds the whole piece when no place of it lies beyond it by more, mm.
 BEYOND_MM = 0.02
+#: What is smaller and joined to the rest by no side is left out, mm2.
+CRUMB_MM2 = 0.05
 
 #: Signed distance of (n, 2) places, mm, positive inside.
 Plan = Callable[[Floats], Floats]
@@ -47,7 +51,19 @@ def trimmed(sheet: Sheet, piece: Piece, thickness_mm: float) -> Sheet:
         sheet = _clear_of(sheet, _beyond_circle(hole.at, hole.diameter_mm / 2.0), HOLE_MM)
     for window in piece.cut_outs:
         sheet = _clear_of(sheet, _opposite(inside_of(window)), EDGE_MM)
-    return sheet
+    return _without_crumbs(sheet)
+
+
+def _without_crumbs(sheet: Sheet) -> Sheet:
+    """Leave out what hangs on the rest by a corner alone and is hardly there: left by rounding."""
+    n = len(sheet.triangles)
+    sides = np.sort(sheet.triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
+    _, number = np.unique(sides, axis=0, return_inverse=True)
+    of = csr_matrix((np.ones(3 * n), (np.repeat(np.arange(n), 3), number.ravel())))
+    _, part = connected_components(of @ of.T, directed=False)
+    a, b, c = sheet.points[sheet.triangles].transpose(1, 0, 2)
+    areas = np.bincount(part, np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2.0)
+    return only(sheet, areas[part] > CRUMB_MM2)
 
 
 def _along(sheet: Sheet, outline: Outline) -> Sheet:
