@@ -10,16 +10,11 @@ the test tools.
 """
 
 import shutil
-import socket
 import statistics
-import subprocess
-import sys
-import tempfile
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
-from app_speed import first_page, wait_for
+from app_speed import served
 
 MOVES = 40
 #: For the price; the picture of the ladder has no target of its own.
@@ -47,20 +42,8 @@ MOVE = """async ([id, value]) => {
 
 def main() -> None:
     """Print a table of medians and 95th percentiles."""
-    with tempfile.TemporaryDirectory() as folder, socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-        free.close()
-        book = Path(folder) / "book.sqlite"
-        command = [sys.executable, "-m", "hidewright", "app", "--no-show", "--port", str(port)]
-        first_page(command, book, port)  # the demo's articles go into the book
-        server = subprocess.Popen([*command, "--book", str(book)], stdout=subprocess.DEVNULL)
-        wait_for(port)
-        try:
-            drive(f"http://127.0.0.1:{port}")
-        finally:
-            server.terminate()
-            server.wait()
+    with served() as (port, _):
+        drive(f"http://127.0.0.1:{port}")
 
 
 def drive(url: str) -> None:

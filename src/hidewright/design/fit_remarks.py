@@ -82,22 +82,25 @@ def _size_remarks(
                 remedies=remedies,
             )
         ]
-    short = -room
-    return [
-        Remark(
-            code="too-tight",
-            severity="forbids",
-            place=hollow.name,
-            amount=room,
-            limit=0.0,
-            sentence=(
-                f"With its clearances what is carried is {slab.width_mm:.1f} x "
-                f"{slab.length_mm:.1f} mm and touches the inside of wall, crown or corners by "
-                f"{short:.1f} mm."
-            ),
-            remedies=remedies,
-        )
-    ]
+    sentence = (
+        f"With its clearances what is carried is {slab.width_mm:.1f} x {slab.length_mm:.1f} mm and "
+        f"touches the inside of wall, crown or corners by {-room:.1f} mm."
+    )
+    return [_too_tight(hollow, room, sentence, remedies)]
+
+
+def _too_tight(
+    hollow: Hollow, room_mm: float, sentence: str, remedies: tuple[Remedy, ...] = ()
+) -> Remark:
+    return Remark(
+        code="too-tight",
+        severity="forbids",
+        place=hollow.name,
+        amount=room_mm,
+        limit=0.0,
+        sentence=sentence,
+        remedies=remedies,
+    )
 
 
 def _beside_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark]:
@@ -106,19 +109,11 @@ def _beside_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark
     room = clearance_beside(hollow, laid)
     if room >= -TOUCH_MM:
         return []
-    return [
-        Remark(
-            code="too-tight",
-            severity="forbids",
-            place=hollow.name,
-            amount=room,
-            limit=0.0,
-            sentence=(
-                "Laid in beside the dividers one after another, with their clearances, the things "
-                f"touch wall, dividers or one another by {-room:.1f} mm."
-            ),
-        )
-    ]
+    sentence = (
+        "Laid in beside the dividers one after another, with their clearances, the things touch "
+        f"wall, dividers or one another by {-room:.1f} mm."
+    )
+    return [_too_tight(hollow, room, sentence)]
 
 
 def _way_remarks(

@@ -91,12 +91,7 @@ def closed_section(
     if magnet is not None:
         tip = max(tip, beyond_lip + across(magnet) + 2 * BESIDE_MAGNET_MM + m.inset_mm)
     with about("fold_radius"):
-        strip = hinge_strip(
-            height_mm=height,
-            inside_radius_mm=min(m.fold_radius_mm, height / 2),
-            k_factor=0.5,
-            thickness_mm=t,
-        )
+        strip = _strip(m, height, t)
     return ClosedSection(
         height_mm=height,
         gap_mm=height - t,
@@ -106,6 +101,16 @@ def closed_section(
         tray_crown_mm=min(m.crown_radius_mm + wall, m.tray_depth_mm, m.mouth_room_mm),
         tip_mm=tip,
         strip=strip,
+    )
+
+
+def _strip(m: PocketWithTrayMeasures, height_mm: float, thickness_mm: float) -> HingeStrip:
+    """Return the hinge that just reaches over a height."""
+    return hinge_strip(
+        height_mm=height_mm,
+        inside_radius_mm=min(m.fold_radius_mm, height_mm / 2),
+        k_factor=0.5,
+        thickness_mm=thickness_mm,
     )
 
 
@@ -144,12 +149,7 @@ def full_and_empty(
     held_up = magnet.thickness_mm + m.cover_mm if magnet else 0.0
 
     def at(height: float) -> ClosedState:
-        way = hinge_strip(
-            height_mm=height,
-            inside_radius_mm=min(m.fold_radius_mm, height / 2),
-            k_factor=0.5,
-            thickness_mm=thickness_mm,
-        )
+        way = _strip(m, height, thickness_mm)
         return ClosedState(
             height_mm=height,
             gap_mm=height - thickness_mm,

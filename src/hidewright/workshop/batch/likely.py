@@ -53,7 +53,7 @@ def with_likely(
     hands = hands_on_range(minutes, WorkshopRates(), shelf)
     notes = (
         f"Hands-on work of this plan: {minutes_words(hands)}.",
-        *_late_notes(plan, batch, leathers, shelf),
+        *_late_notes(plan, slow_batch(batch, minutes, leathers, shelf)),
     )
     told = tuple(dict.fromkeys((*plan.notes, *notes)))
     return replace(plan, notes=told)
@@ -137,10 +137,7 @@ def slowly_promised(
     return replace(told, slow_day=slow.day)
 
 
-def _late_notes(
-    plan: BatchPlan, batch: Batch, leathers: Iterable[Leather], shelf: LearnedShelf
-) -> tuple[str, ...]:
-    slow = slow_batch(batch, minutes_by_work(plan, batch), leathers, shelf)
+def _late_notes(plan: BatchPlan, slow: Batch) -> tuple[str, ...]:
     try:
         other = plan_batch(slow, seed=plan.seed, budget=SLOW)
     except RequestError:
