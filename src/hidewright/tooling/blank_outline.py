@@ -1,6 +1,9 @@
 """The rough blank: round the pieces on it, with margin, soaked as it is pressed and dry as cut."""
 
+import math
 from collections.abc import Sequence
+
+import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
@@ -21,10 +24,13 @@ from hidewright.geometry.boolean import union
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline, joined
+from hidewright.geometry.segment import Segment
 from hidewright.tooling.pressed import put
 
 #: Notches of the outline narrower than twice this are bridged: the knife goes straight on, mm.
 BRIDGED_MM = 15.0
+#: The edge begins at its joint furthest this way.
+FIRST_WAY = (math.cos(1.0), math.sin(1.0))
 #: An outline this far inside another everywhere adds nothing to it, mm.
 COVERED_MM = 0.05
 
@@ -101,7 +107,17 @@ def _round_all(blank: Blank, flat: Sequence[Outline]) -> Outline:
                 mend="Place them nearer to one another, or give each a blank of its own",
             )
     back = offset_all(whole, -BRIDGED_MM)
-    return Outline(joined(back[0].outer.segments))
+    return _begun_alike(joined(back[0].outer.segments))
+
+
+def _begun_alike(around: Sequence[Segment]) -> Outline:
+    """Return an outline that begins at the joint furthest along a slanting line.
+
+    A slider moved a little then gives the same outline but for its measures; along an axis two
+    joints of a symmetrical blank would lie equally far.
+    """
+    first = max(range(len(around)), key=lambda i: float(np.dot(FIRST_WAY, around[i].start)))
+    return Outline((*around[first:], *around[:first]))
 
 
 def _outermost(flat: Sequence[Outline]) -> list[Outline]:

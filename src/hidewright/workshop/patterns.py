@@ -4,11 +4,14 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from hidewright.design.blank import Blank
 from hidewright.design.piece import Fold, Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
 from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line, turn
 from hidewright.geometry.shapes import circle
@@ -138,16 +141,19 @@ def _rows(piece: Piece, count: int, pitch: float, x: float) -> tuple[float, ...]
     ]
     taken += [(cut.bounds[1], cut.bounds[3]) for cut in piece.cut_outs]
     slots = [top - (i + 1) * pitch / 4 for i in range(math.floor(4 * high / pitch) - 3)]
-    free = [
+    slots = [
         y
         for y in slots
         if not any(low < y + 0.7 * pitch and y - 0.22 * pitch < up for low, up in taken)
-        and all(
-            piece.outline.contains((x + side * (right - left), y + up), 1.0)
-            for side in (-0.2, 0.0, 0.2)
-            for up in (0.0, 0.6 * pitch)
-        )
     ]
+    corners = [
+        (x + side * (right - left), y + up)
+        for y in slots
+        for side in (-0.2, 0.0, 0.2)
+        for up in (0.0, 0.6 * pitch)
+    ]
+    inside = signed_distances(piece.outline, np.array(corners).reshape(-1, 2)) >= 1.0
+    free = [y for y, all_in in zip(slots, inside.reshape(-1, 6).all(axis=1), strict=True) if all_in]
     best: tuple[float, tuple[float, ...]] | None = None
     for i, first in enumerate(free):
         rows = [first]
