@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import compress, pairwise
 
 import numpy as np
 
@@ -153,7 +153,8 @@ def _rows(piece: Piece, count: int, pitch: float, x: float) -> tuple[float, ...]
         for up in (0.0, 0.6 * pitch)
     ]
     inside = signed_distances(piece.outline, np.array(corners).reshape(-1, 2)) >= 1.0
-    free = [y for y, all_in in zip(slots, inside.reshape(-1, 6).all(axis=1), strict=True) if all_in]
+    whole = np.all(inside.reshape(-1, 6), axis=1)
+    free = list(compress(slots, whole))
     best: tuple[float, tuple[float, ...]] | None = None
     for i, first in enumerate(free):
         rows = [first]

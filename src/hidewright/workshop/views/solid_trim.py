@@ -58,7 +58,7 @@ def _without_crumbs(sheet: Sheet) -> Sheet:
     """Leave out what hangs on the rest by a corner alone and is hardly there: left by rounding."""
     n = len(sheet.triangles)
     sides = np.sort(sheet.triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
-    _, number = np.unique(sides, axis=0, return_inverse=True)
+    _, number = np.unique(sides @ (len(sheet.values), 1), return_inverse=True)
     of = csr_matrix((np.ones(3 * n), (np.repeat(np.arange(n), 3), number.ravel())))
     _, part = connected_components(of @ of.T, directed=False)
     a, b, c = sheet.points[sheet.triangles].transpose(1, 0, 2)
