@@ -13,8 +13,8 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.costing.learning import mean_time
 from hidewright.design.bench_reading import BenchReading, ReadingKind
 from hidewright.forming.on_blank import behaviour_of
-from hidewright.learning.belief import Predict, prior
-from hidewright.learning.models import Catalogues, observation
+from hidewright.learning.belief import Predict, Values, prior
+from hidewright.learning.models import Catalogues, free_shrinkage, observation
 from hidewright.learning.priors import (
     board_prior,
     leather_prior,
@@ -24,6 +24,7 @@ from hidewright.learning.priors import (
 )
 from hidewright.learning.quantities import Quantity
 from hidewright.learning.surrogate import REACH, fitted
+from hidewright.learning.update import Observation, adapted
 
 SHELF = built_in_catalogue()
 LEATHER = find(SHELF.leathers, "vegetable-tanned shoulder 1.4-1.6 mm")
@@ -137,3 +138,18 @@ def test_a_curve_does_not_depend_on_what_its_prediction_does_not_depend_on() -> 
     at = belief.values_at(belief.mean + np.array([0.2, 0.0, -0.3]))
     with_b = belief.values_at(belief.mean + np.array([0.2, 0.5, -0.3]))
     assert curve.predict("y", at) == pytest.approx(curve.predict("y", with_b), rel=1e-12)
+
+
+@pytest.mark.parametrize("read", [40.0, 48.0, 60.0, 96.0])
+def test_a_square_that_is_read_however_small_is_learned_from(read: float) -> None:
+    """Of 100 mm; on the way to the answer shrinkages are tried that leave no leather at all.
+
+    What is learned foretells the reading: the tool's error is far less than the prior's doubt.
+    """
+    belief = leather_prior(LEATHER)
+
+    def dry(values: Values) -> float:
+        return 100.0 * free_shrinkage(values["shrinkage_across"], values["held_shrinkage"])
+
+    _, after = adapted(belief, [Observation(key="r", value=read, error=0.15, predict=dry)])
+    assert dry(after.values) == pytest.approx(read, abs=0.05)

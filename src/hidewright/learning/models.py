@@ -51,11 +51,12 @@ def free_shrinkage(shrinkage: float, held: float) -> float:
     """Return dry over soaked length of leather that dries free.
 
     A row's shrinkage is what is left when it dries held: ln(1 - shrinkage) = (1 - held) ln(free).
+    Tried shrinkages of 1 and more, which no leather has, leave nothing.
 
     >>> round(free_shrinkage(0.01, 0.8), 4)
     0.951
     """
-    return float((1.0 - shrinkage) ** (1.0 / (1.0 - held)))
+    return float(max(1.0 - shrinkage, 0.0) ** (1.0 / (1.0 - held)))
 
 
 def _plain(reading: BenchReading, catalogue: Catalogues) -> Predict:
