@@ -21,7 +21,7 @@ from hidewright.forming.answers import (
     thickness_at,
 )
 from hidewright.forming.case import Case, solved
-from hidewright.forming.solve import Level, Pressed
+from hidewright.forming.solved import Level, Pressed
 from hidewright.geometry.segment import Floats
 from hidewright.store.case_file import read_case
 

@@ -24,7 +24,8 @@ from hidewright.forming.answers import press_force_N, pull_in, thickness_at_poin
 from hidewright.forming.law import FibreSheet, Law, NeoHooke
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import BALANCE, Conditions, Pressed, pressed
+from hidewright.forming.solve import BALANCE, pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import (

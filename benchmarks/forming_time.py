@@ -13,13 +13,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from hidewright.forming import solve
+from hidewright.forming import newton, solve
 from hidewright.forming.law import FibreSheet, NeoHooke
 from hidewright.forming.meshing import meshed
 from hidewright.forming.pattern import Harmonic, Pattern, Refactor
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.shapes import rectangle
 
 ROUNDS = 15
@@ -36,9 +37,9 @@ PARTS: tuple[tuple[str, Any, str], ...] = (
     ("mesh", solve, "metric_of"),
     ("mesh", Pattern, "of"),
     ("mesh", Harmonic, "of"),
-    ("assembly", solve, "strained"),
-    ("assembly", solve, "gradient"),
-    ("assembly", solve, "blocks"),
+    ("assembly", newton, "strained"),
+    ("assembly", newton, "gradient"),
+    ("assembly", newton, "blocks"),
     ("assembly", Pattern, "matrix"),
     ("factorising", Refactor, "of"),
 )
@@ -148,7 +149,7 @@ def watched() -> Iterator[dict[str, float]]:
 
 
 def step(
-    task: Task, size: float, depth: float, warm: solve.Warm | None = None
+    task: Task, size: float, depth: float, warm: Warm | None = None
 ) -> tuple[float, list[float], Pressed]:
     """Return ms, percent by part and the sheet of one solve."""
     with watched() as spent:

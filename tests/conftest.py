@@ -84,6 +84,8 @@ def _value(
         return draw.choice(get_args(hint))
     if hint is bool:
         return draw.random() < 0.5
+    if "each" in about:  # as often as not one place that goes with the usual measures
+        return (round(draw.uniform(50.0, 70.0), 1),) if draw.random() < 0.5 else ()
     if "quantity" not in about:
         return default
     low = max(size - spread, 0.6) * default

@@ -61,6 +61,16 @@ def test_begin_sizes_the_hollow_for_what_is_carried(
     assert not codes & {"too-thick", "too-tight", "way-in-too-narrow"}
 
 
+def test_a_design_that_cannot_be_drawn_is_not_said_to_stand_in_no_way(
+    pouch: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _changed(pouch, "crown_radius: 3 mm", "crown_radius: 12 mm")
+    assert run("check", str(pouch)) == 2
+    told = capsys.readouterr()
+    assert "Nothing stands in the way" not in told.out
+    assert "crown" in told.err
+
+
 def test_begin_does_not_write_over_a_file(pouch: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = pouch.read_bytes()
     assert run("begin", "flat-back pouch", "--out", str(pouch)) == 2

@@ -1,16 +1,26 @@
 """Sheets of a full-size pattern: every line is on one, and none is there for nothing."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
 from hidewright.drawing.pdf import patterns_to_pdf
 from hidewright.drawing.pdf_page import bezier_curves
-from hidewright.drawing.tiles import INSIDE_MM, MARK_MM, OVERLAP_MM, Paper, Tiling, tile
+from hidewright.drawing.tiles import (
+    INSIDE_MM,
+    MARK_MM,
+    OVERLAP_MM,
+    Paper,
+    Tiling,
+    free_place,
+    tile,
+)
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import arc, line
@@ -73,6 +83,39 @@ def test_a_rectangle_takes_no_more_sheets_than_the_better_way_of_turning_the_pap
     lying = rows(width, 273.0) * rows(height, 180.0)
     tiling = tile(drawing(rectangle(width, height)), "A4")
     assert len(tiling.windows) <= min(upright, lying)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    wide=st.floats(60, 500),
+    high=st.floats(60, 500),
+    size=st.tuples(st.floats(10, 80), st.floats(5, 20)),
+    holes=st.lists(st.tuples(st.floats(-0.4, 0.4), st.floats(-0.4, 0.4)), max_size=5),
+)
+def test_a_free_place_is_clear_of_lines_within_the_drawing_and_on_one_sheet(
+    wide: float, high: float, size: tuple[float, float], holes: list[tuple[float, float]]
+) -> None:
+    curves = [rectangle(wide, high), *(circle(6.0, (u * wide, v * high)) for u, v in holes)]
+    whole = drawing(*curves)
+    tiling = tile(whole, "A4")
+    place = free_place(whole, tiling, size)
+    if place is None:
+        return
+    room = shapely.box(*place, place[0] + size[0], place[1] + size[1])
+    for curve in curves:
+        assert shapely.LineString(curve.flat_points(0.01)).distance(room) >= 2.0 - 1e-6
+    assert shapely.box(-wide / 2, -high / 2, wide / 2, high / 2).contains(room)
+    windows = [shapely.box(*w.box) for w in tiling.windows]
+    assert [w.intersects(room) for w in windows] == [w.contains(room) for w in windows]
+    assert sum(w.contains(room) for w in windows) == 1
+    text = Text(words="i", at=place, height_mm=2.0, layer=CUT)
+    assert tile(replace(whole, texts=(text,)), "A4") == tiling, "the sheets stay as they are"
+
+
+def test_there_is_a_free_place_in_an_empty_plate_and_none_in_a_narrow_one() -> None:
+    for size, found in (((100.0, 100.0), True), ((6.0, 100.0), False)):
+        whole = drawing(rectangle(*size))
+        assert (free_place(whole, tile(whole, "A4"), (40.0, 7.0)) is not None) == found
 
 
 def test_a_small_pattern_lies_in_the_middle_of_one_upright_sheet_without_marks() -> None:

@@ -19,7 +19,7 @@ from hidewright.geometry.segment import Floats
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
-from hidewright.workshop.forming_section import cut_through_worst
+from hidewright.workshop.forming_cut import cuts_of
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.carry_view import carry_view, things_in
@@ -177,7 +177,7 @@ def test_a_section_tells_the_tools_own_measures_and_draws_the_solved_leather(mad
     ):
         for sheet in one.layers:
             view, tool = next(views), moulding.tool
-            cut = cut_through_worst(sheet, made.leather(sheet.role))
+            cut = cuts_of(sheet, made.leather(sheet.role))[0]
             told = words_on(view, "size")
             # two decimals at most, noughts left out
             for words in (

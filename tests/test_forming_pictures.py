@@ -25,7 +25,9 @@ from hidewright.store.design_file import read_design
 from hidewright.units.written import METRIC
 from hidewright.workshop import article
 from hidewright.workshop.forming_chain import Layer, PressedBlank
-from hidewright.workshop.forming_maps import along_column, flange_mm, maps_of, shares_used, worst_of
+from hidewright.workshop.forming_cut import cuts_of
+from hidewright.workshop.forming_line import along_column, flange_mm, shares_used, worst_of
+from hidewright.workshop.forming_maps import maps_of
 from hidewright.workshop.forming_papers import (
     FOLDER,
     PAGE,
@@ -39,10 +41,9 @@ from hidewright.workshop.forming_section import (
     FRAME,
     PLUG,
     THROUGH,
-    cut_through_worst,
     frame_profile,
     plug_profile,
-    section_drawing,
+    section_drawings,
 )
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -209,8 +210,8 @@ def scale_of(drawing: Drawing) -> float:
 def test_thickness_measured_in_the_drawing_is_the_solved_one(
     blank: PressedBlank, layer: Layer, leather: Leather
 ) -> None:
-    drawing = section_drawing(blank, layer, leather)
-    cut = cut_through_worst(layer, leather)
+    drawing = section_drawings(blank, layer, leather)[0][1]
+    cut = cuts_of(layer, leather)[0]
     lines = through(drawing, scale_of(drawing))
     measured = [float(np.linalg.norm(b - a)) for a, b in lines]
     assert measured == pytest.approx([*cut.thickness[::3], cut.thickness[-1]], abs=1e-9)
@@ -240,7 +241,7 @@ def test_the_leathers_radii_in_the_section_are_the_solved_ones(
     layer: Layer, leather: Leather, region: int, sign: float
 ) -> None:
     worst = worst_of(layer, leather)
-    cut = cut_through_worst(layer, leather)
+    cut = cuts_of(layer, leather)[0]
     arcs, tools = layer.sheet.warm.arcs[worst.hollow], cut.tools
     if region == CROWN:
         wanted = (
@@ -262,7 +263,7 @@ def test_the_leathers_radii_in_the_section_are_the_solved_ones(
 def test_plug_and_frame_are_drawn_with_their_radii_gap_and_height(
     blank: PressedBlank, layer: Layer, leather: Leather
 ) -> None:
-    drawing = section_drawing(blank, layer, leather)
+    drawing = section_drawings(blank, layer, leather)[0][1]
     scale = scale_of(drawing)
     tools = layer.sheet.pressing.hollows[0].tools
     plug = next(s.curve for s in drawing.strokes if s.layer == PLUG)
@@ -297,7 +298,7 @@ def test_leaning_walls_touch_the_arcs_of_crown_and_lip_and_stay_the_gap_apart(
 
 
 def test_faces_meet_plug_and_frame_where_they_lie_on_them(layer: Layer, leather: Leather) -> None:
-    cut = cut_through_worst(layer, leather)
+    cut = cuts_of(layer, leather)[0]
     flange = cut.outer[:, 0] >= cut.tools.outer_mm - 1e-9
     assert cut.outer[flange][:, 1] == pytest.approx(cut.tools.thickness_mm, abs=0.02)
     bottom = cut.inner[cut.inner[:, 0] < cut.tools.inner_mm - 1.0]
@@ -309,9 +310,9 @@ def test_faces_meet_plug_and_frame_where_they_lie_on_them(layer: Layer, leather:
 def test_the_drawn_faces_pass_through_the_solved_places(
     blank: PressedBlank, layer: Layer, leather: Leather
 ) -> None:
-    drawing = section_drawing(blank, layer, leather)
+    drawing = section_drawings(blank, layer, leather)[0][1]
     scale = scale_of(drawing)
-    cut = cut_through_worst(layer, leather)
+    cut = cuts_of(layer, leather)[0]
     faces = [s.curve for s in drawing.strokes if s.layer == FACES]
     for face, places in zip(faces, (cut.inner, cut.outer), strict=True):
         assert isinstance(face, Path)
@@ -326,14 +327,14 @@ def test_the_section_ends_at_the_leathers_edge(
     reach = flange_mm(layer.sheet, worst.hollow, worst.column)
     (x, y), *_ = along_column(layer.sheet, worst.hollow, worst.column, np.array([reach])).tolist()
     assert blank.edge.nearest((x, y))[1] < 0.15  # the mesh's edge is made of chords
-    assert cut_through_worst(layer, leather).edge_mm == reach
+    assert cuts_of(layer, leather)[0].edge_mm == reach
 
 
 # -- pull-in ------------------------------------------------------------------------------------
 
 
 def test_pull_in_told_in_the_drawing_is_the_solved_one(
-    values: Values, blank: PressedBlank, layer: Layer, leather: Leather
+    values: Values, blank: PressedBlank, layer: Layer
 ) -> None:
     flat, drawn = pull_in(layer.sheet)
     places = pull_in_places(layer.sheet)
@@ -345,15 +346,17 @@ def test_pull_in_told_in_the_drawing_is_the_solved_one(
         assert math.dist(place.start, place.end) == pytest.approx(abs(float(drawn[i])))
     told = {p.said: p.mm for p in places if p.said}
     assert told == {"least": float(drawn.min()), "most": float(drawn.max())}
-    drawing = pull_in_drawing(blank, layer, leather, values["pieces"])
+    drawing = pull_in_drawing(blank, layer, values["pieces"])
     words = [t.words for t in drawing.texts]
-    assert all(f"{p.mm:.1f} {p.said}".strip() in words for p in places)
+    said = [p.said for p in places if p.said]
+    assert sorted(words) == sorted([*(f"{p.mm:.1f}" for p in places), *said])
+    assert drawing.extent == drawing.bounds, "words reach beyond the blank"
 
 
 def test_pull_in_is_drawn_at_full_size_and_its_arrows_end_at_the_pressed_edge(
-    values: Values, blank: PressedBlank, layer: Layer, leather: Leather
+    values: Values, blank: PressedBlank, layer: Layer
 ) -> None:
-    drawing = pull_in_drawing(blank, layer, leather, values["pieces"])
+    drawing = pull_in_drawing(blank, layer, values["pieces"])
     outlines = [s.curve for s in drawing.strokes if s.layer != PRESSED]
     assert outlines[0].bounds == pytest.approx(blank.soaked.bounds)
     pressed = next(s.curve for s in drawing.strokes if s.layer == PRESSED)
@@ -434,7 +437,7 @@ def test_every_picture_on_the_page_is_a_file_that_parses_and_is_small(values: Va
 def test_the_pictures_in_another_order_give_the_same_files(values: Values) -> None:
     drawn: tuple[FormingPictures, ...] = values["forming pictures"]
     backwards = tuple(reversed(drawn))
-    again = forming_files(backwards, "A4", METRIC)
+    again = forming_files(backwards, "A4", "Box", METRIC)
     for path, data in values["forming files"].items():
         if path.endswith(".svg"):
             assert again[path] == data
@@ -442,7 +445,7 @@ def test_the_pictures_in_another_order_give_the_same_files(values: Values) -> No
 
 def test_an_article_that_is_not_formed_has_no_forming_page() -> None:
     assert forming_page("Flat", (), "A4") == {}
-    assert forming_files((), "A4", METRIC) == {}
+    assert forming_files((), "A4", "Flat", METRIC) == {}
 
 
 def test_the_pack_holds_the_page_and_its_pictures_and_the_contents_lead_there() -> None:

@@ -512,7 +512,8 @@ def test_closed_gaps_open_paths_and_what_is_left_out_are_told(
         _svg(
             '<path id="tag" d="M 1 1 H 60 V 60 H 1 V 1.03"/><path id="loose" d="M 70 1 V 50"/>'
             '<rect id="boss" x="10" y="10" width="40" height="40"/>'
-            '<rect id="inlay" x="20" y="20" width="15" height="15"/>'
+            '<rect id="rib" x="20" y="20" width="15" height="15"/>'
+            '<rect id="inlay" x="24" y="24" width="5" height="5"/>'
         ),
         encoding="utf-8",
     )
@@ -520,7 +521,32 @@ def test_closed_gaps_open_paths_and_what_is_left_out_are_told(
     told = capsys.readouterr().err
     assert "Closed a gap of 0.030 mm" in told
     assert "Left out loose: it is not closed" in told
-    assert "Left out inlay: it lies inside a moulded zone" in told
+    assert "zone boss with divider rib" in told
+    assert "Left out inlay: it lies inside a divider of a moulded zone" in told
+
+
+def test_an_outline_inside_a_zone_becomes_a_divider_with_the_floor_its_block_hangs_from() -> None:
+    spec = _from_svg(
+        _svg(
+            '<rect id="tray" x="0" y="0" width="120" height="90"/>'
+            '<rect id="hollow" x="15" y="15" width="90" height="60" rx="10"/>'
+            '<rect id="rib" x="54" y="28" width="12" height="34" rx="5.9"/>'
+            '<circle id="vent" cx="30" cy="45" r="2"/>'
+        )
+    )
+    (piece,) = spec.brief.measures.pieces
+    (zone,), (vent,) = piece.zones, piece.holes
+    (rib,) = zone.islands
+    assert (vent.name, rib.name) == ("vent", "rib")
+    assert (rib.outline.width, rib.outline.height) == pytest.approx((12.0, 34.0), abs=0.02)
+    assert spec.tooling.cavity_floor
+    (made,) = FREE.construct(spec.brief).pieces[0].zones
+    (island,) = made.islands
+    # in the piece's frame as in the drawing: half way between the hollow's ends
+    assert made.outline.bounds[0] + made.outline.bounds[2] == pytest.approx(
+        island.outline.bounds[0] + island.outline.bounds[2], abs=0.02
+    )
+    assert not _from_svg(SVG).tooling.cavity_floor
 
 
 def test_what_is_carried_is_checked_against_the_drawn_hollow(drawing: Path, tmp_path: Path) -> None:

@@ -17,11 +17,11 @@ from hidewright.design.fit import clearance_in
 from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.kinds.open_tray import (
     BOTH,
-    OpenTrayMeasures,
     construct,
     pressed_as_one,
     sized_for,
 )
+from hidewright.design.kinds.open_tray_measures import OpenTrayMeasures
 from hidewright.design.kinds.plans import Plan
 from hidewright.design.measure import file_name
 from hidewright.design.slabs import envelope
@@ -65,7 +65,10 @@ def measures(draw: st.DrawFn) -> OpenTrayMeasures:
     """Any measures within their limits: mostly near the usual ones, now and then at a limit."""
     hints, values = get_type_hints(OpenTrayMeasures), {}
     for one in fields(OpenTrayMeasures):
-        if get_origin(hints[one.name]) is not None:
+        if "each" in one.metadata:
+            places = st.floats(0.0, 1.2 * USUAL.length_mm)
+            values[one.name] = tuple(draw(st.lists(places, max_size=2)))
+        elif get_origin(hints[one.name]) is not None:
             values[one.name] = draw(st.sampled_from(get_args(hints[one.name])))
         else:
             low, high = one.metadata["low"], one.metadata["high"]

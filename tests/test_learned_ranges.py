@@ -14,7 +14,8 @@ from hidewright.design.interval import Interval
 from hidewright.errors import RequestError
 from hidewright.forming.answers import pull_in
 from hidewright.forming.on_blank import flat_blank
-from hidewright.forming.solve import Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Pressed
 from hidewright.learning.belief import Belief, prior
 from hidewright.learning.priors import leather_prior, leather_with
 from hidewright.learning.quantities import LEATHER, Quantity
@@ -334,6 +335,38 @@ def test_an_end_that_no_sheet_reaches_tells_nothing_and_the_other_gives_the_slop
 
     monkeypatch.setattr(learned_ranges, "pressed", only_with_less_friction)
     drawn = told(plug, knowing(leather_prior(SHOULDER), "wet_friction")).most_pull_in_mm
-    (other,) = less
-    one, two = (math.log(float(pull_in(sheet)[1].max())) for sheet in (plug, other))
+    middle, other = less
+    one, two = (math.log(float(pull_in(sheet)[1].max())) for sheet in (middle, other))
     assert deviation(drawn) == pytest.approx(abs(one - two))
+
+
+def test_ends_on_a_coarser_mesh_give_the_ranges_of_ends_on_the_sheets_own(
+    plug: Pressed, by_catalogue: Ranges, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Within a tenth of each range; what is likely is told of the sheet itself."""
+    monkeypatch.setattr(learned_ranges, "ENDS_COARSER", 1.0)
+    fine = told(plug, leather_prior(SHOULDER))
+    for name in ("force_N", "thinnest", "largest_stretch", "most_pull_in_mm", "use", "drying"):
+        one, other = getattr(by_catalogue, name), getattr(fine, name)
+        assert one.likely == other.likely
+        assert deviation(one) == pytest.approx(deviation(other), rel=0.1)
+    for one, other in zip(by_catalogue.dry, fine.dry, strict=True):
+        for way in ("along", "across", "height"):
+            mine, own = getattr(one, way), getattr(other, way)
+            assert deviation(mine) == pytest.approx(deviation(own), rel=0.1)
+
+
+def test_a_sheet_without_balance_on_the_coarser_mesh_is_shifted_on_its_own(
+    plug: Pressed, by_catalogue: Ranges, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solve, own = pressed, plug.warm.size_mm
+
+    def only_fine(form: Any, conditions: Any, size_mm: float, *warm: Any) -> Pressed:
+        if size_mm > own:
+            raise RequestError("no balance was found for this form")
+        return solve(form, conditions, size_mm, *warm)
+
+    monkeypatch.setattr(learned_ranges, "pressed", only_fine)
+    belief = knowing(leather_prior(SHOULDER), "stiffness")
+    assert told(plug, belief).force_N.likely == by_catalogue.force_N.likely
+    assert deviation(told(plug, belief).force_N) > 0.1

@@ -3,12 +3,14 @@
 import math
 import os
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.blank import Blank, Hold, PiecePlace
+from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.store.design_file import read_design
@@ -277,6 +279,35 @@ def test_zones_of_a_free_design_are_mended_by_their_own_fields() -> None:
     assert f"measures.blanks.{told.name}.margin" in found
     deeper = found[f"{zone}.depth"].set(9.0).brief.measures
     assert next(p for p in deeper.pieces if p.name == piece.name).zones[0].depth_mm == 9.0
+
+
+def test_dividers_are_mended_by_their_radii_and_height_where_there_are_any() -> None:
+    def ways(spec: Specification[Any], role: str = "body") -> dict[str, str]:
+        design = kind_named(spec.brief.kind).construct(spec.brief)
+        (blank,), pieces = design.blanks, design.pieces
+        place = f"{pieces[0].name}/{pieces[0].zones[0].name}"
+        remark = Remark(code="leather-cracks", severity="forbids", place=place, sentence="x")
+        found = knobs(spec, remark, blank, pieces, role)
+        return {
+            one.written(one.most)[0][0]: "larger" if one.most > one.now else "smaller"
+            for one in found
+        }
+
+    plain = tray()
+    divided = edited(plain, "measures.dividers", "60 mm", SHELF)
+    own = {
+        "measures.divider_top_radius": "larger",
+        "measures.divider_foot_radius": "larger",
+        "measures.divider_height": "smaller",
+    }
+    assert ways(divided) == ways(plain) | own
+    assert not set(own) & set(ways(plain))
+    file = Path(__file__).parent / "data" / "tray-with-divider.yaml"
+    free = read_design(file.read_bytes(), name=file.name).specification
+    path = "measures.pieces.tray.zones.hollow.islands.divider"
+    found = ways(free)
+    for name, way in (("top_radius", "larger"), ("foot_radius", "larger"), ("height", "smaller")):
+        assert found[f"{path}.{name}"] == way
 
 
 class _Cancelled(Exception):  # noqa: N818

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from hidewright.catalogue.prices import built_in_prices
 from hidewright.costing.cost import cost_of
-from hidewright.costing.shopping import shopping
+from hidewright.costing.shopping import Wanted, shopping
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.drawing.build_sheet import BOTTOM_MM, SIDE_MM, Stamp
 from hidewright.drawing.cards import CARD_MM, CareCard, care_cards_pdf
@@ -27,13 +27,14 @@ from hidewright.drawing.tiles import PAPERS_MM, Paper
 from hidewright.errors import RequestError
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
+from hidewright.units.written import ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.lists import cut_mm, laser_minutes
+from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
-from hidewright.workshop.product import care_card, leather_g, outside_mm, volume_mm3
+from hidewright.workshop.product import care_card, leather_g, made_of, outside_mm, volume_mm3
 from hidewright.workshop.views.solid_view import pieces_solid
 from pdf_read import pages_of
 
@@ -278,6 +279,38 @@ def test_a_card_says_what_this_article_is_made_of_and_must_not_meet() -> None:
         ("forceps-pocket", "pieces"),
     }
     assert {k[1] for k, words in said.items() if "Dye can rub off" in words} == {"pieces"}
+
+
+@pytest.mark.parametrize("name", ["label-box", "lens-case", "specimen-tray"])
+def test_thread_is_told_of_what_is_sewn_and_of_nothing_else(name: str) -> None:
+    values = values_of(name)
+    design = values["design"][0]
+    told = dict(made_of(design, values["all leathers"], ()))
+    assert ("thread" in told) == any(step.work == "sew" for step in values["steps"])
+
+
+def test_what_is_poured_and_weighed_is_told_in_ounces_beside_inches_and_never_as_less() -> None:
+    """231 cubic inches are a gallon of 128 fluid ounces; a pound of 16 ounces is 453.59237 g."""
+    assert pytest.approx(231 * 2.54**3 / 128, rel=1e-12) == ML_PER_FLUID_OUNCE
+    glue = Wanted(
+        kind="consumable",
+        name="glue",
+        unit="g",
+        needed=453.59237,
+        stock=0.0,
+        packs=1,
+        pack=1000.0,
+        cost_minor=0,
+    )
+    dye = replace(glue, name="dye", unit="ml", needed=29.6, pack=250.0)
+    (table,) = shopping_tables((glue, dye), "EUR", Written(lengths="in"))
+    (_, weighed, _, _, bought, _), (_, poured, _, _, bottle, _) = table.rows
+    assert weighed == "16 oz"
+    assert bought == "1 of 35.28 oz (1000 g)"
+    assert poured == "1.01 fl oz", "29.6 ml are a little more than one"
+    assert bottle == "1 of 8.46 fl oz (250 ml)"
+    (metric,) = shopping_tables((glue, dye), "EUR")
+    assert [row[1] for row in metric.rows] == ["453.6 g", "29.6 ml"]
 
 
 def test_words_that_do_not_fit_on_a_card_are_refused() -> None:

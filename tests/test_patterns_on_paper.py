@@ -1,5 +1,7 @@
 """Full-size patterns of pieces and tools: true size, nothing over one another, words to be read."""
 
+import math
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path
@@ -11,9 +13,9 @@ import shapely
 from coarse_cache import CACHE
 from hidewright.drawing.drawing import Drawing, Layer, Text
 from hidewright.drawing.paper_text import width_of
-from hidewright.drawing.pdf import to_pdf
+from hidewright.drawing.pdf import patterns_to_pdf, to_pdf
 from hidewright.drawing.pdf_page import Book
-from hidewright.drawing.tiles import PAPERS_MM, Paper, tile, window_size
+from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Paper, tile, window_size
 from hidewright.geometry.outline import Outline
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
@@ -25,6 +27,7 @@ from pdf_read import pages_of
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 TOOLS = ("mouldings", "trim templates", "pricking templates", "blocks", "jigs")
+DRAWINGS = ("piece drawings", "cover drawings", "blank drawings")
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 #: Capitals lower than this cannot be read at the bench, mm: 5 point type, common practice.
 LEAST_MM = 1.2
@@ -34,15 +37,26 @@ LEAST_MM = 1.2
 def values_of(name: str) -> Any:
     path = Path("examples") / f"{name}.yaml"
     spec = read_design(path.read_bytes(), name=path.name).specification
-    wanted = ("design", "piece drawings", "blank drawings", *TOOLS)
+    wanted = ("design", "forming pictures", *DRAWINGS, *TOOLS)
     return evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values
 
 
 def parts_of(name: str) -> list[Any]:
+    """Return the parts that are drawn: of glue jigs and trial blocks neither plates nor shims."""
     values = values_of(name)
     moulds = [part for moulding in values["mouldings"][0] for part in moulding.tool.parts]
     more = [part for node in TOOLS[1:] for part in values[node][0]]
-    return [part for part in (*moulds, *more) if part.role not in LEFT_OUT]
+    kept = [part for part in (*moulds, *more) if part.role not in LEFT_OUT]
+    return [part for part in kept if not part.name.endswith(" trial shim")]
+
+
+def test_neither_plates_nor_shims_of_a_trial_block_are_drawn() -> None:
+    values = values_of("lens-case")
+    every = [part for node in TOOLS[1:] for part in values[node][0]]
+    assert any(part.name.endswith(" trial shim") for part in every)
+    told = [text.words for drawing in tool_drawings(every, "A4") for text in drawing.texts]
+    assert told
+    assert not any("trial" in words for words in told)
 
 
 def standing(part: Any) -> Any:
@@ -57,8 +71,11 @@ def box(text: Text) -> Any:
 
 
 def lines(drawing: Drawing, *layers: Layer) -> list[Any]:
+    """Return the lines on some layers, on all when none is named."""
     return [
-        shapely.LineString(s.curve.flat_points(0.05)) for s in drawing.strokes if s.layer in layers
+        shapely.LineString(s.curve.flat_points(0.05))
+        for s in drawing.strokes
+        if not layers or s.layer in layers
     ]
 
 
@@ -67,20 +84,67 @@ def test_words_on_a_piece_can_be_read_and_lie_over_nothing(name: str) -> None:
     for drawing in values_of(name)["piece drawings"]:
         boxes = [box(text) for text in drawing.texts]
         assert min(text.height_mm for text in drawing.texts) >= LEAST_MM, drawing.title
+        assert len({text.height_mm for text in drawing.texts[1:]}) == 1, "lines of several sizes"
         for one, two in combinations(boxes, 2):
             assert one.intersection(two).area < 1e-6, drawing.title
         for line in lines(drawing, CUT, PUNCH, HOLE, LIE):
             assert not any(line.intersects(words) for words in boxes), drawing.title
 
 
+def full_size(name: str, paper: Paper) -> list[Drawing]:
+    """Return all drawings of an article that are printed at full size."""
+    values = values_of(name)
+    forming = [
+        d
+        for one in values["forming pictures"]
+        for d in (one.pull_in, *(section for _, section in one.sections))
+    ]
+    own = [d for node in DRAWINGS for d in values[node]]
+    return [*own, *tool_drawings(parts_of(name), paper), *forming]
+
+
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ["compass-pouch", "forceps-pocket"])
-def test_words_on_a_blank_lie_on_one_sheet_alone(name: str, paper: Paper) -> None:
-    for drawing in values_of(name)["blank drawings"]:
-        windows = [shapely.box(*w.box) for w in tile(drawing, paper).windows]
-        words = shapely.union_all([box(text) for text in drawing.texts])
-        assert sum(window.intersects(words) for window in windows) == 1, "a sheet's edge cuts them"
-        assert any(window.contains(words) for window in windows)
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_no_word_crosses_a_seam_and_no_sheet_shows_words_alone(name: str, paper: Paper) -> None:
+    """Whatever a sheet shows of words it shows whole, and it shows lines as well."""
+    Book("widths")  # carries the letters
+    for drawing in full_size(name, paper):
+        tiling = tile(drawing, paper, width_of)
+        windows = [shapely.box(*w.box) for w in tiling.windows]
+        for text in drawing.texts:
+            corners = text.corners_of(width_of(text.words, text.height_mm))
+            whole = [window.covers(shapely.Polygon(corners)) for window in windows]
+            assert any(whole), f"{drawing.title}: {text.words!r} is cut by the edge of a sheet"
+        for window in windows:
+            inner = shapely.box(*window.buffer(-INSIDE_MM, join_style="mitre").bounds)
+            assert any(inner.intersects(line) for line in lines(drawing)), drawing.title
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ["forceps-pocket", "specimen-tray"])
+def test_words_are_printed_on_the_sheets_that_show_them_whole(name: str, paper: Paper) -> None:
+    drawings = tool_drawings(parts_of(name), paper)
+    printed = pages_of(patterns_to_pdf(drawings, paper, "tools"))
+    sheets = iter(printed[math.ceil(len(drawings) / 6) :])
+    for drawing in drawings:
+        for window in tile(drawing, paper, width_of).windows:
+            told = [words for words, _, _ in next(sheets)[1]]
+            box_ = shapely.box(*window.box)
+            for text in drawing.texts:
+                corners = text.corners_of(width_of(text.words, text.height_mm))
+                assert (text.words in told) == box_.covers(shapely.Polygon(corners))
+    assert next(sheets, None) is None
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_words_of_tools_lie_over_no_line_and_take_no_sheet_more(name: str, paper: Paper) -> None:
+    for drawing in tool_drawings(parts_of(name), paper):
+        bare = replace(drawing, texts=())
+        assert len(tile(drawing, paper).windows) == len(tile(bare, paper).windows), "a sheet more"
+        boxes = [box(text) for text in drawing.texts]
+        for line in lines(drawing):
+            assert not any(line.intersects(words) for words in boxes), drawing.title
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -116,12 +180,15 @@ def test_tools_on_a_sheet_lie_beside_one_another_with_their_words(name: str, pap
             if s.layer == OUTSIDE
         ]
         boxes = [box(text) for text in drawing.texts]
-        assert 2 * len(shapes) == len(boxes)
-        for one, two in combinations((*shapes, *boxes), 2):
+        captions = [text.words for text in drawing.texts if " in all: " in text.words]
+        assert len(captions) == len(shapes)
+        # words of a part that is larger than a sheet stand within it
+        within = len(shapes) == 1 and boxes[0].bounds[1] > shapes[0].bounds[1]
+        for one, two in combinations((*([] if within else shapes), *boxes), 2):
             assert one.intersection(two).area < 1e-6, drawing.title
         if len(shapes) > 1 or (shapes[0].bounds[2] < room[0] - 2 and shapes[0].bounds[3] < 200):
             assert len(tile(drawing, paper).windows) == 1, drawing.title
-        counted += sum(int(text.words.split(" in all")[0]) for text in drawing.texts[::2])
+        counted += sum(int(words.split(" in all: ")[0]) for words in captions)
     assert counted == sum(part.count for part in parts_of(name))
 
 
@@ -138,21 +205,3 @@ def test_a_legend_tells_solid_lines_apart_by_their_sample() -> None:
     told = [w for w, _, _ in pages_of(to_pdf(front, "A4"))[0][1]]
     assert {"stitch hole", "punch", "backbone direction"} <= set(told)
     assert "stitch hole" not in [w for w, _, _ in pages_of(to_pdf(plain, "A4"))[0][1]]
-
-
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", ["specimen-tray", "tube-sleeve"])
-def test_no_sheet_of_pull_in_and_sections_shows_words_alone(name: str, paper: Paper) -> None:
-    """A sheet that shows nothing of the lines is a sheet too many."""
-    Book("widths")  # carries the letters
-    path = Path("examples") / f"{name}.yaml"
-    spec = read_design(path.read_bytes(), name=path.name).specification
-    values = evaluate(article.NODES, inputs_of(spec, paper), ("forming pictures",), CACHE).values
-    drawings = [d for one in values["forming pictures"] for d in (one.section, one.pull_in)]
-    assert drawings
-    for drawing in drawings:
-        lines_ = shapely.union_all(
-            [shapely.LineString(s.curve.flat_points(0.05)) for s in drawing.strokes]
-        )
-        for window in tile(drawing, paper, width_of).windows:
-            assert shapely.box(*window.box).intersects(lines_), drawing.title

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from reportlab.lib import rl_accel
 from reportlab.pdfbase import pdfdoc
-from reportlab.pdfgen import pathobject
+from reportlab.pdfgen import canvas, pathobject, textobject
 
 from hidewright.drawing.pdf_page import Book
 from hidewright.drawing.pdf_speed import hurry, in_85_letters, numbers
@@ -22,6 +22,7 @@ def test_numbers_are_those_of_the_library() -> None:
     for value in values:
         assert numbers(value) == rl_accel.fp_str(value), value
     assert numbers(1.25, -0.5) == numbers((1.25, -0.5)) == rl_accel.fp_str(1.25, -0.5)
+    assert numbers([1.25, -0.5]) == rl_accel.fp_str([1.25, -0.5])
 
 
 @pytest.mark.parametrize("length", [0, 1, 2, 3, 4, 5, 7, 400, 401])
@@ -42,9 +43,10 @@ def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatc
         return book.to_bytes()
 
     quick = written()
-    assert vars(pathobject)["fp_str"] is numbers
+    for module in (canvas, pathobject, textobject):
+        assert vars(module)["fp_str"] is numbers
+        monkeypatch.setattr(module, "fp_str", rl_accel.fp_str)
     assert vars(pdfdoc)["asciiBase85Encode"] is in_85_letters
-    monkeypatch.setattr(pathobject, "fp_str", rl_accel.fp_str)
     monkeypatch.setattr(pdfdoc, "asciiBase85Encode", rl_accel.asciiBase85Encode)
     monkeypatch.setattr("hidewright.drawing.pdf_page.hurry", lambda: None)
     slow = written()

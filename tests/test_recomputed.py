@@ -38,7 +38,7 @@ SLICES = frozenset(
     (
         *("design", "pieces", "moulded", "seams", "blanks", "hollows", "fittings", "magnets"),
         *("assembly", "all leathers", "held by", "kind remarks", "change remarks", "thicknesses"),
-        "moulded leathers",
+        *("covers", "moulded leathers"),
     )
 )
 
@@ -190,7 +190,7 @@ LISTS = {"bench list files", "buyer files"}
             | {"seam facts", "tool files"}
             | STEPS,
         ),
-        (("brief", "name"), {"pattern files", "tool files"} | STEPS),
+        (("brief", "name"), {"pattern files", "tool files", "forming files"} | STEPS),
         (
             ("brief", "carried", 0, "thing", "mass_g"),
             {"fit remarks", "safety remarks", "blocks", "tool files"} | STEPS,

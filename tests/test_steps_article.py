@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from coarse_cache import CACHE
+from hidewright.catalogue.leathers import MEASURED
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.catalogue.step_rows import built_in_times
 from hidewright.design.design import Design
@@ -191,6 +192,46 @@ def test_a_new_thread_changes_only_the_steps_that_it_goes_through() -> None:
     one, two = (values_of(s, BenchChoice())["steps"] for s in (spec, other))
     assert [s.name for s in one] == [s.name for s in two]
     assert [a.name for a, b in zip(one, two, strict=True) if a != b] == ["sew rim"]
+
+
+@pytest.mark.parametrize("known", ["catalogue", "own reading", "own time"])
+def test_hours_on_the_plug_are_said_to_be_assumed_only_while_they_are(known: str) -> None:
+    spec, own = spec_of("lens-case"), ()
+    if known == "own reading":
+        ((role, leather),) = spec.brief.leathers
+        source = f"pull_in_factor, drying_hours {MEASURED}; else {leather.source}"
+        leathers = ((role, replace(leather, source=source)),)
+        spec = replace(spec, brief=replace(spec.brief, leathers=leathers))
+    elif known == "own time":
+        own = own_times({"open the mould": {"rest_least_minutes": 1000.0}})
+    values = values_of(spec, BenchChoice(times=own), "forming chapters")
+    step = next(s for s in values["steps"] if s.work == "open the mould")
+    told = next(f.value for f in step.figures if f.label == "Dry on the plug")
+    assert ("assumed" in told) == (known == "catalogue")
+    notes = " ".join(note for chapter in values["forming chapters"] for note in chapter.notes)
+    assert ("Hours are assumed" in notes) == (known != "own reading"), "reckoned, not the own time"
+
+
+def test_a_source_names_the_figures_that_were_measured() -> None:
+    (_, leather) = spec_of("lens-case").brief.leathers[0]
+    assert not leather.is_measured("drying_hours")
+    own = replace(leather, source=f"shrinkage_along, drying_hours {MEASURED}; else from memory")
+    assert own.is_measured("drying_hours")
+    assert own.is_measured("shrinkage_along")
+    assert not own.is_measured("shrinkage_across")
+
+
+def test_a_rivet_is_told_all_that_it_goes_through_and_a_slit_its_length() -> None:
+    steps = {step.name: step for step in steps_of("lens-case")}
+    told = {f.label: f.value for f in steps["set rivet 1"].figures}
+    assert told["Through"] == "back, then strap"
+    assert {f.label: f.value for f in steps["set stud"].figures}["On"] == "front"
+    strap = design_of("lens-case").piece("strap")
+    hole = next(hole for hole in strap.holes if hole.slit)
+    assert hole.slit is not None
+    long = math.dist(hole.at, hole.slit) - hole.diameter_mm / 2
+    punched = {f.label: f.value for f in steps["punch strap"].figures}
+    assert punched["Hole for the strap"] == f"{hole.diameter_mm:g} mm, with a slit of {long:g} mm"
 
 
 def test_own_times_change_only_the_steps_of_that_work() -> None:

@@ -159,7 +159,7 @@ def test_what_is_reckoned_knows_nothing_of_units_and_equal_choices_give_equal_by
     held = own_cache()
     evaluate(article.NODES, inputs(METRIC), wanted, held)
     in_inches = evaluate(article.NODES, inputs(INCHES), wanted, held)
-    papers = {"build steps", "first-off rows", *article.FILES}
+    papers = {"build steps", "first-off rows", "cover drawings", *article.FILES}
     assert set(in_inches.computed) == papers - {"cut files", "solid files"}
     again = evaluate(article.NODES, inputs(INCHES), ("build steps", "first-off rows"), held).values
     for node in (n for n in article.NODES if n.name in ("pattern files", "bench list files")):

@@ -130,6 +130,23 @@ def _change_steps_by_keyboard(page: Any, shop: Workshop) -> None:
     book.close()
 
 
+def _take_zone(page: Any, shop: Workshop) -> None:
+    """Let the workshop have the time zone that the browser knows."""
+    page.get_by_role("button", name="Take the zone of this computer").click()
+    page.wait_for_function(
+        "document.getElementById('zone').value === Intl.DateTimeFormat().resolvedOptions().timeZone"
+    )
+    written = page.locator("#zone").input_value()
+    for _ in range(50):
+        book = Book(shop.book)
+        kept = workshop_of(book).zone
+        book.close()
+        if kept == written:
+            return
+        page.wait_for_timeout(200)
+    raise AssertionError(f"{kept!r} is kept, not {written!r}")
+
+
 def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, app: Workshop, tmp_path: Path) -> None:
     # Monday: the page says how to begin; orders come in, the day of one more is asked for
     page.get_by_role("button", name="Try it with the orders of Alder Row").click()
@@ -149,6 +166,7 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, app: Workshop, tmp_p
     page.locator("#batch-steps-0").wait_for()
     _usable(page)
     _change_steps_by_keyboard(page, app)
+    _take_zone(page, app)
     _evening(page, app, "2026-11-30")
     _tick_day(page, app, "Monday 30 November, today")
     done = [task for task in app.plan().tasks if task.state == "done"]

@@ -12,7 +12,8 @@ from hidewright.forming.law import NeoHooke
 from hidewright.forming.mesh import CAP
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.shapes import circle
 
 T, SHEAR, RADIUS = 1.6, 5.0, 25.0

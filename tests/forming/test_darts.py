@@ -14,7 +14,8 @@ from hidewright.forming.law import NeoHooke
 from hidewright.forming.on_blank import flat_blank
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline, joined
 from hidewright.geometry.segment import Point, line

@@ -1,5 +1,7 @@
 """Islands: a bottom pressed back over a block, seen from the solver and in its limits."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,11 +11,13 @@ from hidewright.errors import RequestError
 from hidewright.forming.answers import stretch_in_triangles
 from hidewright.forming.law import NeoHooke
 from hidewright.forming.limits import grain_stretch
-from hidewright.forming.mesh import CAP, CROWN, LIP
+from hidewright.forming.mesh import CAP, CROWN, LIP, eased
+from hidewright.forming.meshing import meshed
 from hidewright.forming.on_blank import MOST_TIMES, standard_size_mm
 from hidewright.forming.pressing import Hollow, Pressing
-from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.profile import OnArcs, Tools
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.offset import offset
 from hidewright.geometry.shapes import circle, rectangle
 
@@ -104,3 +108,27 @@ def test_a_block_that_leather_on_both_sides_leaves_nothing_of_is_told_in_words()
         foot_radius_mm=1.0,
     )
     assert wide.block(GAP).width == pytest.approx(12.0 - 2 * GAP)
+
+
+def test_the_ease_round_a_crown_leaves_flat_leather_before_an_island_and_fits_under_the_floor() -> (
+    None
+):
+    """The stiff sheet's wider turn takes half of what is flat, and no more than the gap has room.
+
+    The crown arc begins 37 mm from the middle of the cup; the island's lip ends its gap and its
+    radius, 1.8 + 3 mm, outside of its block of 10 mm radius.
+    """
+    cup = Hollow(name="cup", outline=circle(40.0), tools=tools(DEPTH))
+    at = (21.9, 0.0)
+    island = Hollow(name="cup/knob", outline=circle(10.0, at), tools=tools(BACK), within="cup")
+    alone = Pressing(hollows=(cup,), edge=circle(60.0), thickness_mm=T)
+    both = Pressing(hollows=(cup, island), edge=circle(60.0), thickness_mm=T)
+    (band, _) = meshed(both, 3.0).bands
+    none = OnArcs.even(T, band.columns)
+    wide = replace(none, crown_ease=np.full(band.columns, 1.0))
+    assert eased(alone, 0, band, wide).crown_ease == pytest.approx(wide.crown_ease)
+    ease = eased(both, 0, band, wide).crown_ease
+    flat = 37.0 - at[0] - (10.0 + GAP + 3.0)
+    assert 0.0 < flat < 2.0 * (GAP - T), "this island is so near that the flat leather governs"
+    assert ease[0] == pytest.approx(flat / 2.0, abs=0.03)
+    assert ease.max() == pytest.approx(GAP - T)

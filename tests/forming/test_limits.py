@@ -24,7 +24,8 @@ from hidewright.forming.mesh import CROWN, FLANGE, LIP, WALL
 from hidewright.forming.pattern import Bools
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, Warm, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle, stadium
 

@@ -16,7 +16,8 @@ from hidewright.forming.limits import grain_stretch, pinched, puckers, use_of
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
 from hidewright.forming.remarks import NEAR, TEARS, forming_remarks
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 

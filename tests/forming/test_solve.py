@@ -20,7 +20,8 @@ from hidewright.forming.case import Case, answer
 from hidewright.forming.law import FibreSheet, NeoHooke
 from hidewright.forming.pressing import EdgeHold, GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 

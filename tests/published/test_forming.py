@@ -32,7 +32,8 @@ from hidewright.forming.mesh import CAP, CROWN, FLANGE, LIP, WALL, edge_of, shap
 from hidewright.forming.meshing import meshed
 from hidewright.forming.pressing import EdgeHold, GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Tools
-from hidewright.forming.solve import Conditions, Level, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Level, Pressed
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 from hidewright.geometry.shapes import circle, rectangle, stadium

@@ -43,6 +43,11 @@ class Board:
     transparent: bool = False
     source: str
 
+    @property
+    def material_words(self) -> str:
+        """What it is made of, as it is written in a sentence."""
+        return "MDF" if self.material == "mdf" else self.material
+
     def __post_init__(self) -> None:
         must_be_named("board", self.name, self.source)
         must_be_positive(

@@ -8,6 +8,8 @@ from hidewright.errors import RequestError
 
 PartOfHide = Literal["side", "shoulder", "bend", "belly"]
 Tannage = Literal["vegetable", "chrome", "combination", "unknown"]
+#: A source says so behind the names of figures that the workshop's own readings bear on.
+MEASURED = "measured in this workshop"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +75,11 @@ class Leather:
     drying_hours: float = 3.2
     density_g_cm3: float = 0.90
     source: str
+
+    def is_measured(self, field: str) -> bool:
+        """Whether its source says that a figure was measured in the workshop."""
+        own, said, _ = self.source.partition(f" {MEASURED}")
+        return bool(said) and field in own.split(", ")
 
     def __post_init__(self) -> None:
         must_be_named("leather", self.name, self.source)

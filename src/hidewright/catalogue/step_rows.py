@@ -13,7 +13,9 @@ from hidewright.errors import RequestError
 #: ``never`` is done in one go, ``breaks`` may pause over a break, ``any`` may be split.
 Interrupt = Literal["never", "breaks", "any"]
 #: What there are more or fewer of on a thing, each taking its own time.
-WorkUnit = Literal["none", "100 mm of edge", "100 cm2", "stitch", "hole", "edge", "m of cut"]
+WorkUnit = Literal[
+    "none", "100 mm of edge", "100 cm2", "stitch", "hole", "edge", "cover", "m of cut"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -161,7 +161,8 @@ def check(
     if as_json:
         _print_json(remarks)
     else:
-        print_remarks(remarks)
+        if remarks or not findings.missing:
+            print_remarks(remarks)
         for line in sizes:
             typer.echo(line)
     if findings.missing:

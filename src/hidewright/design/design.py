@@ -13,6 +13,9 @@ from hidewright.design.pose import Assembly
 from hidewright.design.seam import Seam
 from hidewright.errors import Remark, RequestError
 
+#: Thickness of a cover that no kind reckons room for: no more than the usual room in depth, mm.
+COVER_MM = 0.5
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
@@ -31,6 +34,7 @@ class Design:
         fittings: Small hardware.
         magnets: Closing magnets.
         thread: What it is sewn with.
+        cover_mm: What the covers over ends of fittings and over magnets are pared to; 0 for none.
         held_by: What keeps the things in, in words: ``flap with stud``; empty if nothing does.
         notes: What the kind itself has to say about its measures.
     """
@@ -47,6 +51,7 @@ class Design:
     thread: Thread
     fittings: tuple[FittingPlace, ...] = ()
     magnets: tuple[MagnetPlace, ...] = ()
+    cover_mm: float = COVER_MM
     held_by: str = ""
     notes: tuple[Remark, ...] = ()
 

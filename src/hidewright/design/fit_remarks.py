@@ -208,7 +208,8 @@ def _loose_remarks(hollow: Hollow, carried: tuple[Carried, ...]) -> list[Remark]
     if not loose:
         return []
     solid = math.fsum(c.count * _volume(slab_of(c)) for c in loose)
-    inside = hollow.outline.area * hollow.depth_mm
+    floor = hollow.outline.area - math.fsum(one.area for one in hollow.islands)
+    inside = floor * hollow.depth_mm
     share = solid / inside
     if share <= LOOSE_FILL:
         return []

@@ -22,6 +22,14 @@ def measure(
     return field(default=default, metadata=about)
 
 
+def listed(quantity: Quantity, says: str) -> Any:
+    """Declare a list of values of one quantity, none at first: its quantity and meaning.
+
+    The kind checks them against its other measures.
+    """
+    return field(default=(), metadata={"each": quantity, "says": says})
+
+
 def choice(default: str, says: str) -> Any:
     """Declare a choice of words; the words are the field's ``Literal``."""
     return field(default=default, metadata={"says": says})

@@ -117,7 +117,9 @@ _STYLE = """
 .timer button.over { background: #fff; border-style: double; border-width: 6px; }
 section:has(h2 input:checked) .step { display: none; }
 h2 label { display: inline-block; min-height: 44px; }
-a { color: #6d2d0c; }
+h2 input[type=checkbox] { width: 28px; height: 28px; vertical-align: middle; }
+.measure input { font: inherit; min-height: 44px; box-sizing: border-box; padding: 0 .5rem; }
+a { color: #6d2d0c; display: inline-block; min-height: 44px; line-height: 44px; }
 """
 
 _SCRIPT = """

@@ -2,8 +2,9 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 from typing import Literal
 from xml.sax.saxutils import escape
 
@@ -184,23 +185,25 @@ def heat_map_svg(heat: HeatMap) -> bytes:
 def _fills(heat: HeatMap, frame: Point) -> Iterator[str]:
     """Paint class by class in order, and over each order what passes the limit in it."""
     written = np.round((heat.points - frame) * (1.0, -1.0), FILL_DECIMALS) + 0.0
-    classes, colours, beyond = heat.classes, heat.colours, heat.beyond
-    inside = _sides(heat.triangles[beyond])
-    for order in np.unique(heat.order):
-        now = heat.order == order
-        for k in np.unique(classes[now]):
-            for light in np.unique(heat.light[now & (classes == k)]):
-                own = now & (classes == k) & (heat.light == light)
-                colour = shaded(colours[k], float(light))
-                data = _paths(_open_sides(heat.triangles[own]), written)
-                yield f'<path class="c{k}" fill="{colour}" stroke="{colour}" d="{data}"/>'
-        if (passed := heat.triangles[now & beyond]).size:
-            data = _paths(_open_sides(passed), written)
+    at = [f"{x:g} {y:g}" for x, y in written.tolist()]
+    kinds, kind = np.unique(
+        np.column_stack([heat.order, heat.classes, heat.light]), axis=0, return_inverse=True
+    )
+    edges = _open_sides(heat.triangles, kind.ravel(), len(kinds))
+    passed, beyond = heat.triangles[heat.beyond], heat.order[heat.beyond]
+    colours, inside = heat.colours, _sides(passed)
+    for order, some in groupby(zip(kinds.tolist(), edges, strict=True), key=lambda one: one[0][0]):
+        for (_, k, light), sides in some:
+            colour, data = shaded(colours[int(k)], light), _paths(sides, at)
+            yield f'<path class="c{int(k)}" fill="{colour}" stroke="{colour}" d="{data}"/>'
+        if (now := passed[beyond == order]).size:
+            (sides,) = _open_sides(now, np.zeros(len(now), dtype=int), 1)
+            data = _paths(sides, at)
             yield f'<path class="hatched" fill="url(#hatch)" stroke="none" d="{data}"/>'
-            rim = {(a, b) for a, b in _sides(passed) if (b, a) not in inside}
+            rim = {(a, b) for a, b in _sides(now) if (b, a) not in inside}
             yield (
                 f'<path class="outlined" fill="none" stroke="{INK}" stroke-width="{OUTLINE_MM}" '
-                f'd="{_paths(rim, written)}"/>'
+                f'd="{_paths(sorted(rim, reverse=True), at)}"/>'
             )
 
 
@@ -209,17 +212,30 @@ def _sides(triangles: Ints) -> set[tuple[int, int]]:
     return {(a, b) for a, b in pairs}
 
 
-def _open_sides(triangles: Ints) -> set[tuple[int, int]]:
-    """Sides that no two of the triangles share: the edge of the area they cover."""
-    sides = _sides(triangles)
-    return {(a, b) for a, b in sides if (b, a) not in sides}
+def _open_sides(triangles: Ints, kind: Ints, kinds: int) -> list[list[tuple[int, int]]]:
+    """Return for each kind its sides that no two of its triangles share, the largest first.
+
+    They are the edge of the area that triangles of the kind cover.
+    """
+    n = int(triangles.max(initial=0)) + 1
+    first = np.repeat(kind, 3) * n
+    a, b = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
+    ways = np.unique((first + a) * n + b)
+    ways = ways[~np.isin(ways, (first + b) * n + a)][::-1]
+    found: list[list[tuple[int, int]]] = [[] for _ in range(kinds)]
+    starts, ends = divmod(ways, n)
+    for one, start, end in zip(
+        (starts // n).tolist(), (starts % n).tolist(), ends.tolist(), strict=True
+    ):
+        found[one].append((start, end))
+    return found
 
 
-def _paths(sides: Iterable[tuple[int, int]], written: Floats) -> str:
-    """Chain sides from point to point; the smallest numbers first, so that no order matters."""
+def _paths(sides: Iterable[tuple[int, int]], at: Sequence[str]) -> str:
+    """Chain sides, the largest first, from point to point; smallest numbers begin."""
     onward: dict[int, list[int]] = defaultdict(list)
     arriving: dict[int, int] = defaultdict(int)
-    for a, b in sorted(sides, reverse=True):
+    for a, b in sides:
         onward[a].append(b)
         arriving[b] += 1
     # open chains begin where more sides leave than arrive
@@ -231,8 +247,8 @@ def _paths(sides: Iterable[tuple[int, int]], written: Floats) -> str:
             while onward.get(chain[-1]):
                 chain.append(onward[chain[-1]].pop())
             closed = chain[-1] == start
-            at = [f"{x:g} {y:g}" for x, y in written[chain[:-1] if closed else chain].tolist()]
-            parts.append(f"M{at[0]}L{' '.join(at[1:])}{'Z' if closed else ''}")
+            on = [at[k] for k in (chain[1:-1] if closed else chain[1:])]
+            parts.append(f"M{at[start]}L{' '.join(on)}{'Z' if closed else ''}")
     return "".join(parts)
 
 
@@ -282,19 +298,26 @@ def _below(heat: HeatMap, corner: Point) -> Drawing:
         rows.insert(0, (LIMIT, f"limit, {heat.limit:g} {heat.unit}; hatched where it is passed"))
     y = foot - 9.0 - LINE_MM
     for layer, words in rows:
-        strokes.append(_sample(heat, layer, (left, y + 0.4 * WORDS_MM)))
+        strokes += _sample(heat, layer, (left, y + 0.4 * WORDS_MM))
         texts.append(_words(words, (left + SAMPLE_MM + 3.0, y)))
         y -= LINE_MM
     return Drawing(title=heat.title, strokes=tuple(strokes), texts=tuple(texts))
 
 
-def _sample(heat: HeatMap, layer: Layer, at: Point) -> Stroke:
-    """Return a line of a layer to be told beside it: a small ring as it is, else a straight one."""
+def _sample(heat: HeatMap, layer: Layer, at: Point) -> list[Stroke]:
+    """Return what a layer looks like, to be told beside it: a small ring, an arrow, or a line."""
     ring = next((s.curve for s in heat.strokes if s.layer == layer), None)
     if isinstance(ring, Outline) and max(ring.width, ring.height) <= LINE_MM:
         x, y = ring.bounds[0] + ring.width / 2.0, ring.bounds[1] + ring.height / 2.0
-        return Stroke(curve=ring.moved(at[0] + SAMPLE_MM / 2.0 - x, at[1] - y), layer=layer)
-    return _line(at, (at[0] + SAMPLE_MM, at[1]), layer)
+        return [Stroke(curve=ring.moved(at[0] + SAMPLE_MM / 2.0 - x, at[1] - y), layer=layer)]
+    ends = (at, (at[0] + SAMPLE_MM, at[1]))
+    barbs = [
+        _line(end, (end[0] + back * SAMPLE_MM / 6.0, end[1] + up * SAMPLE_MM / 12.0), layer)
+        for end, back in zip(ends, (1.0, -1.0), strict=True)
+        for up in (1.0, -1.0)
+        if layer.sample == "arrow"
+    ]
+    return [_line(*ends, layer), *barbs]
 
 
 def _along(heat: HeatMap, value: float) -> float:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from hidewright.drawing.drawing import Drawing, Layer, union_bounds
+from hidewright.drawing.drawing import Drawing, Layer, Text, union_bounds
 from hidewright.drawing.paper_text import width_of
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import (
@@ -87,7 +87,8 @@ def _draw_sheet(
                 page.pen(stroke.layer.weight_mm, stroke.layer.style)
                 page.curve(stroke.curve, shift)
         for text in drawing.texts:
-            page.text(text, shift)
+            if _is_shown(text, tiling, window):
+                page.text(text, shift)
         page.pen(0.15)
         for x, y in tiling.marks:
             if holds(window.box, (x, y)):
@@ -98,6 +99,18 @@ def _draw_sheet(
     _draw_bars(page, (left, bottom), bar)
     beside = left + bar.length_mm + 6.0
     _name_sheet(page, drawing, window, f"sheet {nth} of {len(tiling.windows)}", beside)
+
+
+def _is_shown(text: Text, tiling: Tiling, window: Window) -> bool:
+    """Whether words go on a sheet: on those that show them whole, on all where none does."""
+    xs, ys = zip(*text.corners_of(width_of(text.words, text.height_mm)), strict=True)
+    box = (min(xs), min(ys), max(xs), max(ys))
+    whole = [one for one in tiling.windows if _within(box, one.box)]
+    return window in whole if whole else _meets(box, window.box)
+
+
+def _within(one: Box, two: Box) -> bool:
+    return one[0] >= two[0] and one[1] >= two[1] and one[2] <= two[2] and one[3] <= two[3]
 
 
 def _draw_cross(page: Page, at: Point) -> None:

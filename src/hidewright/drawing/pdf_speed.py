@@ -6,23 +6,24 @@ letters of ASCII.
 
 import base64
 from bisect import bisect_right
+from collections.abc import Sequence
 
 from reportlab.pdfbase import pdfdoc
-from reportlab.pdfgen import pathobject
+from reportlab.pdfgen import canvas, pathobject, textobject
 
 #: Decimals of a number by how many figures stand before its point.
 _TENS = (1e1, 1e2, 1e3, 1e4, 1e5, 1e6)
 _FORMATS = ("%.6f", "%.5f", "%.4f", "%.3f", "%.2f", "%.1f", "%.0f")
 
 
-def numbers(*values: float | tuple[float, ...]) -> str:
-    """Return numbers, or those of one tuple, as a PDF holds them: about seven figures each.
+def numbers(*values: float | Sequence[float]) -> str:
+    """Return numbers, or those of one sequence, as a PDF holds them: about seven figures each.
 
     >>> numbers(12.5, -0.25, 1e-9, 1234.56789)
     '12.5 -0.25 0 1234.568'
     """
     said = []
-    for value in values[0] if isinstance(values[0], tuple) else values:
+    for value in values[0] if isinstance(values[0], tuple | list) else values:
         size = abs(value)  # type: ignore[arg-type]
         if size <= 1e-7:
             said.append("0")
@@ -44,7 +45,9 @@ def in_85_letters(data: bytes | str) -> str:
 def hurry() -> None:
     """Let the library use them."""
     for module, name, quicker in (
+        (canvas, "fp_str", numbers),
         (pathobject, "fp_str", numbers),
+        (textobject, "fp_str", numbers),
         (pdfdoc, "asciiBase85Encode", in_85_letters),
     ):
         if getattr(module, name).__module__ == "reportlab.lib.rl_accel":  # in Python, not compiled

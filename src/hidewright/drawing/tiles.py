@@ -75,8 +75,9 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     """Return the fewest sheets of paper that show every line and word of a drawing at full size.
 
     Sheets upright and on their side are tried, with five shifts of the grid each way; sheets that
-    add nothing are left out. Among equals, the one with the fewest lines cut by the edge of a
-    sheet wins, then upright before lying, then the drawing in the middle.
+    add nothing are left out. Among equals, the one with the fewest words cut by the edge of a
+    sheet wins, then with the fewest lines, then upright before lying, then the drawing in the
+    middle.
 
     Args:
         drawing: At full size.
@@ -85,21 +86,57 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     """
     lines = _Lines(drawing, wide)
     width, height = PAPERS_MM[paper]
-    best: tuple[tuple[int, int, int, int], Tiling] | None = None
+    best: tuple[tuple[int, int, int, int, int], Tiling] | None = None
     for lying, page in enumerate(((width, height), (height, width))):
         window = window_size(page)
-        xs, ys = (_grids(lines.box[i], lines.box[i + 2], window[i]) for i in (0, 1))
+        xs, ys = (list(_grids(lines.box[i], lines.box[i + 2], window[i])) for i in (0, 1))
+        within = [
+            [lines.between(i, low, window[i]) for low in lows] for i, lows in ((0, xs), (1, ys))
+        ]
         for (i, lefts), (j, bottoms) in product(enumerate(xs), enumerate(ys)):
             windows = _windows(lefts, bottoms, window)
-            kept = lines.needed([w.box for w in windows])
-            windows = [w for w, keep in zip(windows, kept, strict=True) if keep]
-            cut = lines.count_cut([w.box for w in windows])
-            key = (len(windows), cut, lying, i + j)
+            shown = _both(within[0][i], within[1][j])
+            kept = needed(shown)
+            if best is not None and len(kept) > best[0][0]:
+                continue
+            windows = [windows[k] for k in kept]
+            words, cut = lines.count_cut(shown[kept])
+            key = (len(windows), words, cut, lying, i + j)
             if best is None or key < best[0]:
                 marks = _marks(lefts, bottoms, window, windows)
                 best = (key, Tiling(page_mm=page, windows=tuple(windows), marks=marks))
     assert best is not None
     return best[1]
+
+
+def free_place(
+    drawing: Drawing, tiling: Tiling, size_mm: tuple[float, float], clear_mm: float = 2.0
+) -> Point | None:
+    """Return the lower left corner of a box that lies on one sheet alone, clear of all lines.
+
+    The first sheet with room is taken, from its top left on, outside the strips that it shares. It
+    lies within the bounds of the drawing, so that the drawing's sheets stay as they are.
+
+    Args:
+        drawing: At full size.
+        tiling: Its sheets.
+        size_mm: Width and height of the box.
+        clear_mm: Least distance from lines and words.
+
+    Returns:
+        None when no sheet has so much room.
+    """
+    lines, (wide, high) = _Lines(drawing, None), size_mm
+    shared = clear_mm + (OVERLAP_MM if len(tiling.windows) > 1 else 0.0)
+    for window in tiling.windows:
+        left, bottom = (max(lines.box[i], window.box[i] + shared) for i in (0, 1))
+        right, top = (min(lines.box[i], window.box[i] - shared) for i in (2, 3))
+        for y in np.arange(top - high, bottom, -_PIECE_MM).tolist():
+            for x in np.arange(left, right - wide, _PIECE_MM).tolist():
+                box = (x - clear_mm, y - clear_mm, x + wide + clear_mm, y + high + clear_mm)
+                if lines.is_clear(box):
+                    return (x, y)
+    return None
 
 
 def window_size(page_mm: tuple[float, float]) -> tuple[float, float]:
@@ -121,35 +158,48 @@ class _Lines:
         pieces = [_short_pieces(run) for run in runs]
         counts = [len(p) for p in pieces]
         self._firsts = np.cumsum([0, *counts[:-1]])
+        self._strokes = len(drawing.strokes)
         self._low = np.concatenate([p.min(axis=1) for p in pieces])
         self._high = np.concatenate([p.max(axis=1) for p in pieces])
         left, bottom = self._low.min(axis=0).tolist()
         right, top = self._high.max(axis=0).tolist()
         self.box: Box = (left, bottom, right, top)
 
-    def needed(self, boxes: Sequence[Box]) -> list[bool]:
-        """Return which windows to keep: leave out, the emptiest first, what others show as well."""
-        shown = self._shown(boxes)
-        times = shown.sum(axis=0)
-        kept = [True] * len(boxes)
-        for k in np.argsort(shown.sum(axis=1), kind="stable"):
-            if np.all(times[shown[k]] > 1):
-                times = times - shown[k]
-                kept[k] = False
-        return kept
+    def between(self, axis: int, lows: Sequence[float], size: float) -> Flags:
+        """Return (windows, pieces): whether the piece is whole and well inside, along one axis."""
+        begin = np.array(lows)[:, None]
+        inside: Flags = (self._low[:, axis] >= begin + INSIDE_MM - 1e-9) & (
+            self._high[:, axis] <= begin + size - INSIDE_MM + 1e-9
+        )
+        return inside
 
-    def count_cut(self, boxes: Sequence[Box]) -> int:
-        """Return how many lines and words lie whole on no sheet."""
-        whole = np.logical_and.reduceat(self._shown(boxes), self._firsts, axis=1)
-        return int(np.sum(~whole.any(axis=0)))
+    def count_cut(self, shown: Flags) -> tuple[int, int]:
+        """Return how many words, and how many lines, lie whole on no sheet."""
+        by_box = np.logical_and.reduceat(shown, self._firsts, axis=1)
+        whole: Flags = np.asarray(np.any(by_box, axis=0))
+        return int(np.sum(~whole[self._strokes :])), int(np.sum(~whole[: self._strokes]))
 
-    def _shown(self, boxes: Sequence[Box]) -> Flags:
-        """Return (windows, pieces): whether the piece is whole and well inside the window."""
-        box = np.array(boxes)[:, None, :]
-        low = self._low >= box[:, :, :2] + INSIDE_MM - 1e-9
-        high = self._high <= box[:, :, 2:] - INSIDE_MM + 1e-9
-        shown: Flags = np.all(low & high, axis=2)
-        return shown
+    def is_clear(self, box: Box) -> bool:
+        """Whether no line and no word comes into a box; judged by boxes round pieces of 4 mm."""
+        apart = np.any((self._high <= box[:2]) | (self._low >= box[2:]), axis=1)
+        return bool(apart.all())
+
+
+def _both(columns: Flags, rows: Flags) -> Flags:
+    """Return (windows, pieces): whether the piece is in a window, row by row from the top."""
+    both = rows[::-1, None, :] & columns[None]
+    return both.reshape(-1, both.shape[2])
+
+
+def needed(shown: Flags) -> list[int]:
+    """Return which windows to keep: leave out, the emptiest first, what others show as well."""
+    times = shown.sum(axis=0)
+    kept = set(range(len(shown)))
+    for k in np.argsort(shown.sum(axis=1), kind="stable").tolist():
+        if np.all(times[shown[k]] > 1):
+            times = times - shown[k]
+            kept.discard(k)
+    return sorted(kept)
 
 
 def _short_pieces(run: Floats) -> Floats:

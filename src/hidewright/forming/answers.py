@@ -7,11 +7,12 @@ from scipy.spatial import cKDTree
 
 from hidewright.errors import RequestError
 from hidewright.forming.darts import widths_mm
-from hidewright.forming.mesh import CAP, FLANGE
+from hidewright.forming.law import bending_shear_MPa
+from hidewright.forming.mesh import CAP, FLANGE, eased
 from hidewright.forming.pattern import Bools, Ints
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Rows
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.segment import Floats
 
 #: A mark this far outside the sheet still counts as on its edge, mm.
@@ -55,7 +56,8 @@ def thickness_at_points(pressed: Pressed) -> Floats:
 def press_force_N(pressed: Pressed) -> tuple[float, ...]:
     """Return what presses on each plug, N, before leather and floor are squeezed together.
 
-    The upward part of the sheet's forces at all points inside a ring half way up the wall; in
+    At correction level 2 and up what the sheet's stiffness adds is in it, see ``steepened_N``. The
+    upward part of the sheet's forces at all points inside a ring half way up the wall; in
     balance it is the section force of the wall. Forces of a triangle on its corners are
     area x thickness x F S slope. Of a given surface it is what its clamped edge holds: all that
     presses on the points inside.
@@ -74,9 +76,43 @@ def press_force_N(pressed: Pressed) -> tuple[float, ...]:
         lift += np.bincount(tri[:, corner], weights=force, minlength=len(lift))
     if not pressed.pressing.hollows:
         return (abs(float(lift[pressed.layout.held].sum())),)
-    return tuple(
+    tension = [
         abs(float(lift[within(pressed, k)].sum())) for k in range(len(pressed.pressing.hollows))
-    )
+    ]
+    if pressed.conditions.level < 2:
+        return tuple(tension)
+    return tuple(force + steepened_N(pressed, k, force) for k, force in enumerate(tension))
+
+
+def steepened_N(pressed: Pressed, hollow: int, tension_N: float) -> float:
+    """Return what the stiffness of the sheet adds to the force of a hollow's wall, N.
+
+    A sheet of bending stiffness D under tension T leaves an arc of radius r on a line that lies
+    D/(2 T r) off the arc's tangent (linear beam under tension). Off both arcs, the wall stands
+    steeper by the sum of the two over its length L, and its tension lifts by D/2 (1/r + 1/r')
+    cos(turn)/L more for each mm of edge. The same is the work of bending round the arcs, D turn/2
+    (1/r + 1/r'), by depth. It counts where the arcs are not turned to an upright wall. A wall
+    shorter than the sqrt(D/T) over which the sheet straightens is taken as that long.
+
+    Args:
+        pressed: The solved sheet.
+        hollow: Number of the hollow.
+        tension_N: Upward part of the tension in its wall.
+    """
+    form = pressed.pressing
+    assert isinstance(form, Pressing)
+    tools, band = form.hollows[hollow].tools, pressed.layout.bands[hollow]
+    on, cut = eased(form, hollow, band, pressed.warm.arcs[hollow]), pressed.shape.sections[hollow]
+    ends = [band.rows.crown, band.rows.crown + band.rows.wall]
+    ring = pressed.shape.points[band.grid[:, ends], :2].mean(axis=1)
+    beside = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    length = 0.5 * (beside + np.roll(beside, 1))
+    curving = 1.0 / (tools.crown_radius_mm + on.crown_ease + on.crown_h / 2.0)
+    curving += 1.0 / (tools.lip_radius_mm + on.lip_h / 2.0)
+    stiff = bending_shear_MPa(pressed.conditions.law) * (0.5 * (on.crown_h + on.lip_h)) ** 3 / 3.0
+    tension = tension_N / float(length @ np.sin(cut.turn))
+    wall = np.maximum(cut.wall, np.sqrt(stiff / max(tension, 1e-9)))
+    return float(length @ (0.5 * stiff * curving * np.cos(cut.turn) / wall))
 
 
 def plate_force_N(pressed: Pressed) -> float:

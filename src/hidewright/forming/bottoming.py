@@ -14,7 +14,7 @@ from hidewright.forming.law import bending_shear_MPa
 from hidewright.forming.mesh import CAP, CROWN
 from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import Pressing
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.segment import Floats
 
 

@@ -11,7 +11,8 @@ from hidewright.forming.answers import (
     thickness_at_points,
 )
 from hidewright.forming.pressing import GivenSurface, Pressing
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 

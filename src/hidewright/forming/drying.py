@@ -182,8 +182,14 @@ def _lengthening(sheet: FormedSheet, natural: Floats) -> Floats:
 
 
 def _exponential(strain: Floats) -> Floats:
-    values, axes = np.linalg.eigh(strain)
-    stretch: Floats = np.einsum("mik,mk,mjk->mij", axes, np.exp(values), axes)
+    """(m, 2, 2) exp of symmetric tensors: of the mean, times cosh and sinh of the rest."""
+    mean = 0.5 * (strain[:, 0, 0] + strain[:, 1, 1])
+    rest = strain - mean[:, None, None] * np.eye(2)
+    size = np.hypot(rest[:, 0, 0], rest[:, 0, 1])
+    slope = np.divide(np.sinh(size), size, out=np.ones_like(size), where=size > 0.0)
+    stretch: Floats = np.exp(mean)[:, None, None] * (
+        np.cosh(size)[:, None, None] * np.eye(2) + slope[:, None, None] * rest
+    )
     return stretch
 
 

@@ -152,6 +152,13 @@ def strained(sheet: Sheet, flat: Floats) -> State | None:
     return State(0.5 * det, slopes, np.stack([c11, c22, c12]), w, first, second)
 
 
+def thinned(sheet: Sheet, state: State) -> Floats:
+    """Return (m,) thickness of the formed sheet, mm: t J^-exponent, J the area ratio."""
+    j2 = state.c[0] * state.c[1] - state.c[2] ** 2
+    h: Floats = sheet.thickness_mm * j2 ** (-0.5 * sheet.law.thinning_exponent)
+    return h
+
+
 def energy(sheet: Sheet, state: State) -> float:
     """Return the elastic energy, N mm."""
     return float(sheet.thickness_mm * np.dot(state.area, state.w))

@@ -10,7 +10,7 @@ from hidewright.forming.answers import stretch_in_triangles
 from hidewright.forming.mesh import CROWN, FLANGE, LIP, WALL, meridians, sampled
 from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import GivenSurface, Pressing
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.distance import nearest_on_ring
 from hidewright.geometry.segment import Floats
 

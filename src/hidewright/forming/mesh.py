@@ -17,6 +17,7 @@ from hidewright.forming.darts import Cut, between, rim_of
 from hidewright.forming.pattern import Harmonic, Pattern
 from hidewright.forming.pressing import GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
+from hidewright.geometry.distance import nearest_on_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
@@ -28,6 +29,9 @@ CAP, CROWN, WALL, LIP, FLANGE = range(5)
 LEAST_RING_MM = 0.5
 #: The crown's ease rises along its ring at most by this much a mm.
 EASE_SLOPE = 0.3
+#: It takes at most this share of the flat leather between it and an island, whose outline is taken
+#: within this, mm.
+EASE_TO_ISLAND, FOOT_MM = 0.5, 0.05
 
 
 class Band(NamedTuple):
@@ -173,11 +177,9 @@ def shape(
     outward: list[Floats] = []
     levels: list[float] = []
     signs: list[float] = []
-    for hollow, band, on in zip(pressing.hollows, layout.bands, arcs, strict=True):
+    for k, (hollow, band, on) in enumerate(zip(pressing.hollows, layout.bands, arcs, strict=True)):
         at, n2 = sampled(hollow.outline, band.counts)
-        tools = fitting(hollow)
-        ring = at + n2 * tools.inner_mm
-        cut = section(tools, band.rows, _eased(on, hollow, band.counts, ring))
+        cut = section(fitting(hollow), band.rows, eased(pressing, k, band, on))
         parent = pressing.parent(hollow)
         up = 1.0 if parent is None else -signs[parent]
         base = 0.0 if parent is None else levels[parent]
@@ -310,15 +312,32 @@ def _tightest_mm(outline: Outline) -> float:
     return min((s.radius for s in outline.segments if s.curvature > 0), default=np.inf)
 
 
-def _eased(on: OnArcs, hollow: Hollow, counts: Sequence[int], ring: Floats) -> OnArcs:
-    """The sheet on the arcs, no wider round the crown than its corners have room for.
+def eased(pressing: Pressing, k: int, band: Band, on: OnArcs) -> OnArcs:
+    """Return the sheet on a hollow's arcs, no wider round the crown than there is room for.
 
-    ``ring`` is where the crown arc begins; along it the ease may rise by ``EASE_SLOPE`` at most, so
-    that small triangles are not torn between one column and the next.
+    Its corners and the islands in it limit the ease. Along the ring where the crown arc begins it
+    may rise by ``EASE_SLOPE`` at most, so that small triangles are not torn between one column and
+    the next.
+
+    Args:
+        pressing: What is pressed.
+        k: Number of the hollow.
+        band: Its edge among the points.
+        on: As solved, not limited.
     """
-    corners = [s.radius if s.curvature > 0 else np.inf for s in hollow.outline.segments]
+    hollow = pressing.hollows[k]
     inner = fitting(hollow).inner_mm
-    room = np.maximum(np.repeat(corners, counts) + inner - LEAST_RING_MM, 0.0)
+    at, out = sampled(hollow.outline, band.counts)
+    ring = at + out * inner
+    corners = [s.radius if s.curvature > 0 else np.inf for s in hollow.outline.segments]
+    room = np.maximum(np.repeat(corners, band.counts) + inner - LEAST_RING_MM, 0.0)
+    for one in pressing.hollows:
+        if one.within == hollow.name:
+            # the floor that its block hangs from holds the bottom down
+            room = np.minimum(room, max(hollow.tools.gap_mm - hollow.tools.thickness_mm, 0.0))
+            foot = nearest_on_ring(one.outline.flat_points(FOOT_MM), ring)
+            flat = np.linalg.norm(foot - ring, axis=1) - one.tools.outer_mm
+            room = np.minimum(room, np.maximum(EASE_TO_ISLAND * flat, 0.0))
     ease = np.clip(on.crown_ease, 0.0, room)
     rise = EASE_SLOPE * np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     return replace(

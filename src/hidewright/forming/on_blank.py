@@ -28,7 +28,7 @@ from hidewright.forming.set import (
     log_strain,
     natural_strain,
 )
-from hidewright.forming.solve import Conditions, Pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.outline import Outline, joined
 from hidewright.geometry.refit import points_to_segments
 from hidewright.geometry.segment import Floats, Point

@@ -85,13 +85,14 @@ class Tools:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """Stations across the edge for m columns along the outline; all arrays but ``turn`` (m, k).
+    """Stations across the edge for m columns along the outline; arrays (m, k) unless told.
 
     Attributes:
         d: Outward of the plug's wall, mm.
         z: Height, mm.
         turn: (m,) how far the sheet turns on each arc, radians: a right angle less the walls' lean
             where it fills the gap.
+        wall: (m,) length of the straight part between the arcs, mm.
         normal_d: Outward part of the unit normal on the grain side.
         normal_z: Its upward part.
         share: 0 at the crown's end to 1 at the flange, by length.
@@ -102,6 +103,7 @@ class Section:
     d: Floats
     z: Floats
     turn: Floats
+    wall: Floats
     normal_d: Floats
     normal_z: Floats
     share: Floats
@@ -208,6 +210,7 @@ def section(tools: Tools, rows: Rows, on: OnArcs) -> Section:
         d=d,
         z=z,
         turn=turn,
+        wall=wall[:, 0],
         normal_d=np.sin(angle),
         normal_z=np.cos(angle),
         share=s / length,

@@ -10,7 +10,7 @@ from hidewright.errors import Remark
 from hidewright.forming.limits import pinched, puckers, use_of
 from hidewright.forming.mesh import CAP, CROWN, FLANGE, LIP, WALL
 from hidewright.forming.pressing import Pressing
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 
 #: From this share of a limit on the leather deserves a test piece; common practice, no source.
 NEAR = 0.85

@@ -10,7 +10,8 @@ from hidewright.forming.on_blank import conditions_for, soaked_mm
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import Tools
 from hidewright.forming.remarks import TEARS
-from hidewright.forming.solve import Warm, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Warm
 from hidewright.geometry.shapes import rectangle
 
 #: Depths are told apart to this, mm, and looked at in this range of steps: 2 to 40 mm.

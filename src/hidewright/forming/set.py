@@ -93,8 +93,13 @@ def log_strain(cauchy_green: Floats) -> Floats:
     Args:
         cauchy_green: (..., 2, 2) symmetric, in grain axes; F^T F of the way from flat to formed.
     """
-    values, axes = np.linalg.eigh(cauchy_green)
-    strain: Floats = np.einsum("...ik,...k,...jk->...ij", axes, np.log(values) / 2.0, axes)
+    mean = 0.5 * (cauchy_green[..., 0, 0] + cauchy_green[..., 1, 1])
+    rest = cauchy_green - mean[..., None, None] * np.eye(2)
+    size = np.hypot(rest[..., 0, 0], rest[..., 0, 1])
+    # its eigenvalues are mean + size and mean - size
+    middle = 0.5 * np.log((mean - size) * (mean + size))
+    slope = np.divide(np.arctanh(size / mean), size, out=1.0 / mean, where=size > 0.0)
+    strain: Floats = 0.5 * (middle[..., None, None] * np.eye(2) + slope[..., None, None] * rest)
     return strain
 
 

@@ -1,4 +1,4 @@
-"""From the formed surface back to the flat sheet: Newton's method on the energy.
+"""From the formed surface back to the flat sheet: what follows from step to step.
 
 The order of a solve from nothing: a neo-Hooke sheet without edge force, loosely; then the real law
 with what is known only from the last step taken along from step to step (the force of a free edge,
@@ -8,8 +8,6 @@ From a ``Warm`` start only the second part is run.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -25,31 +23,26 @@ from hidewright.forming.arcs import (
     standing_off,
     under_pressure,
 )
-from hidewright.forming.energy import (
-    Sheet,
-    State,
-    blocks,
-    energy,
-    gradient,
-    metric_of,
-    strained,
-)
+from hidewright.forming.energy import Sheet, State, metric_of, thinned
 from hidewright.forming.law import FibreSheet, Law, NeoHooke, bending_shear_MPa
-from hidewright.forming.mesh import CROWN, FLANGE, LIP, Layout, Shape, edge_of, fits, sampled, shape
+from hidewright.forming.mesh import CROWN, FLANGE, LIP, edge_of, fits, sampled, shape
 from hidewright.forming.meshing import meshed
-from hidewright.forming.pattern import Factor, Refactor
+from hidewright.forming.newton import (
+    Ground,
+    Newton,
+    Stuck,
+    TurnedOver,
+    first_upright,
+    rigid_modes,
+    unbalance,
+)
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import OnArcs
+from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.distance import inside_ring, nearest_on_ring
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
-#: 0 plain membrane on the nominal surface; 1 formed thickness on the arcs; 2 and pressure through
-#: the thickness softening the arcs; 3 and the energy of bending round them.
-Level = Literal[0, 1, 2, 3]
-
-#: Length over which friction under the plate builds up, mm.
-SLIP_MM = 0.05
 #: Friction that keeps a free sheet from drifting, MPa; 0.02 N on a hand-sized flange.
 PIN_MPA = 1e-5
 #: A solve is done when forces balance to this share, and ...
@@ -64,108 +57,10 @@ EASE_STEP_MM = 0.5
 PATIENCE, LEAST_SHARE = 5.0, 0.3
 #: A mesh this much finer is tried once when a solve is given up.
 FINER = 0.75
-#: No triangle shrinks below this share in one step: from a sliver there is no quick way back.
-LEAST_SHRINK = 0.2
-#: Below this the last factor serves again, as long as each step leaves less than this share.
-REUSED_BELOW, REUSED_SHARE = 2e-3, 0.3
 #: So many times the edge of a blank may be asked past a lip before it is believed.
 FAR_TURNS = 3
 #: Steps in all, and without coming nearer, before a solve is given up.
 ROUNDS, PATIENT_ROUNDS = 120, 40
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conditions:
-    """How the sheet is pressed, besides its form.
-
-    Attributes:
-        law: Material, soaked.
-        friction: Coefficient between wet leather and tool, 0 to 1.
-        plate_pressure_MPa: Pressure of the plate or ring on the flange, MPa.
-        arc_friction: Coefficient on the crown and lip arcs where it differs from ``friction``.
-        level: Corrections for a sheet as thick as the radii are tight.
-        pull_in_factor: How far this leather's edge is drawn in, over what is solved.
-    """
-
-    law: Law
-    friction: float = 0.0
-    plate_pressure_MPa: float = 0.0
-    arc_friction: float | None = None
-    level: Level = 2
-    pull_in_factor: float = 1.0
-
-    def __post_init__(self) -> None:
-        for friction in (self.friction, self.friction_on_arcs):
-            if not (math.isfinite(friction) and 0.0 <= friction <= 1.0):
-                raise RequestError(
-                    f"friction of {friction:g}",
-                    because="between wet leather and a tool it lies between 0 and 1",
-                )
-        if not (math.isfinite(self.plate_pressure_MPa) and self.plate_pressure_MPa >= 0):
-            raise RequestError(f"plate pressure of {self.plate_pressure_MPa:g} MPa")
-        if self.level not in (0, 1, 2, 3):
-            raise RequestError(f"correction level {self.level}", mend="Give 0, 1, 2 or 3")
-
-    @property
-    def friction_on_arcs(self) -> float:
-        """Coefficient of friction on the crown and lip arcs."""
-        return self.friction if self.arc_friction is None else self.arc_friction
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Warm:
-    """Where a solve ended, for the next one to begin.
-
-    Attributes:
-        layout: Points and triangles.
-        size_mm: Mesh size it was made for.
-        plan: (n, 2) the mesh's plan then, mm.
-        flat: (n, 2) flat places, mm.
-        edge: (k, 2) formed places of the leather's edge, mm.
-        arcs: The sheet on the arcs of each hollow.
-        from_tools: (n, 2) friction and pressure of the tools, brought back to the flat, N.
-    """
-
-    layout: Layout
-    size_mm: float
-    plan: Floats
-    flat: Floats
-    edge: Floats
-    arcs: tuple[OnArcs, ...]
-    from_tools: Floats
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Pressed:
-    """The solved sheet. Places are in the pressing's frame, strains in the leather's axes.
-
-    Attributes:
-        pressing: What was pressed; its edge is the edge asked for, see ``shape`` for a given blank.
-        conditions: How.
-        layout: Points and triangles.
-        shape: Formed places.
-        flat: (n, 2) where each point lay flat, mm.
-        sheet: Metric and material.
-        state: Strain and energy in triangles.
-        thickness: (m,) of the formed sheet in triangles, mm.
-        curvature: (m,) across the edge, of the arcs, 1/mm; 0 elsewhere.
-        residual: Forces out of balance, as a share.
-        rounds: Newton steps taken.
-        warm: Where the next solve may begin.
-    """
-
-    pressing: Pressing | GivenSurface
-    conditions: Conditions
-    layout: Layout
-    shape: Shape
-    flat: Floats
-    sheet: Sheet
-    state: State
-    thickness: Floats
-    curvature: Floats
-    residual: float
-    rounds: int
-    warm: Warm
 
 
 def pressed(
@@ -193,24 +88,24 @@ def pressed(
     if start is not None:
         try:
             return _Solve(pressing, conditions, blank).from_warm(start)
-        except (_Stuck, _TurnedOver):
+        except (Stuck, TurnedOver):
             pass  # too far from where it began: begin anew
     try:
         first = _Solve(pressing, conditions, blank)
         try:
             return first.from_nothing(size_mm)
-        except (_Stuck, _TurnedOver):
+        except (Stuck, TurnedOver):
             if first.past_lip:
                 raise _past_lip() from None
             return _Solve(pressing, conditions, blank).from_nothing(FINER * size_mm)
-    except _TurnedOver:
+    except TurnedOver:
         raise RequestError(
             "no flat sheet gives this form",
             because="triangles of the sheet turn over: it would have to be stretched or pushed "
             "together without end",
             mend="Give less depth, larger radii in plan, or a wider piece of leather",
         ) from None
-    except _Stuck as stuck:
+    except Stuck as stuck:
         raise RequestError(
             "no balance was found for this form",
             because=f"forces stay out of balance by {stuck.residual:.1e} of their size",
@@ -226,16 +121,6 @@ def _past_lip() -> RequestError:
     )
 
 
-class _Stuck(Exception):  # noqa: N818 - not an error of the maker's
-    def __init__(self, residual: float) -> None:
-        super().__init__(residual)
-        self.residual = residual
-
-
-class _TurnedOver(Exception):  # noqa: N818
-    """A triangle lies face down."""
-
-
 class _Solve:
     """One solve's working state; it lives only inside ``pressed``."""
 
@@ -248,8 +133,6 @@ class _Solve:
         self.blank_ring = None if blank is None else blank.flat_points(0.002)
         c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
-        self.factor: Factor | None = None
-        self.reply = np.zeros((0, 0))
         self.rounds = 0
         self.follows = 0
         self.past_lip = 0
@@ -288,7 +171,7 @@ class _Solve:
         corners = self.shape.plan[self.layout.triangles]
         u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
         if (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).min() <= 0.0:
-            raise _TurnedOver
+            raise TurnedOver
         flat = (warm.flat + self.shape.plan - warm.plan) @ self.axes
         return self._finished(self._balanced(flat, self.conditions.law, BALANCE, lag=True))
 
@@ -321,31 +204,14 @@ class _Solve:
             flange.ravel(), weights=np.repeat(spread, 3), minlength=len(layout.plan)
         ).astype(np.float64)
         pressure = self.conditions.plate_pressure_MPa
-        self.drag = area * (2.0 * self.conditions.friction * pressure + PIN_MPA)
-        self.laid = self.shape.points[:, :2] @ self.axes
-        self.drift = self._rigid_modes(area)
-
-    def _rigid_modes(self, area: Floats) -> Floats | None:
-        """(3, unknowns) shift and turn of a flange that nothing holds; None when something does.
-
-        A free sheet without friction is unstable sideways: it would slide off the plug. It is kept
-        from drifting by forces spread evenly over its flange, as a hand keeps it.
-        """
-        conditions = self.conditions
-        if self.layout.held.any() or conditions.friction * conditions.plate_pressure_MPa > 0:
-            return None
-        weight = area / area.sum()
-        x, y = (self.laid - weight @ self.laid).T
-        size = math.sqrt(float(weight @ (x * x + y * y)))
-        none = np.zeros_like(x)
-        modes = ((weight, none), (none, weight), (-y * weight / size, x * weight / size))
-        return np.stack([self.layout.pattern.gathered(np.column_stack(m)) for m in modes])
-
-    def _without_drift(self, out: Floats) -> Floats:
-        if self.drift is None:
-            return out
-        share = np.linalg.solve(self.drift @ self.drift.T, self.drift @ out)
-        return out - share @ self.drift
+        laid = self.shape.points[:, :2] @ self.axes
+        held = layout.held.any() or self.conditions.friction * pressure > 0
+        self.ground = Ground(
+            layout=layout,
+            laid=laid,
+            drag=area * (2.0 * self.conditions.friction * pressure + PIN_MPA),
+            drift=None if held else rigid_modes(layout, laid, area),
+        )
 
     def _sheet(self, law: Law) -> Sheet:
         t = self.pressing.thickness_mm
@@ -354,20 +220,21 @@ class _Solve:
             bend = bending_shear_MPa(law) * t**2 * self.kappa**2 / 6.0
         return Sheet(self.layout.triangles, self.metric, law, t, self.soften, bend)
 
-    # -- Newton -------------------------------------------------------------------------------
+    # -- balance ------------------------------------------------------------------------------
 
     def _balanced(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
-        self.refactor = Refactor(self.layout.pattern)
+        newton = Newton(self.layout)
         try:
-            return self._newton(flat, law, balance, lag=lag)
+            return self._by_steps(newton, flat, law, balance, lag=lag)
         finally:
-            self.refactor.done()
+            newton.done()
 
-    def _newton(self, flat: Floats, law: Law, balance: float, *, lag: bool) -> Floats:
-        pattern = self.layout.pattern
+    def _by_steps(
+        self, newton: Newton, flat: Floats, law: Law, balance: float, *, lag: bool
+    ) -> Floats:
         sheet = self._sheet(law)
-        flat, state = self._first_upright(sheet, [flat])
-        residual, self.factor = np.inf, None
+        flat, state = first_upright(sheet, [flat])
+        residual = np.inf
         best = (np.inf, 0)
         for turn in range(ROUNDS):
             self.rounds += 1
@@ -376,19 +243,12 @@ class _Solve:
                 still, after = self._follow(sheet, state, flat)
                 if after:
                     sheet = self._sheet(law)
-                    flat, state = self._first_upright(sheet, after)
+                    flat, state = first_upright(sheet, after)
             load = self._load(sheet, state, flat) if lag else np.zeros_like(flat)
-            rest = flat - self.laid
-            length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
-            pull = gradient(sheet, state, len(flat))
-            drag = self.drag[:, None] * rest / length[:, None]
-            out = self._without_drift(pattern.gathered(pull + drag - load))
-            self.scale = float(
-                np.linalg.norm(pull) + np.linalg.norm(self._size_of_forces(sheet, state))
-            )
-            before, residual = residual, float(np.linalg.norm(out) / self.scale)
-            if not REUSED_BELOW > residual < REUSED_SHARE * before:
-                self.factor = None
+            off = unbalance(self.ground, sheet, state, flat, load)
+            self.scale = off.scale
+            before, residual = residual, off.share
+            newton.keep_while_quick(before, residual)
             if residual < balance and still:
                 self.residual = residual
                 self.sheet, self.state = sheet, state
@@ -396,92 +256,9 @@ class _Solve:
             if residual < 0.7 * best[0] or not still:
                 best = (residual, turn)
             elif turn - best[1] > PATIENT_ROUNDS:
-                raise _Stuck(residual)
-            flat, state = self._step(sheet, state, flat, out, load)
-        raise _Stuck(residual)
-
-    def _first_upright(self, sheet: Sheet, places: Sequence[Floats]) -> tuple[Floats, State]:
-        for flat in places:
-            state = strained(sheet, flat)
-            if state is not None:
-                return flat, state
-        raise _TurnedOver
-
-    def _size_of_forces(self, sheet: Sheet, state: State) -> Floats:
-        """One number a triangle: how hard it pulls at its corners, N."""
-        s11, s22, s12 = state.s
-        stress = np.abs(s11) + np.abs(s22) + np.abs(s12)
-        return np.asarray(sheet.thickness_mm * stress * np.sqrt(state.area))
-
-    def _step(
-        self, sheet: Sheet, state: State, flat: Floats, out: Floats, load: Floats
-    ) -> tuple[Floats, State]:
-        pattern = self.layout.pattern
-        rest = flat - self.laid
-        length = np.sqrt((rest**2).sum(axis=1) + SLIP_MM**2)
-
-        def factorise(positive: bool) -> None:
-            matrix = pattern.matrix(blocks(sheet, state, positive))
-            stiff = self.drag / length
-            matrix.data[pattern.diagonal] += pattern.gathered(np.column_stack([stiff, stiff]))
-            self.factor = self.refactor.of(matrix)
-            if self.drift is not None:
-                replies = [np.asarray(self.factor.solve(one)) for one in self.drift]
-                self.reply = np.column_stack(replies)
-
-        if self.factor is None:
-            factorise(False)
-        step = self._direction(out)
-        downhill = np.isfinite(step).all() and float(out @ step) <= 0
-        found = self._along(step, sheet, state, flat, out, load) if downhill else None
-        if found is None:
-            factorise(True)
-            found = self._along(self._direction(out), sheet, state, flat, out, load)
-            self.factor = None
-        if found is None:
-            raise _Stuck(float(np.linalg.norm(out)) / self.scale)
-        return found
-
-    def _along(
-        self,
-        step: Floats,
-        sheet: Sheet,
-        state: State,
-        flat: Floats,
-        out: Floats,
-        load: Floats,
-    ) -> tuple[Floats, State] | None:
-        """Go along a step as far as the energy falls (Armijo); None when it does not."""
-
-        def merit(at: Floats, there: State) -> float:
-            slid = np.sqrt(((at - self.laid) ** 2).sum(axis=1) + SLIP_MM**2)
-            return energy(sheet, there) + float(self.drag @ slid) - float((load * at).sum())
-
-        slope = float(out @ step)
-        move = self.layout.pattern.spread(step)
-        begin = merit(flat, state)
-        tolerance = 1e-10 * abs(begin)
-        share = 1.0
-        for _ in range(30):
-            at = flat + share * move
-            there = strained(sheet, at)
-            if (
-                there is not None
-                and (there.area > LEAST_SHRINK * state.area).all()
-                and merit(at, there) <= begin + 1e-4 * share * slope + tolerance
-            ):
-                return at, there
-            share *= 0.5
-        return None
-
-    def _direction(self, out: Floats) -> Floats:
-        """Newton's step by the last factor, without what would let the whole sheet drift."""
-        assert self.factor is not None
-        step = np.asarray(self.factor.solve(-out))
-        if self.drift is None:
-            return step
-        back = np.linalg.solve(self.drift @ self.reply, self.drift @ step)
-        return step - self.reply @ back
+                raise Stuck(residual)
+            flat, state = newton.step(self.ground, sheet, state, flat, off, load)
+        raise Stuck(residual)
 
     # -- what is carried from step to step ----------------------------------------------------
 
@@ -625,10 +402,3 @@ def _changed(new: OnArcs, old: OnArcs) -> float:
             0.1 * np.abs(new.crown_ease - old.crown_ease).max(),
         )
     )
-
-
-def thinned(sheet: Sheet, state: State) -> Floats:
-    """Return (m,) thickness of the formed sheet, mm: t J^-exponent, J the area ratio."""
-    j2 = state.c[0] * state.c[1] - state.c[2] ** 2
-    h: Floats = sheet.thickness_mm * j2 ** (-0.5 * sheet.law.thinning_exponent)
-    return h

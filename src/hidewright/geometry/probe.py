@@ -19,21 +19,20 @@ AT_ONCE = 200_000
 
 def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
     """Return (n, 2) points along segments, both ends and the middle of each included, mm."""
-    parts = []
-    for seg in segments:
-        n = 2 * max(1, math.ceil(seg.length / step_mm / 2))
-        f = np.arange(n + 1) / n
-        (x0, y0), (x1, y1) = seg.start, seg.end
-        dx, dy = x1 - x0, y1 - y0
-        if seg.is_arc:
-            # by the chord, as the centre of a nearly straight arc is far away
-            reach = np.sin(seg.sweep * f / 2) / math.sin(seg.sweep / 2)
-            lean = seg.sweep * (f - 1.0) / 2
-            c, s = reach * np.cos(lean), reach * np.sin(lean)
-        else:
-            c, s = f, np.zeros_like(f)
-        parts.append(np.stack([x0 + dx * c - dy * s, y0 + dx * s + dy * c], axis=1))
-    points: Floats = np.concatenate(parts)
+    steps = [2 * max(1, math.ceil(seg.length / step_mm / 2)) for seg in segments]
+    counts = np.array(steps) + 1
+    columns = [
+        (*seg.start, *seg.end, n, seg.sweep if seg.is_arc else 0.0, math.sin(seg.sweep / 2))
+        for seg, n in zip(segments, steps, strict=True)
+    ]
+    x0, y0, x1, y1, n, sweep, sine = np.repeat(np.array(columns), counts, axis=0).T
+    f = (np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)) / n
+    dx, dy = x1 - x0, y1 - y0
+    # by the chord, as the centre of a nearly straight arc is far away
+    reach = np.divide(np.sin(sweep * f / 2), sine, out=f.copy(), where=sweep != 0.0)
+    lean = sweep * (f - 1.0) / 2
+    c, s = reach * np.cos(lean), reach * np.sin(lean)
+    points: Floats = np.stack([x0 + dx * c - dy * s, y0 + dx * s + dy * c], axis=1)
     return points
 
 

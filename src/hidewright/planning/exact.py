@@ -13,6 +13,7 @@ from typing import Any, Literal
 from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, Status, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
+from hidewright.planning.twins import in_order, twins
 
 #: What is to be least: the minute of the finish, or the late minutes by weight.
 Least = Literal["finish", "late"]
@@ -137,7 +138,7 @@ class _Model:
         self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
         self.by_hand: list[Any] = []
         self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
-        self.twins: list[list[list[int]]] = []
+        self.twins: list[tuple[list[tuple[int, int]], tuple[int, int], bool]] = []
         self.finish = self.model.new_int_var(bound, latest, "finish")
         for number, operation in enumerate(problem.operations):
             self._add(number, operation)
@@ -307,45 +308,15 @@ class _Model:
         self.arcs[machine] = arcs
 
     def _twins(self) -> None:
-        """Order loads that are the same, step by step: some best plan has them in this order."""
-        loads: dict[int, list[int]] = {}
-        for i, one in enumerate(self.problem.operations):
-            loads.setdefault(one.load, []).append(i)
-        same: dict[Any, list[list[int]]] = {}
-        for group in loads.values():
-            same.setdefault(self._mark(group), []).append(group)
-        for groups in same.values():
-            if not self.problem.by_hand:
-                continue
-            self.twins.append(groups)
-            for load, next_load in pairwise(groups):
-                for a, b in zip(load, next_load, strict=True):
-                    self.model.add(self.starts[a] <= self.starts[b])
-
-    def _mark(self, group: list[int]) -> Any:
-        """Return all that matters of a load, the numbers of its operations left out."""
-        place = {i: k for k, i in enumerate(group)}
-        problem = self.problem
-        steps = tuple(
-            (o.step, o.minutes, o.kind, o.colour, o.machine, o.order)
-            for o in (problem.operations[i] for i in group)
-        )
-        waits = tuple(
-            sorted(
-                (place[w.before], place[w.after], w.least, -1 if w.most is None else w.most)
-                for w in problem.waits
-                if w.before in place and w.after in place
-            )
-        )
-        apart = any((w.before in place) != (w.after in place) for w in problem.waits)
-        holds = tuple(
-            sorted(
-                (h.station, place[h.first], place[h.last], h.amount)
-                for h in problem.holds
-                if h.first in place and h.last in place
-            )
-        )
-        return (steps, waits, holds, group[0] if apart else -1)
+        """Put loads that are the same in order, where some best plan has them so."""
+        if not self.problem.by_hand:
+            return
+        for first, second in twins(self.problem):
+            for places, (k, end) in in_order(self.problem, first):
+                times = self.ends if end else self.starts
+                self.model.add(times[first[k]] <= times[second[k]])
+                rows = [(first[x], second[x]) for x in places]
+                self.twins.append((rows, (first[k], second[k]), end))
 
     def due(self, at_least: int, at_most: int) -> None:
         """Count late minutes by weight, between limits."""
@@ -414,11 +385,17 @@ class _Model:
             self.model.add_hint(arc, (a, b) in follows)
 
     def _in_twins_order(self, spans: dict[int, list[Span]]) -> dict[int, list[Span]]:
-        """Return the spans with those of loads that are the same given out in order of start."""
+        """Return the spans with those of loads that are the same given out in order."""
         out = dict(spans)
-        for groups in self.twins:
-            for same in zip(*groups, strict=True):
-                out.update(zip(same, sorted(spans[i] for i in same), strict=True))
+        changed = True
+        while changed:
+            changed = False
+            for rows, (first, second), end in self.twins:
+                a, b = out[first], out[second]
+                if (b[-1].end < a[-1].end) if end else (b[0].start < a[0].start):
+                    changed = True
+                    for x, y in rows:
+                        out[x], out[y] = out[y], out[x]
         return out
 
     def plan(self, value: Callable[[Any], int]) -> Plan:

@@ -194,6 +194,12 @@ class Problem:
             return 0
         return self.flush_minutes if operation.machine == "booth" else self.board_minutes
 
+    def in_one_go(self, number: int) -> bool:
+        """Whether an operation is never interrupted: it must not be, or two pieces are too long."""
+        one = self.operations[number]
+        longest = one.minutes + self.setup_minutes(one)
+        return one.kind == "never" or (one.kind == "any" and longest < 2 * one.shortest_piece)
+
     @property
     def by_hand(self) -> bool:
         """Whether hands do the work."""

@@ -3,10 +3,13 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from hidewright.planning.exact import Proof, prove
+from hidewright.planning.bench import NEVER
+from hidewright.planning.exact import Least, Proof, prove
 from hidewright.planning.goals import Goal
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
+from hidewright.planning.refuting import Trials, raised, refuted
+from hidewright.planning.rules import Rules
 
 #: Batches up to so many pieces of work are small.
 SMALL = 160
@@ -27,6 +30,19 @@ class Effort:
     seed: int
     rounds_left: Callable[[int], int | None]
     seconds_left: Callable[[], float] | None
+
+    def behind(self, done: int) -> "Effort":
+        """Return what is left behind some rounds."""
+        return replace(self, rounds_left=lambda rounds: self.rounds_left(done + rounds))
+
+    def trials(self) -> Trials:
+        """Return the trials that may be made before the solver begins."""
+        clock = self.seconds_left
+        return Trials(
+            effort=self.rounds,
+            rounds_left=self.rounds_left(0),
+            over=lambda: clock is not None and clock() <= 0.0,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,30 +107,24 @@ def proven(
         if any(one.due is None for one in problem.orders):
             proof = Proof(status="feasible", plan=hint, bound=bound, rounds=0)
             return Proven(proof=proof, late_at_least=late_at_least)
-        first = prove(
+        late_at_least, done = _least_late(problem, late_at_least, late, effort)
+    if late > late_at_least:
+        first = _solved(
             problem,
             bound=bound,
             hint=hint,
             latest=max((one.due or 0) + late // one.weight for one in problem.orders),
-            seed=effort.seed,
-            effort=effort.rounds,
-            rounds=effort.rounds_left(0),
-            seconds=None if effort.seconds_left is None else effort.seconds_left(),
+            effort=effort.behind(done),
             least="late",
             late_at_least=late_at_least,
             late_at_most=late,
         )
-        hint, done = first.plan or hint, first.rounds
+        hint, done = first.plan or hint, done + first.rounds
         late = lateness(problem, hint)
         if first.status != "optimal":
             proof = Proof(status="feasible", plan=hint, bound=bound, rounds=done)
             return Proven(proof=proof, late_at_least=late_at_least)
-    left = effort.rounds_left(done)
-    if left is not None and left <= 0:
-        proof = Proof(status="feasible", plan=hint, bound=bound, rounds=done)
-        return Proven(proof=proof, late_at_least=late)
-    second = replace(effort, rounds_left=lambda rounds: effort.rounds_left(done + rounds))
-    proof = _finish(problem, bound, hint, second, late)
+    proof = _finish(problem, bound, hint, effort.behind(done), late)
     proof = replace(proof, plan=proof.plan or hint, rounds=done + proof.rounds)
     return Proven(proof=proof, late_at_least=late)
 
@@ -122,15 +132,72 @@ def proven(
 def _finish(
     problem: Problem, bound: int, hint: Plan, effort: Effort, late_at_most: int | None
 ) -> Proof:
-    return prove(
+    rules, trials = Rules(problem), effort.trials()
+    dues = _dues(problem, late_at_most)
+
+    def refutes(finish: int) -> bool:
+        until = [min(due, finish) for due in dues]
+        return refuted(rules, until, trials, late_at_most)
+
+    bound = raised(bound, hint.finish, trials, refutes)
+    if bound >= hint.finish:
+        return Proof(status="optimal", plan=hint, bound=bound, rounds=trials.rounds)
+    proof = _solved(
         problem,
         bound=bound,
         hint=hint,
         latest=hint.finish,
+        effort=effort.behind(trials.rounds),
+        least="finish",
+        late_at_least=late_at_most or 0,
+        late_at_most=late_at_most,
+    )
+    return replace(proof, rounds=trials.rounds + proof.rounds)
+
+
+def _least_late(problem: Problem, low: int, late: int, effort: Effort) -> tuple[int, int]:
+    """Return late minutes by weight that no plan beats, and the rounds done."""
+    rules, trials = Rules(problem), effort.trials()
+    at_least = raised(
+        low, late, trials, lambda most: refuted(rules, _dues(problem, most), trials, most)
+    )
+    return at_least, trials.rounds
+
+
+def _dues(problem: Problem, late_at_most: int | None) -> list[int]:
+    """Return the latest ends of operations that some late minutes by weight allow."""
+    if late_at_most is None:
+        return [NEVER] * len(problem.operations)
+    latest = [
+        NEVER if one.due is None else one.due + late_at_most // one.weight for one in problem.orders
+    ]
+    return [latest[one.order] for one in problem.operations]
+
+
+def _solved(
+    problem: Problem,
+    *,
+    bound: int,
+    hint: Plan,
+    latest: int,
+    effort: Effort,
+    least: Least,
+    late_at_least: int,
+    late_at_most: int | None,
+) -> Proof:
+    left = effort.rounds_left(0)
+    if left is not None and left <= 0:
+        return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
+    return prove(
+        problem,
+        bound=bound,
+        hint=hint,
+        latest=latest,
         seed=effort.seed,
         effort=effort.rounds,
-        rounds=effort.rounds_left(0),
+        rounds=left,
         seconds=None if effort.seconds_left is None else effort.seconds_left(),
-        late_at_least=late_at_most or 0,
+        least=least,
+        late_at_least=late_at_least,
         late_at_most=late_at_most,
     )

@@ -9,6 +9,7 @@ else, so that the plan may use the rest of the freedom.
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from hidewright.design.cover import covers_of
 from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.seam import Seam, SewnSeam
@@ -173,21 +174,26 @@ class _Bench:
         )
 
     def fittings(self) -> None:
-        """Set fittings and magnets: sewing closes most of them off, and none is easier later."""
+        """Set fittings and magnets: sewing closes most of them off, and none is easier later.
+
+        A cover goes on at the last of what it covers.
+        """
+        cover_at = {cover.over[-1]: cover for cover in covers_of(self.design)}
         for place in self.design.fittings:
             through = [
                 p.name
                 for p in self.design.pieces
                 if p.name == place.piece or any(h.name == place.name for h in p.holes)
             ]
-            step = self.add((set_fitting(self.maker, place, self.before(through)),))[0]
+            cover = cover_at.get(place.name)
+            made = set_fitting(self.maker, place, through, cover, self.before(through))
+            step = self.add((made,))[0]
             for name in through:
                 self.at[name] = (step.name,)
         for magnet in self.design.magnets:
-            self.on(
-                magnet.piece,
-                (set_magnet(self.maker, magnet, self.facts, self.at[magnet.piece]),),
-            )
+            cover = cover_at.get(magnet.name)
+            after = self.at[magnet.piece]
+            self.on(magnet.piece, (set_magnet(self.maker, magnet, cover, self.facts, after),))
 
     def seam(self, seam: Seam) -> Edge | None:
         """Glue and sew a seam and prepare its edge; return that edge, None where it stays raw."""

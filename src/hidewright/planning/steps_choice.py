@@ -95,6 +95,7 @@ class BlankFacts:
         cut_mm: Width and height of the blank as cut.
         pull_in_mm: Where its edge is drawn in least and most; None when nothing was solved.
         tool: What presses it.
+        hours_measured: Whether its hours are those that this workshop has measured.
         soak_says, drying_says: What there is to say of the maker's water, and of hours and air.
     """
 
@@ -108,6 +109,7 @@ class BlankFacts:
     cut_mm: tuple[float, float]
     pull_in_mm: tuple[float, float] | None
     tool: MouldTool
+    hours_measured: bool = False
     soak_says: tuple[str, ...] = ()
     drying_says: tuple[str, ...] = ()
 

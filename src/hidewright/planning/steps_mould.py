@@ -296,8 +296,9 @@ def _press(
 def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
     choice, off = maker.choice, f"unmould {blank.name}"
     rest = Rest(what="drying on the plug", least_minutes=known.plug_minutes)
-    if maker.is_own("open the mould"):
-        rest = maker.rest("open the mould") or rest
+    own_rest = maker.rest("open the mould") if maker.is_own("open the mould") else None
+    rest = own_rest or rest
+    assumed = "" if own_rest or known.hours_measured else ", assumed until measured"
     air = f"{choice.air_C:g} °C, {100 * choice.humidity:g} % humidity, " + (
         f"air at {choice.air_speed_m_s:g} m/s" if choice.air_speed_m_s else "still air"
     )
@@ -319,7 +320,7 @@ def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
         articles=blank.articles,
         cautions=("mould grows", "no heat"),
         figures=figures(
-            ("Dry on the plug", f"{span_of_time(rest)}, assumed until measured"),
+            ("Dry on the plug", span_of_time(rest) + assumed),
             ("In air of", air),
             ("Then it is", f"{100 * known.dry_share:.0f} % dry"),
             (

@@ -1,15 +1,23 @@
 """Steps of a piece: cut or trimmed, skived, punched, pricked, dyed, and its fittings set."""
 
+import math
 from collections.abc import Sequence
 
+from hidewright.design.cover import Cover
 from hidewright.design.design import Design
 from hidewright.design.fitting import FittingPlace, MagnetPlace
-from hidewright.design.piece import MouldedZone, Piece
+from hidewright.design.piece import MouldedZone, Piece, PunchedHole
 from hidewright.design.seam import SewnSeam
 from hidewright.design.step import Reading, Step
 from hidewright.planning.steps_choice import Facts
 from hidewright.planning.steps_maker import Maker, between, figures, mm
 from hidewright.planning.steps_mould import measured
+
+#: What is said of a cover at the step that it is glued on at.
+COVERING = (
+    " Then cut the cover from an offcut, pare it thin from the flesh side, its edge to nothing, "
+    "and glue it over what stands out on the flesh side, flesh to flesh: contact glue, both faces."
+)
 
 
 def cut_flat(maker: Maker, design: Design, piece: Piece, facts: Facts) -> tuple[Step, ...]:
@@ -75,13 +83,20 @@ def punch(maker: Maker, piece: Piece, after: Sequence[str]) -> tuple[Step, ...]:
                 *(
                     (
                         f"Hole for the {hole.name}",
-                        f"{mm(hole.diameter_mm)}" + (", with a slit" if hole.slit else ""),
+                        f"{mm(hole.diameter_mm)}{_slit(hole)}",
                     )
                     for hole in piece.holes
                 )
             ),
         ),
     )
+
+
+def _slit(hole: PunchedHole) -> str:
+    """Return how long the slit of a hole is from its edge, in words; nothing without one."""
+    if hole.slit is None:
+        return ""
+    return f", with a slit of {mm(math.dist(hole.at, hole.slit) - hole.diameter_mm / 2)}"
 
 
 def prick(maker: Maker, piece: Piece, sewn: SewnSeam, facts: Facts, after: Sequence[str]) -> Step:
@@ -115,49 +130,73 @@ def prick(maker: Maker, piece: Piece, sewn: SewnSeam, facts: Facts, after: Seque
     )
 
 
-def set_fitting(maker: Maker, place: FittingPlace, after: Sequence[str]) -> Step:
-    """Return the setting of one fitting."""
+def set_fitting(
+    maker: Maker,
+    place: FittingPlace,
+    through: Sequence[str],
+    cover: Cover | None,
+    after: Sequence[str],
+) -> Step:
+    """Return the setting of one fitting through pieces, and the gluing of the cover over it."""
     fitting = place.fitting
     return maker.step(
         "set fitting",
         "fitting",
         place.name,
-        "Put the post through from the flesh side and set it on its anvil; it must not turn."
-        if fitting.kind != "ring"
-        else "Lay the ring in its loop and close the loop.",
+        (
+            "Put the post through from the flesh side and set it on its anvil; it must not turn."
+            if fitting.kind != "ring"
+            else "Lay the ring in its loop and close the loop."
+        )
+        + (COVERING if cover else ""),
         name=f"set {place.name}",
+        units=1 if cover else 0,
         after=after,
-        cautions=("setting",),
+        cautions=("setting", *(("knife", "glue") if cover else ())),
         figures=figures(
             ("Fitting", fitting.name),
-            ("On", place.piece),
+            ("On" if len(through) == 1 else "Through", ", then ".join(through)),
             ("Holds", f"{place.stack_mm:.1f} mm of leather"),
             ("Post", mm(fitting.post_length_mm) if fitting.post_length_mm else ""),
+            *_of_cover(cover),
         ),
     )
 
 
-def set_magnet(maker: Maker, place: MagnetPlace, facts: Facts, after: Sequence[str]) -> Step:
-    """Return the setting of one magnet in its seat."""
+def _of_cover(cover: Cover | None) -> tuple[tuple[str, str], ...]:
+    if cover is None:
+        return ()
+    box = cover.outline
+    return (
+        ("Cover", f"{box.width:.0f} x {box.height:.0f} mm, pattern “covers”"),
+        ("Pared to", mm(cover.thickness_mm)),
+        ("Over", " and ".join(cover.over)),
+    )
+
+
+def set_magnet(
+    maker: Maker, place: MagnetPlace, cover: Cover | None, facts: Facts, after: Sequence[str]
+) -> Step:
+    """Return the setting of one magnet in its seat, and the gluing of its cover."""
     jig = f"{place.piece} magnet"
     return maker.step(
         "set magnet",
         "fitting",
         place.name,
         "Glue it in its seat on the flesh side, the marked pole towards the leather, and hold it "
-        "with the keeper; a magnet that jumps out is the wrong way round. Glue the cover over it."
-        if not place.before_seam
-        else "Glue it in its seat on the flesh side and hold it with the keeper; a magnet that "
-        "jumps out is the wrong way round.",
+        "with the keeper; a magnet that jumps out is the wrong way round."
+        + (COVERING if cover else ""),
         name=f"set {place.name}",
+        units=1 if cover else 0,
         after=after,
-        cautions=("magnets", "glue"),
+        cautions=("magnets", "glue", *(("knife",) if cover else ())),
         figures=figures(
             ("Magnet", place.magnet.name),
             ("On", place.piece),
             ("Pole outwards", place.pole_out),
             ("Meets", place.partner),
             ("Jig", f"{jig} seats and keepers" if facts.has(jig) else ""),
+            *_of_cover(cover),
         ),
         readings=(
             Reading(

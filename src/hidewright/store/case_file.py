@@ -13,7 +13,7 @@ from hidewright.forming.case import Case
 from hidewright.forming.law import FibreSheet, Law, NeoHooke, SaintVenantKirchhoff
 from hidewright.forming.pressing import EdgeHold, GivenSurface, Hollow, Pressing, radii_allow
 from hidewright.forming.profile import OnArcs, Rows, Tools, section
-from hidewright.forming.solve import Conditions, Level
+from hidewright.forming.solved import Conditions, Level
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats

@@ -10,7 +10,7 @@ from hidewright.catalogue.rows import near, noun_from_row
 from hidewright.catalogue.strict_yaml import compose_strictly, plain
 from hidewright.design.measure import check_limits, file_name
 from hidewright.errors import RequestError
-from hidewright.units.quantity import parse
+from hidewright.units.quantity import Quantity, parse
 
 T = TypeVar("T")
 
@@ -152,6 +152,8 @@ def noun_from_node(
                     f"{here.path} is not a row", mend="Write its fields", where=here.at(child)
                 )
             values[one.name] = noun_from_row(rows[key], row, where=here.at(child))
+        elif "each" in one.metadata:
+            values[one.name] = _listed(one.metadata["each"], child, here)
         else:
             values[one.name] = _value(one.metadata, hints[one.name], child, here)
     missing = [k for k, f in declared.items() if f.default is MISSING and f.name not in values]
@@ -175,6 +177,12 @@ def noun_from_node(
 def _blamed(refused: RequestError, got: Mapping[str, yaml.Node], place: Place) -> yaml.Node | None:
     key = refused.where.rpartition(".")[2]
     return got.get(key)
+
+
+def _listed(quantity: Quantity, node: yaml.Node, place: Place) -> tuple[object, ...]:
+    each = enumerate(items(node, place), start=1)
+    about = {"quantity": quantity}
+    return tuple(_value(about, None, one, place.into(str(number))) for number, one in each)
 
 
 def _value(about: Mapping[str, Any], hint: object, node: yaml.Node, place: Place) -> object:

@@ -85,6 +85,12 @@ def _declared(hint: object, about: Mapping[str, Any], default: Any) -> Schema:
     if hint == tuple[Point, Point]:
         ends = {"type": "array", "items": _numbers(2, 2), "minItems": 2, "maxItems": 2}
         return ends | {"description": says}
+    if "each" in about:
+        return {
+            "type": "array",
+            "items": {"type": ["string", "number"], "examples": list(accepted(about["each"]))},
+            "description": says,
+        }
     if get_origin(hint) is tuple:
         one = get_args(hint)[0]
         listed = {"type": "string"} if one is str else _noun(one)

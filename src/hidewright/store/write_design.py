@@ -91,8 +91,12 @@ def _fields(noun: object, unit: Unit, *, skip: tuple[str, ...] = ()) -> list[str
         elif get_origin(hints[one.name]) is Literal:
             said, note = value, f"{note} ({' | '.join(get_args(hints[one.name]))})"
         else:
-            q = about["quantity"]
-            said = written(q, value, unit="in" if unit == "in" and _is_length(q) else None)
+            q = about["each"] if "each" in about else about["quantity"]
+            own: Unit | None = "in" if unit == "in" and _is_length(q) else None
+            if "each" in about:
+                said = f"[{', '.join(written(q, one, unit=own) for one in value)}]"
+            else:
+                said = written(q, value, unit=own)
         out.append(f"{file_name(one.name)}: {said}" + (f"  # {note}" if note else ""))
     return out
 

@@ -82,7 +82,8 @@ def support_block(
         layers,
         lambda layer: (_filled(zone.outline, zone, layer, SUPPORT_ROOM_MM), holes),
         crown_mm=zone.crown_radius_mm,
-        note=f"Fills the hollow, {SUPPORT_ROOM_MM:g} mm short all round; stays in while sewing.",
+        note=f"Fills the hollow, {SUPPORT_ROOM_MM:g} mm short all round; "
+        + ("carries the wall while it is cut." if zone.cut_height_mm else "stays in while sewing."),
     )
     found = () if finger else (_no_finger_hole(piece.name, zone),)
     return parts, (*found, *_stays_in(piece.name, zone))

@@ -108,7 +108,7 @@ def strength_remarks(
                 sentence=(
                     f"Held at its edges only, the {board.thickness_mm:g} mm base would bend by "
                     f"more than {MOST_BENDING_MM:g} mm under the full force: press between backers "
-                    f"as large as the plates, of {board.material} at least "
+                    f"as large as the plates, of {board.material_words} at least "
                     f"{math.ceil(stiff)} mm thick"
                 ),
             )

@@ -28,6 +28,8 @@ IN_FEET_MM = 1000.0
 N_PER_LBF = 4.4482216152605
 #: 1 oz avoirdupois by definition of the international pound, 0.45359237 kg.
 GRAMS_PER_OUNCE = 28.349523125
+#: 1 US fluid ounce by definition: the 128th part of a gallon of 231 cubic inches.
+ML_PER_FLUID_OUNCE = 231 * 25.4**3 / 1000.0 / 128.0
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _BETWEEN = r" x | × | to | and | or |-|–"

@@ -1,7 +1,7 @@
 """A free design from a drawing: outermost outlines are pieces, inner ones what is on them."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,6 +14,7 @@ from hidewright.design.kinds.free_measures import (
     FreeFold,
     FreeHole,
     FreeHollow,
+    FreeIsland,
     FreeMeasures,
     FreePiece,
     FreeZone,
@@ -71,7 +72,9 @@ def begin_from_outlines(
         hollows=tuple(FreeHollow(zone=f"{p.name}/{z.name}") for p in moulded for z in p.zones),
     )
     brief = replace(spec.brief, measures=measures, carried=carried)
-    return replace(spec, brief=brief), (*_told(reading), *said)
+    divided = any(z.islands for p in moulded for z in p.zones)
+    tooling = replace(spec.tooling, cavity_floor=spec.tooling.cavity_floor or divided)
+    return replace(spec, brief=brief, tooling=tooling), (*_told(reading), *said)
 
 
 def _told(reading: Reading) -> Iterable[str]:
@@ -101,17 +104,21 @@ def _pieces(
         holes = [i for i in inner if _is_hole(i.outline)]
         windows = [i for i in inner if i not in holes and _is_cut_out(i)]
         zones = [i for i in inner if i not in (*holes, *windows) and len(around[i.name]) == 1]
+        others = [i for i in inner if i not in (*holes, *windows, *zones)]
+        islands = [i for i in others if len(around[i.name]) == 2]
         said += [
-            f"Left out {i.name}: it lies inside a moulded zone and is no round hole under "
-            f"{LARGEST_HOLE_MM:g} mm."
-            for i in inner
-            if i not in (*holes, *windows, *zones)
+            f"Left out {i.name}: it lies inside a divider of a moulded zone."
+            for i in others
+            if i not in islands
         ]
         pieces.append(
             FreePiece(
                 name=names[-1],
                 outline=with_sides_named(kept(one.outline)),
-                zones=tuple(_zone(z, one.outline) for z in zones),
+                zones=tuple(
+                    _zone(z, one.outline, [i for i in islands if z in around[i.name]])
+                    for z in zones
+                ),
                 holes=tuple(_hole(h) for h in holes),
                 cut_outs=tuple(FreeCutOut(name=w.name, outline=kept(w.outline)) for w in windows),
                 folds=tuple(_fold(f) for f in paths if _is_across(f.path, one.outline)),
@@ -124,7 +131,9 @@ def _pieces(
 def _about(piece: FreePiece) -> str:
     drawn = piece.outline
     more = [
-        f"zone {z.name}" + (f" open at its {', '.join(z.mouths)}" if z.mouths else "")
+        f"zone {z.name}"
+        + (f" open at its {', '.join(z.mouths)}" if z.mouths else "")
+        + (f" with divider {', '.join(i.name for i in z.islands)}" if z.islands else "")
         for z in piece.zones
     ]
     more += [f"hole {h.name} of {h.diameter_mm:.1f} mm" for h in piece.holes]
@@ -135,10 +144,17 @@ def _about(piece: FreePiece) -> str:
     return f"{piece.name}: {drawn.width:.1f} x {drawn.height:.1f} mm{inside}; its sides: {spans}."
 
 
-def _zone(one: NamedOutline, piece: Outline) -> FreeZone:
+def _zone(one: NamedOutline, piece: Outline, islands: Sequence[NamedOutline]) -> FreeZone:
     drawn = with_sides_named(kept(one.outline))
     mouths = tuple(span for span in drawn.spans if _is_mouth(drawn.span_path(span), piece))
-    return FreeZone(name=one.name, mouths=mouths, outline=drawn)
+    return FreeZone(
+        name=one.name,
+        mouths=mouths,
+        outline=drawn,
+        islands=tuple(
+            FreeIsland(name=i.name, outline=with_sides_named(kept(i.outline))) for i in islands
+        ),
+    )
 
 
 def _is_mouth(side: Path, piece: Outline) -> bool:
@@ -187,7 +203,7 @@ def _is_hole(drawn: Outline) -> bool:
         return False
     left, bottom, right, top = drawn.bounds
     middle = ((left + right) / 2, (bottom + top) / 2)
-    away = [math.dist(tuple(p), middle) for p in drawn.flat_points()]
+    away = [math.dist(drawn.point_at(drawn.length * k / 64), middle) for k in range(64)]
     return max(away) - min(away) < ROUND_MM
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby, pairwise
 
 import numpy as np
@@ -33,6 +34,7 @@ class _Face:
     height: float
 
 
+@lru_cache(maxsize=2)
 def closed_article(design: Design) -> tuple[Stroke, ...]:
     """Return the lines of the closed article from its front, full size.
 
@@ -119,11 +121,14 @@ def _lines(run: Floats, covers: Sequence[Floats], drawn: Sequence[Floats]) -> It
 
 def _short(run: Floats) -> Floats:
     """Return the points of a closed run, none further apart than so much."""
-    out: list[Floats] = []
-    for a, b in pairwise([*run, run[0]]):
-        count = int(np.ceil(np.hypot(*(b - a)) / PIECE_MM - 1e-9))
-        out.append(a + (b - a) * (np.arange(count) / count)[:, None])
-    return np.concatenate(out)
+    step = np.roll(run, -1, axis=0) - run
+    counts = np.ceil(np.hypot(*step.T) / PIECE_MM - 1e-9).astype(int)
+    nth = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    share = nth / np.repeat(counts, counts)
+    points: Floats = (
+        np.repeat(run, counts, axis=0) + np.repeat(step, counts, axis=0) * share[:, None]
+    )
+    return points
 
 
 def _away(points: Floats, run: Floats) -> Floats:
@@ -139,13 +144,10 @@ def _away(points: Floats, run: Floats) -> Floats:
 
 def _path(points: Floats) -> Path:
     """Return a path through points, those in the middle of a straight stretch left out."""
-    kept = [points[0]]
-    for before, at, after in zip(points, points[1:], points[2:], strict=False):
-        (ax, ay), (bx, by) = at - before, after - at
-        if abs(ax * by - ay * bx) > 1e-6 * np.hypot(ax, ay) * np.hypot(bx, by):
-            kept.append(at)
-    kept.append(points[-1])
-    ends = [(float(x), float(y)) for x, y in kept]
+    step = np.diff(points, axis=0)
+    (ax, ay), (bx, by) = step[:-1].T, step[1:].T
+    turns = np.abs(ax * by - ay * bx) > 1e-6 * np.hypot(ax, ay) * np.hypot(bx, by)
+    ends = [(x, y) for x, y in points[[True, *turns.tolist(), True]].tolist()]
     return Path(tuple(line(p, q) for p, q in pairwise(ends) if p != q))
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
-from hidewright.design.design import Design
 from hidewright.design.part import MouldTool, Part, PartRole
 from hidewright.design.step import Step
 from hidewright.errors import Remark
@@ -49,7 +48,7 @@ def notes_of(
     if step.work == "put together":
         rows += _stack(next(m for m in bench.mouldings[0] if m.blank.name == step.place).tool)
     if step.work == "set fitting":
-        rows += _inner_end(step.place, bench.design)
+        rows += _inner_end(step.place, bench)
     used = tuple(_used(step, bench.parts))
     rows += _built_of(used)
     told = dict.fromkeys(
@@ -123,15 +122,21 @@ def _thick(part: Part) -> str:
     return part.board.name
 
 
-def _inner_end(place: str, design: Design) -> Iterator[Row]:
+def _inner_end(place: str, bench: Bench) -> Iterator[Row]:
     """Yield what is done to the end of a fitting that lies in a hollow."""
+    design = bench.design
+    covered = {name for cover in bench.covers for name in cover.over}
     for fitting in design.fittings:
         zones = design.piece(fitting.piece).zones
         if fitting.name == place and any(zone.outline.contains(fitting.at) for zone in zones):
             yield (
                 "Inner end",
-                "it lies in the hollow: set it flush and smooth, and glue thin leather over it so "
-                "that it cannot scratch what is carried",
+                "it lies in the hollow: set it flush and smooth"
+                + (
+                    "; its cover keeps it from scratching what is carried"
+                    if place in covered
+                    else ""
+                ),
             )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from hidewright.design.cover import Cover, covers_of
 from hidewright.design.design import Design
 from hidewright.design.part import Part
 from hidewright.design.piece import Piece
@@ -35,6 +36,7 @@ from hidewright.workshop.tooling_chain import Leathers, Mouldings
 
 DONE = Layer(name="what is done here", style="solid", weight_mm=0.8)
 HOLES = Layer(name="stitch holes here", style="solid", weight_mm=0.35)
+COVERED = Layer(name="its cover", style="dashed", weight_mm=0.35)
 LAND = Layer(name="glue goes here", style="solid", weight_mm=0.2)
 THIN, DASHED = SEEN, BEHIND
 CAPITAL_MM = 1.9
@@ -58,6 +60,7 @@ class Bench:
         mouldings: Its blanks with their tools.
         leathers: By role.
         parts: All parts of its tools.
+        covers: What is glued over ends of fittings and over magnets.
         patterns: The lines of each piece's pattern without stitch holes, by its name; holes are
             shown where they are what is done.
     """
@@ -67,6 +70,7 @@ class Bench:
     mouldings: Mouldings
     leathers: Leathers
     parts: tuple[Part, ...]
+    covers: tuple[Cover, ...]
     patterns: Mapping[str, tuple[Stroke, ...]]
 
 
@@ -86,6 +90,7 @@ def bench_of(
         mouldings=mouldings,
         leathers=leathers,
         parts=(*(part for one in mouldings[0] for part in one.tool.parts), *parts),
+        covers=covers_of(design),
         patterns=patterns,
     )
 
@@ -243,10 +248,13 @@ def _of_fitting(step: Step, bench: Bench) -> Picture:
         places.append((m.name, m.piece, m.at, size))
     _, piece, at, wide = next(p for p in places if p[0] == step.place)
     base = _base(bench.design.piece(piece), bench)
-    ring = Stroke(curve=circle(wide / 2, at), layer=DONE)
+    done = [Stroke(curve=circle(wide / 2, at), layer=DONE)]
+    done += [
+        Stroke(curve=c.placed, layer=COVERED) for c in bench.covers if c.over[-1] == step.place
+    ]
     left, bottom, right, _ = bench.design.piece(piece).outline.bounds
     word = (step.place, ((left + right) / 2, bottom), (0.0, -CAPITAL_MM - 1.2))
-    return Picture(strokes=(*base, ring), words=(word,))
+    return Picture(strokes=(*base, *done), words=(word,))
 
 
 def _of_seam(step: Step, bench: Bench) -> Picture:

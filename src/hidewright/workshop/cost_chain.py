@@ -13,6 +13,7 @@ from hidewright.costing.ladder import Rung, ladder
 from hidewright.costing.needs import Material, MaterialGroup, Needs, ToolSet, Use
 from hidewright.costing.tornado import Swing, tornado
 from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.cover import covers_of
 from hidewright.design.design import Design
 from hidewright.design.step import Step
 from hidewright.planning.steps import LINING
@@ -125,7 +126,7 @@ def swings(
 
 
 def _leather(design: Design, pressed: PressedBlanks) -> Iterator[Material]:
-    """Yield the blanks, every layer of them, and the flat pieces, as cut."""
+    """Yield the blanks, every layer of them, flat pieces and covers, as cut."""
     for one in cut_leather(design, pressed):
         group: MaterialGroup = "lining" if one.role == LINING else "leather"
         use = Use(
@@ -161,6 +162,9 @@ def _glue(design: Design, every: Iterable[Step], rates: WorkshopRates) -> Iterat
         if step.work.startswith(GLUING):
             name = step.work.removeprefix(GLUING)
             yield _consumed(step.place, name, _land_m2(design, step) * g_m2[name], "g")
+    for cover in covers_of(design):
+        glued = cover.outline.area / MM2_PER_M2 * g_m2["contact glue"]
+        yield _consumed(cover.name, "contact glue", glued, "g")
 
 
 def _land_m2(design: Design, step: Step) -> float:

@@ -1,8 +1,9 @@
-"""What is cut from leather for one article: blanks, layer by layer, and flat pieces."""
+"""What is cut from leather for one article: blanks layer by layer, flat pieces, and covers."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from hidewright.design.cover import covers_of
 from hidewright.design.design import Design
 from hidewright.geometry.outline import Outline
 from hidewright.planning.steps_mould import layers_of
@@ -27,7 +28,7 @@ class CutLeather:
 
 
 def cut_leather(design: Design, pressed: PressedBlanks) -> Iterator[CutLeather]:
-    """Yield the blanks, every layer of them, and the pieces that no blank is moulded for."""
+    """Yield the blanks, layer by layer, the pieces that no blank is moulded for, and the covers."""
     moulded: set[str] = set()
     for one in pressed[0]:
         moulded |= {*(place.piece for place in one.blank.places), *one.blank.over}
@@ -41,3 +42,5 @@ def cut_leather(design: Design, pressed: PressedBlanks) -> Iterator[CutLeather]:
     for piece in design.pieces:
         if piece.name not in moulded:
             yield CutLeather(what=piece.name, role=piece.role, outline=piece.outline)
+    for cover in covers_of(design):
+        yield CutLeather(what=cover.name, role=cover.role, outline=cover.outline)

@@ -8,6 +8,7 @@ from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
 from hidewright.design.changes import with_changes
+from hidewright.design.cover import covers_of
 from hidewright.design.design import Design
 from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.fitting import fitting_remarks
@@ -108,6 +109,7 @@ NODES = (
     Node(name="hollows", needs=("design",), compute=lambda d: d[0].hollows),
     Node(name="fittings", needs=("design",), compute=lambda d: d[0].fittings),
     Node(name="magnets", needs=("design",), compute=lambda d: d[0].magnets),
+    Node(name="covers", needs=("design",), compute=lambda d: covers_of(d[0])),
     Node(name="all leathers", needs=("design",), compute=lambda d: d[0].leathers),
     Node(name="assembly", needs=("design",), compute=lambda d: d[0].assembly),
     Node(name="held by", needs=("design",), compute=lambda d: d[0].held_by),

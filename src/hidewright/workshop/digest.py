@@ -9,8 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from hidewright.geometry.outline import Chain
+
 #: Nouns of floats and short texts take about this many bytes for each byte said of them.
 OBJECT_TO_SAID = 3
+#: Where an outline keeps what is said of it.
+SAID = "said in its digest"
 _FLOAT = struct.Struct("<d").pack
 #: Most of what is digested are points: a tuple of two numbers, said at once.
 _POINT, _TWO_FLOATS = struct.Struct("<3sdcdc").pack, [float, float]
@@ -50,6 +54,8 @@ def _feed(sink: bytearray, value: Any) -> None:
         sink += b")"
     elif kind is str:
         _tagged(sink, b"s", value.encode())
+    elif isinstance(value, Chain):
+        sink += _said_of_chain(value)
     elif dataclasses.is_dataclass(kind):
         said, names = _said_of(kind)
         sink += said
@@ -57,6 +63,17 @@ def _feed(sink: bytearray, value: Any) -> None:
             _feed(sink, getattr(value, name))
     else:
         _feed_rare(sink, value)
+
+
+def _said_of_chain(chain: Chain) -> bytes:
+    """Return what is said of an outline or a path: kept with it, as many nouns hold the same."""
+    kept: bytes | None = chain.__dict__.get(SAID)
+    if kept is None:
+        kind: type = type(chain)
+        sink = bytearray(_said_of(kind)[0])
+        _feed(sink, chain.segments)
+        kept = chain.__dict__[SAID] = bytes(sink)
+    return kept
 
 
 @cache

@@ -223,6 +223,9 @@ def _value(noun: object, one: Field[Any], text: str) -> object:
     hint = get_type_hints(type(noun))[one.name]
     if "quantity" in one.metadata:
         return parse(one.metadata["quantity"], text)
+    if "each" in one.metadata:
+        parts = (part.strip() for part in text.split(","))
+        return tuple(parse(one.metadata["each"], part) for part in parts if part)
     if hint is bool:
         if text not in ("true", "false"):
             raise RequestError(f"{file_name(one.name)} is {text!r}", mend="Choose yes or no")

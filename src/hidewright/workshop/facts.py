@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
-from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.leathers import MEASURED, Leather
 from hidewright.design.design import Design
 from hidewright.drawing.contents import Chapter
 from hidewright.units.length import format_length
 from hidewright.units.written import Written
-from hidewright.workshop.learned import MEASURED
 
 
 def chapters_of(design: Design, values: Mapping[str, Any], written: Written) -> tuple[Chapter, ...]:

@@ -239,10 +239,23 @@ def _declared(noun: Any, section: str, unit: Unit) -> Iterator[FormField]:
                 text=value,
                 options=tuple((word, word) for word in get_args(hints[one.name])),
             )
+        elif "each" in about:
+            yield FormField(
+                path=path,
+                label=_label(name),
+                says=f"{says}; separate several by commas, leave it empty for none",
+                sort="words",
+                text=_listed(about["each"], value, unit),
+            )
         elif "quantity" in about:
             yield _measured(
                 path, about["quantity"], value, unit, says, (about["low"], about["high"])
             )
+
+
+def _listed(quantity: Quantity, values: Sequence[float], unit: Unit) -> str:
+    inches = unit == "in" and quantity in ("length", "position")
+    return ", ".join(written(quantity, one, unit="in" if inches else None) for one in values)
 
 
 @cache

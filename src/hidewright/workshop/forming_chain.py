@@ -24,7 +24,8 @@ from hidewright.forming.on_blank import (
 )
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.remarks import forming_remarks
-from hidewright.forming.solve import Conditions, Pressed, Warm, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
 from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge
@@ -238,10 +239,19 @@ def _missed(pieces: Sequence[Piece], used: BlankDrying, found: BlankDrying) -> f
 def _under_others(
     zones: Sequence[PressedZone], blank: Blank, pieces: Sequence[Piece], leathers: Leathers
 ) -> tuple[PressedZone, ...]:
-    """Return hollows as the layer on the plug takes them: its lip is wider by what lies over it."""
+    """Return hollows as the layer on the plug takes them: what lies over it widens lip and tops."""
     roles = [next(p.role for p in pieces if p.name == name) for name in blank.over]
     over_mm = sum(soaked_mm(dict(leathers)[role]) for role in roles)
-    return tuple(replace(zone, lip_radius_mm=zone.lip_radius_mm + over_mm) for zone in zones)
+    return tuple(
+        replace(
+            zone,
+            lip_radius_mm=zone.lip_radius_mm + over_mm,
+            islands=tuple(
+                replace(one, top_radius_mm=one.top_radius_mm + over_mm) for one in zone.islands
+            ),
+        )
+        for zone in zones
+    )
 
 
 def _over(
@@ -268,6 +278,15 @@ def _over(
                 plug=FormedOutline(offset(zone.plug, t)),
                 crown_radius_mm=zone.crown_radius_mm + t,
                 lip_radius_mm=zone.lip_radius_mm - soaked_mm(leather),
+                islands=tuple(
+                    replace(
+                        one,
+                        pocket=FormedOutline(offset(one.pocket, -t)),
+                        foot_radius_mm=one.foot_radius_mm + t,
+                        top_radius_mm=one.top_radius_mm - soaked_mm(leather),
+                    )
+                    for one in zone.islands
+                ),
                 grain_out=piece.zone(zone.sources[0][1]).grain_out,
             )
             for zone in below.zones

@@ -1,7 +1,7 @@
 """Maps of a pressed sheet, over the flat blank and over its formed shape, as arrays to be drawn."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -10,16 +10,22 @@ from hidewright.drawing.drawing import Layer as Line
 from hidewright.drawing.drawing import Stroke
 from hidewright.drawing.heat_map import HeatMap, even_classes
 from hidewright.forming.answers import flat_from_plan, stretch_in_triangles
-from hidewright.forming.limits import use_of
-from hidewright.forming.mesh import CAP, CROWN, FLANGE, Ints, sampled
+from hidewright.forming.mesh import CAP, CROWN, FLANGE, Ints
 from hidewright.forming.on_blank import flat_blank
-from hidewright.forming.pressing import Pressing
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.outline import Outline, Path, joined
 from hidewright.geometry.refit import points_to_segments
 from hidewright.geometry.segment import Floats, Point, line, turn
 from hidewright.geometry.shapes import circle
 from hidewright.workshop.forming_chain import Layer, PressedBlank
+from hidewright.workshop.forming_line import (
+    Worst,
+    along_column,
+    section_places,
+    section_track,
+    shares_used,
+    worst_of,
+)
 
 #: The formed shape is looked down at by this angle, radians ...
 DOWN = math.radians(38.0)
@@ -31,8 +37,6 @@ SLICES = 24
 DIM, LIGHT_STEP = 0.70, 0.10
 #: Lines over the map are laid through the mesh's points within this, mm.
 LAID_MM = 0.05
-#: Into the hollow a section shows so much of the bottom, mm.
-BOTTOM_MM = 10.0
 #: Length of the arrow along the backbone, radius of the ring round the worst place, mm.
 ARROW_MM, RING_MM = 24.0, 2.0
 
@@ -40,60 +44,7 @@ EDGE = Line(name="edge of the leather", weight_mm=0.4)
 PLUG = Line(name="edge of the plug, where the wall begins", style="dashed", weight_mm=0.25)
 LIP = Line(name="where the flange begins", style="dotted", weight_mm=0.25)
 CUT = Line(name="where the section is taken", style="dash-dot", weight_mm=0.3)
-BACKBONE = Line(name="direction of the backbone", weight_mm=0.3)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Worst:
-    """Where a sheet comes nearest to what its leather bears.
-
-    Attributes:
-        triangle: Its number.
-        share: Of the limit, used.
-        hollow: The hollow whose edge is nearest.
-        column: The column of that hollow's band through it, or nearest to it.
-    """
-
-    triangle: int
-    share: float
-    hollow: int
-    column: int
-
-
-def shares_used(layer: Layer, leather: Leather) -> Floats:
-    """Return (m,) the share of its leather's limit that each triangle uses, 1 all of it.
-
-    A hollow pressed grain out and one pressed grain in are each taken as they are, its islands with
-    it; the flange goes with the first.
-    """
-    form = layer.sheet.pressing
-    assert isinstance(form, Pressing)
-    of_triangle = np.array(form.outermost)[np.maximum(layer.sheet.layout.hollow, 0)]
-    each = np.stack([use_of(layer.sheet, leather, z.grain_out).most for z in layer.zones])
-    used: Floats = np.take_along_axis(each, of_triangle[None, :], axis=0)[0]
-    return used
-
-
-def worst_of(layer: Layer, leather: Leather, *, on_islands: bool = True) -> Worst:
-    """Return the triangle that uses most of the limit, and the column of points through it.
-
-    Args:
-        layer: Of the pressed blank.
-        leather: That layer's.
-        on_islands: Whether those of islands count.
-    """
-    layout, points = layer.sheet.layout, layer.sheet.shape.points
-    used = shares_used(layer, leather)
-    if not on_islands:
-        used = np.where(layout.hollow < len(layer.zones), used, 0.0)
-    t = int(used.argmax())
-    hollow, column = int(layout.hollow[t]), int(layout.column[t])
-    if column < 0:
-        middle = points[layout.triangles[t]].mean(axis=0)
-        away = [np.linalg.norm(points[b.grid] - middle, axis=2).min(axis=1) for b in layout.bands]
-        hollow = min(range(len(away)), key=lambda k: float(away[k].min()))
-        column = int(away[hollow].argmin())
-    return Worst(triangle=t, share=float(used[t]), hollow=hollow, column=column)
+BACKBONE = Line(name="direction of the backbone", weight_mm=0.3, sample="arrow")
 
 
 def maps_of(one: PressedBlank, layer: Layer, leather: Leather) -> tuple[tuple[str, HeatMap], ...]:
@@ -121,8 +72,8 @@ def maps_of(one: PressedBlank, layer: Layer, leather: Leather) -> tuple[tuple[st
         ("stretch", "largest stretch", "%", stretch, _classes(stretch)),
         ("thickness", "thickness of the formed leather, wet", "mm", thick, _classes(thick)),
     )
-    worst = worst_of(layer, leather)
-    flat, formed = _Flat(layer, worst), _Oblique(layer, worst)
+    worst, cut = worst_of(layer, leather), section_places(layer, leather)
+    flat, formed = _Flat(layer, worst, cut), _Oblique(layer, worst, cut)
     name = layer_name(one, layer)
     return tuple(
         (
@@ -152,36 +103,12 @@ def layer_name(one: PressedBlank, layer: Layer) -> str:
     return one.blank.name if len(one.layers) == 1 else f"{one.blank.name} - {layer.role}"
 
 
-def along_column(sheet: Pressed, hollow: int, column: int, d: Floats) -> Floats:
-    """Return (len, 2) places in plan so far outward of the plug's wall, in one column, mm."""
-    pressing = sheet.pressing
-    assert isinstance(pressing, Pressing)
-    at, out = sampled(pressing.hollows[hollow].outline, sheet.layout.bands[hollow].counts)
-    places: Floats = at[column] + out[column] * d[:, None]
-    return places
-
-
-def flange_mm(sheet: Pressed, hollow: int, column: int) -> float:
-    """Return how far from the plug's wall the leather's edge lies in a column's direction, mm."""
-    start, ahead = along_column(sheet, hollow, column, np.array([0.0, 1.0]))
-    ring = sheet.shape.points[sheet.layout.edge, :2]
-    side = np.roll(ring, -1, axis=0) - ring
-    away = ring - start
-    ux, uy = ahead - start
-    across = ux * side[:, 1] - uy * side[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = (away[:, 0] * side[:, 1] - away[:, 1] * side[:, 0]) / across
-        share = (away[:, 0] * uy - away[:, 1] * ux) / across
-    met = (share >= 0.0) & (share <= 1.0) & (reach > 0.0)
-    return float(reach[met].min())
-
-
 class _Flat:
     """The blank as it is laid in, flat and soaked, at full size."""
 
     suffix, words = " flat", "over the flat blank, soaked, 1 : 1"
 
-    def __init__(self, layer: Layer, worst: Worst) -> None:
+    def __init__(self, layer: Layer, worst: Worst, cut: Sequence[Worst]) -> None:
         sheet = layer.sheet
         layout, m = sheet.layout, len(sheet.layout.triangles)
         self.points = sheet.flat
@@ -191,10 +118,14 @@ class _Flat:
         for band in layout.bands:
             strokes.append(_ring(self.points[band.grid[:, band.rows.crown]], PLUG))
             strokes.append(_ring(self.points[band.grid[:, -1]], LIP))
-        ends = _ends_in_plan(sheet, worst)
-        bottom, flange = (flat_from_plan(sheet, e, outside_edge=True) for e in ends)
-        column = self.points[layout.bands[worst.hollow].grid[worst.column]]
-        strokes.append(_row(np.concatenate([bottom, column, flange]), CUT))
+        for one in cut:
+            track = [
+                self.points[part.numbers]
+                if part.places is None
+                else flat_from_plan(sheet, part.places[:, :2], outside_edge=True)
+                for part in section_track(sheet, one)
+            ]
+            strokes.append(_row(np.concatenate(track), CUT))
         strokes.append(_worst_ring(sheet, self.points, worst))
         strokes += _arrow(self.points, sheet.pressing.backbone)
         self.strokes = tuple(strokes)
@@ -205,7 +136,7 @@ class _Oblique:
 
     suffix, words = "", "over the formed leather"
 
-    def __init__(self, layer: Layer, worst: Worst) -> None:
+    def __init__(self, layer: Layer, worst: Worst, cut: Sequence[Worst]) -> None:
         sheet = layer.sheet
         layout, at = sheet.layout, sheet.shape.points
         triangles = layout.triangles
@@ -218,19 +149,19 @@ class _Oblique:
         self.shown = np.flatnonzero(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0] > 1e-9)
         self.order = _painted(sheet, at[triangles].mean(axis=1) @ toward)
         self.light = _light(at[triangles], 0.5 * toward - 0.4 * right)
-        bottom, flange = (
-            np.column_stack([xy, np.full(len(xy), z)]) @ np.column_stack([right, up])
-            for xy, z in zip(
-                _ends_in_plan(sheet, worst),
-                at[layout.bands[worst.hollow].grid[worst.column]][[0, -1], 2],
-                strict=True,
-            )
-        )
-        column = self.points[layout.bands[worst.hollow].grid[worst.column]]
+        tracks = [
+            [
+                self.points[part.numbers]
+                if part.places is None
+                else part.places @ np.column_stack([right, up])
+                for part in section_track(sheet, one)
+            ]
+            for one in cut
+        ]
         backbone = sheet.pressing.backbone
         lies = np.array([math.cos(backbone), math.sin(backbone), 0.0])
         self.strokes = (
-            _row(np.concatenate([bottom, column, flange]), CUT),
+            *(_row(np.concatenate(track), CUT) for track in tracks),
             _worst_ring(sheet, self.points, worst),
             *_arrow(self.points, math.atan2(float(lies @ up), float(lies @ right))),
         )
@@ -263,19 +194,6 @@ def _light(corners: Floats, lean: Floats) -> Floats:
     falls = np.clip(normal @ (lean + np.array([0.0, 0.0, 0.75])) / 0.75, 0.0, 1.0)
     light: Floats = np.round((DIM + (1.0 - DIM) * falls) / LIGHT_STEP) * LIGHT_STEP
     return light
-
-
-def _ends_in_plan(sheet: Pressed, worst: Worst) -> tuple[Floats, Floats]:
-    """Places in plan on the bottom and on the flange where a section goes on beyond its column."""
-    pressing = sheet.pressing
-    assert isinstance(pressing, Pressing)
-    tools = pressing.hollows[worst.hollow].tools
-    inner = np.linspace(tools.inner_mm - BOTTOM_MM, tools.inner_mm, 4)[:-1]
-    outer = np.linspace(tools.outer_mm, flange_mm(sheet, worst.hollow, worst.column), 6)[1:]
-    return (
-        along_column(sheet, worst.hollow, worst.column, inner),
-        along_column(sheet, worst.hollow, worst.column, outer),
-    )
 
 
 def _classes(values: Floats) -> tuple[float, ...]:

@@ -26,7 +26,7 @@ from hidewright.units.written import METRIC, Written
 from hidewright.workshop.forming_chain import Leathers, PressedBlank, PressedBlanks
 from hidewright.workshop.forming_maps import layer_name, maps_of
 from hidewright.workshop.forming_pull_in import pull_in_drawing
-from hidewright.workshop.forming_section import section_drawing
+from hidewright.workshop.forming_section import section_drawings
 from hidewright.workshop.graph import Node
 from hidewright.workshop.in_units import heat_in, sizes_in
 from hidewright.workshop.learned_words import told
@@ -46,6 +46,11 @@ NOTES = (
     ("reserve", "100 % less what is used is the reserve; hatched where the leather would crack."),
     ("stretch", "How much longer the leather becomes, in the direction in which it is most."),
     ("thickness", "Dark where it is thinnest."),
+)
+SECTION_NOTE = "Through the worst place; the ring shows it."
+PULL_IN_NOTE = (
+    "Full line: the blank, flat and soaked; dashed: its edge pressed; dotted: trimmed pieces "
+    "before they dry. Arrows: how far the edge is drawn in. At full size: print it at 100 %."
 )
 CAUTIONS = (
     "Prove it on a test piece of the same leather before you cut the batch.",
@@ -72,7 +77,7 @@ class FormingPictures:
         layer: 0 lies on the plug, 1 over it.
         name: What files and chapters are called by.
         maps: By name, such as ``reserve flat``.
-        section: Through the worst place.
+        sections: By name, through the worst place first.
         pull_in: At full size.
     """
 
@@ -80,7 +85,7 @@ class FormingPictures:
     layer: int
     name: str
     maps: tuple[tuple[str, HeatMap], ...]
-    section: Drawing
+    sections: tuple[tuple[str, Drawing], ...]
     pull_in: Drawing
 
 
@@ -95,8 +100,8 @@ def pictures(
             layer=number,
             name=layer_name(one, layer),
             maps=maps_of(one, layer, of[layer.role]),
-            section=section_drawing(one, layer, of[layer.role]),
-            pull_in=pull_in_drawing(one, layer, of[layer.role], pieces),
+            sections=section_drawings(one, layer, of[layer.role]),
+            pull_in=pull_in_drawing(one, layer, pieces),
         )
         for one in pressed[0]
         for number, layer in enumerate(one.layers)
@@ -104,20 +109,19 @@ def pictures(
 
 
 def forming_files(
-    drawn: tuple[FormingPictures, ...], paper: Paper, written: Written = METRIC
+    drawn: tuple[FormingPictures, ...], paper: Paper, name: str, written: Written = METRIC
 ) -> Files:
     """Return every picture as SVG, and sections and pull-in as one PDF true to scale."""
     files: Files = {}
     drawings: list[Drawing] = []
     for one in drawn:
-        for name, heat in one.maps:
-            files[_path(one, name)] = heat_map_svg(heat_in(heat, written))
-        section, drawn_in = (sizes_in(x, written) for x in (one.section, one.pull_in))
-        files[_path(one, "section")] = to_svg(section)
-        files[_path(one, "pull-in")] = to_svg(drawn_in)
-        drawings += (drawn_in, section)
+        for picture, heat in one.maps:
+            files[_path(one, picture)] = heat_map_svg(heat_in(heat, written))
+        for picture, drawing in (("pull-in", one.pull_in), *one.sections):
+            drawings.append(sizes_in(drawing, written))
+            files[_path(one, picture)] = to_svg(drawings[-1])
     if drawings:
-        title = "Pull-in and sections"
+        title = f"{name}: pull-in and sections"
         files[pdf_path(paper)] = patterns_to_pdf(drawings, paper, title, written)
     return files
 
@@ -208,9 +212,10 @@ def figures(
 
 
 def bench_notes(one: PressedBlank, leathers: Leathers) -> tuple[str, ...]:
-    """Return how to soak, press and dry a blank, in words; hours are assumed until measured."""
+    """Return how to soak, press and dry a blank, in words; says so while hours are assumed."""
     plug = _hours_on_plug(one, leathers)
     off, off_fan = (max(round(hours), 1) for hours in (plug.still, plug.fan))
+    measured = dict(leathers)[one.blank.role].is_measured("drying_hours")
     return (
         f"Soak it in water of at most {SOAK_C[0]:g} °C until no more bubbles rise, and let the wet "
         "shine go off its face (common practice, no source).",
@@ -220,8 +225,8 @@ def bench_notes(one: PressedBlank, leathers: Leathers) -> tuple[str, ...]:
         f"Take the frame off, lay the hold-down ring on and let it dry on the plug. In still air "
         f"of {REFERENCE_C:g} °C and {100 * REFERENCE_HUMIDITY:g} % humidity it may come off after "
         f"about {off} hours, {100 * plug.needed:.0f} % dry, and loses less than {LOST_MM:g} mm in "
-        f"size by that; before a fan ({FAN_M_S:g} m/s, not heated) after about {off_fan}. Hours "
-        "are assumed until measured.",
+        f"size by that; before a fan ({FAN_M_S:g} m/s, not heated) after about {off_fan}."
+        + ("" if measured else " Hours are assumed until measured."),
     )
 
 
@@ -269,8 +274,8 @@ def _along_and_across(one: PressedBlank) -> tuple[float, float]:
 def _shown(one: FormingPictures) -> tuple[Picture, ...]:
     notes = dict(NOTES)
     told = [(name, heat.title, notes[name.split()[0]]) for name, heat in one.maps]
-    told.append(("section", one.section.title, "Through the worst place; the ring shows it."))
-    told.append(("pull-in", one.pull_in.title, "At full size: print it at 100 %."))
+    told += [(name, section.title, SECTION_NOTE) for name, section in one.sections]
+    told.append(("pull-in", one.pull_in.title, PULL_IN_NOTE))
     return tuple(
         Picture(
             title=_capital(title.removeprefix(f"{one.name}: ")),
@@ -302,7 +307,7 @@ NODES = (
     ),
     Node(
         name="forming files",
-        needs=("forming pictures", "paper", "written"),
+        needs=("forming pictures", "paper", "name", "written"),
         compute=forming_files,
     ),
     Node(

@@ -1,20 +1,18 @@
 """How far the edge of a blank is drawn in when it is pressed, at full size."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
-from hidewright.catalogue.leathers import Leather
 from hidewright.design.piece import Piece
 from hidewright.design.states import formed_from_dry
 from hidewright.drawing.drawing import Drawing, Stroke, Text
 from hidewright.drawing.drawing import Layer as Line
 from hidewright.forming.answers import pull_in
 from hidewright.forming.on_blank import flat_blank
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Floats, Point, line
 from hidewright.tooling.pressed import put
@@ -25,16 +23,16 @@ from hidewright.workshop.forming_maps import layer_name
 AROUND = 8
 #: Heads of arrows are so long, mm.
 HEAD_MM = 1.5
+#: Height of capitals, from line to line, and from an arrow's end to its words, mm.
+CAPITAL_MM, LINE_MM, BESIDE_MM = 2.5, 3.6, 1.5
 
 FLAT = Line(name="flat blank, soaked", weight_mm=0.4)
 PRESSED = Line(name="its edge as it lies pressed", style="dashed", weight_mm=0.3)
 TRIMMED = Line(name="trimmed pieces, before they dry", style="dotted", weight_mm=0.3)
-DRAWN_IN = Line(name="drawn in, mm", weight_mm=0.2)
+DRAWN_IN = Line(name="drawn in, mm", weight_mm=0.2, sample="arrow")
 
 
-def pull_in_drawing(
-    one: PressedBlank, layer: Layer, leather: Leather, pieces: Sequence[Piece]
-) -> Drawing:
+def pull_in_drawing(one: PressedBlank, layer: Layer, pieces: Sequence[Piece]) -> Drawing:
     """Return the flat blank, its edge as it lies pressed and the trimmed pieces, at full size.
 
     Arrows tell how far the edge is drawn in where it is least and most, and at places between.
@@ -51,17 +49,8 @@ def pull_in_drawing(
     texts: list[Text] = []
     for one_place in pull_in_places(layer.sheet):
         strokes += arrow(one_place.start, one_place.end, DRAWN_IN)
-        texts.append(_beside(one_place))
-    name, flat = layer_name(one, layer), strokes[0].curve.bounds
-    for i, words in enumerate(
-        (
-            f"{name}: {leather.name}, soaked",
-            "arrows: how far the edge is drawn in, mm",
-            "full line: flat; dashed: its edge pressed; dotted: trimmed pieces before they dry",
-        )
-    ):
-        at = (flat[0], flat[1] - 9.0 - 4.5 * i)
-        texts.append(Text(words=words, at=at, height_mm=2.2, layer=DRAWN_IN))
+        texts += _beside(one_place)
+    name = layer_name(one, layer)
     return Drawing(title=f"{name}: pull-in", strokes=tuple(strokes), texts=tuple(texts))
 
 
@@ -112,18 +101,20 @@ def _apart(length: Floats, i: int, j: int) -> float:
     return min(away, float(length[-1]) - away)
 
 
-def _beside(place: PullIn) -> Text:
-    """Return how far, in words, outside the flat edge."""
-    (x, y), (u, v) = place.start, place.end
-    far = math.hypot(u - x, v - y) or 1.0
+def _beside(place: PullIn) -> Iterator[Text]:
+    """Yield how far, in words, on the leather: inward of the flat edge and of the arrow."""
+    away = math.dist(place.start, place.end) or 1.0
     sense = 1.0 if place.mm >= 0.0 else -1.0
-    dx, dy = sense * (x - u) / far, sense * (y - v) / far
-    anchor: Literal["start", "middle", "end"] = (
-        "start" if dx > 0.5 else "end" if dx < -0.5 else "middle"
-    )
-    words = f"{place.mm:.1f} {place.said}".strip()
-    at = (x + 2.0 * dx, y + 2.0 * dy - 1.25 + 1.25 * dy)
-    return Text(words=words, at=at, height_mm=2.5, anchor=anchor, layer=DRAWN_IN)
+    dx, dy = (sense * (e - s) / away for s, e in zip(place.start, place.end, strict=True))
+    x, y = place.end if place.mm >= 0.0 else place.start
+    lines = [f"{place.mm:.1f}", *([place.said] if place.said else [])]
+    wide = 0.8 * CAPITAL_MM * max(map(len, lines))
+    high = CAPITAL_MM + (len(lines) - 1) * LINE_MM
+    off = BESIDE_MM + (abs(dx) * wide + abs(dy) * high) / 2.0
+    first = y + off * dy + high / 2.0 - CAPITAL_MM
+    for i, words in enumerate(lines):
+        at = (x + off * dx, first - LINE_MM * i)
+        yield Text(words=words, at=at, height_mm=CAPITAL_MM, anchor="middle", layer=DRAWN_IN)
 
 
 def arrow(start: Point, end: Point, layer: Line) -> list[Stroke]:

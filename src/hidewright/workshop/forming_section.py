@@ -1,132 +1,41 @@
 """The section of a pressed sheet through its worst place, with plug, base and frame."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal
-
-import numpy as np
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.drawing.drawing import Drawing, Stroke, Text
 from hidewright.drawing.drawing import Layer as Line
-from hidewright.forming.answers import thickness_at_points
-from hidewright.forming.mesh import CAP, FLANGE
-from hidewright.forming.pressing import Pressing
-from hidewright.forming.profile import OnArcs, Rows, Tools, section
-from hidewright.forming.solve import Pressed
-from hidewright.geometry.distance import signed_distances
+from hidewright.forming.profile import Tools
 from hidewright.geometry.outline import Path, joined
 from hidewright.geometry.refit import points_to_segments
 from hidewright.geometry.segment import Floats, Point, Segment, arc, line
 from hidewright.geometry.shapes import circle
 from hidewright.workshop.forming_chain import Layer, PressedBlank
-from hidewright.workshop.forming_maps import (
-    BOTTOM_MM,
-    Worst,
-    along_column,
-    flange_mm,
-    layer_name,
-    worst_of,
-)
+from hidewright.workshop.forming_cut import Cut, IslandCut, cuts_of
+from hidewright.workshop.forming_line import PAGE_MM
+from hidewright.workshop.forming_maps import layer_name
 from hidewright.workshop.forming_pull_in import arrow, straight
 
-#: Steps in which a section is drawn; arcs turn a few degrees a step.
-FINE = Rows(crown=24, wall=12, lip=24)
-#: A section is drawn as large as fits on this width, mm, at one of these scales.
-WIDTH_MM, SCALES = 180.0, (5, 4, 3, 2, 1)
+#: A section is drawn as large as fits on a page, at one of these scales.
+SCALES = (5, 4, 3, 2, 1)
 #: Its faces are refitted within this, mm at full size.
 FACE_MM = 0.01
 #: Plug walls shorter than this are left out, mm.
 LEAST_LINE_MM = 0.02
 
+#: What is written, where and how it lies to that place.
+Words = tuple[str, Point, Literal["start", "middle", "end"]]
+
 FACES = Line(name="leather, formed", weight_mm=0.5)
 THROUGH = Line(name="through the leather", weight_mm=0.1)
 PLUG = Line(name="plug and base", weight_mm=0.25)
 #: Room that two lines of words need one over the other, mm on paper.
-ROOM_MM = 5.0
+ROOM_MM = 6.0
 FRAME = Line(name="frame", style="dashed", weight_mm=0.25)
-SIZE = Line(name="measures, mm", weight_mm=0.13)
-WORST = Line(name="worst place", weight_mm=0.35)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cut:
-    """The section of a pressed sheet through its worst place, at full size.
-
-    Lengths d run outward of the plug's wall, heights z upward of the base that plug and flange
-    stand on, mm.
-
-    Attributes:
-        tools: Radii, gap and depth.
-        inner: (n, 2) the leather's face towards the plug, from the bottom to its edge.
-        outer: (n, 2) its other face.
-        thickness: (n,) between them.
-        worst: (2,) the middle of the worst triangle, brought into the section.
-        share: Of the limit, used there.
-        edge_mm: How far outward the leather ends.
-    """
-
-    tools: Tools
-    inner: Floats
-    outer: Floats
-    thickness: Floats
-    worst: Floats
-    share: float
-    edge_mm: float
-
-
-def cut_through_worst(layer: Layer, leather: Leather) -> Cut:
-    """Return the section along the column through the triangle that uses most of its limit.
-
-    Islands are not cut through: maps and remarks tell of them. The leather runs on the arcs of the
-    solved section, its faces half the formed thickness to either side.
-    """
-    sheet, worst = layer.sheet, worst_of(layer, leather, on_islands=False)
-    pressing = sheet.pressing
-    assert isinstance(pressing, Pressing)
-    hollow = pressing.hollows[worst.hollow]
-    j, on = worst.column, sheet.warm.arcs[worst.hollow]
-    one = OnArcs(
-        crown_h=on.crown_h[j : j + 1],
-        lip_h=on.lip_h[j : j + 1],
-        crown_ease=on.crown_ease[j : j + 1],
-    )
-    band = sheet.layout.bands[worst.hollow]
-    fine, solved = (section(hollow.tools, rows, one) for rows in (FINE, band.rows))
-    at_points = thickness_at_points(sheet)
-    edge_mm = flange_mm(sheet, worst.hollow, j)
-    bottom = np.linspace(hollow.tools.inner_mm - BOTTOM_MM, float(fine.d[0, 0]), 6)[:-1]
-    flange = np.linspace(float(fine.d[0, -1]), edge_mm, 12)[1:]
-    on_arcs = np.interp(fine.share[0], solved.share[0], at_points[band.grid[j]])
-    h_bottom = _thickness_in_plan(sheet, CAP, along_column(sheet, worst.hollow, j, bottom))
-    h_flange = _thickness_in_plan(sheet, FLANGE, along_column(sheet, worst.hollow, j, flange))
-    # the bottom keeps its face towards the plug level, the flange its face on the frame
-    on_plug = fine.cap_z[0] - on_arcs[0] / 2.0
-    on_frame = fine.flange_z[0] + on_arcs[-1] / 2.0
-    middle = np.column_stack(
-        [
-            np.concatenate([bottom, fine.d[0], flange]),
-            np.concatenate([on_plug + h_bottom / 2.0, fine.z[0], on_frame - h_flange / 2.0]),
-        ]
-    )
-    # heights from the middle of an unthinned flange to the base under it
-    middle[:, 1] += pressing.thickness_mm / 2.0
-    up = np.array([[0.0, 1.0]])
-    on_the_arcs = np.column_stack([fine.normal_d[0], fine.normal_z[0]])
-    normal = np.concatenate(
-        [up.repeat(len(bottom), axis=0), on_the_arcs, up.repeat(len(flange), axis=0)]
-    )
-    h = np.concatenate([h_bottom, on_arcs, h_flange])
-    half = 0.5 * h[:, None] * normal
-    return Cut(
-        tools=hollow.tools,
-        inner=middle - half,
-        outer=middle + half,
-        thickness=h,
-        worst=_in_section(sheet, worst, middle),
-        share=worst.share,
-        edge_mm=edge_mm,
-    )
+BLOCK = Line(name="block of a divider, under the floor", style="dashed", weight_mm=0.25)
+SIZE = Line(name="measures, mm", weight_mm=0.13, sample="arrow")
+WORST = Line(name="worst place", weight_mm=0.35, sample="ring")
 
 
 def plug_profile(tools: Tools, from_d: float, to_d: float) -> tuple[Segment, ...]:
@@ -141,6 +50,45 @@ def plug_profile(tools: Tools, from_d: float, to_d: float) -> tuple[Segment, ...
     if math.dist(top.end, (0.0, 0.0)) > LEAST_LINE_MM:
         parts.append(line(top.end, (0.0, 0.0)))
     return (*parts, line(parts[-1].end, (to_d, 0.0)))
+
+
+def pocket_side(island: IslandCut, far: bool) -> tuple[Segment, ...]:
+    """Return a side of an island's pocket, from the plug's face round its edge to the base, mm."""
+    edge = island.pocket[0 if far else 1]
+    x, z = edge[-1].tolist()
+    return (*_rounded(edge), line((x, z), (x, 0.0)))
+
+
+def block_profile(island: IslandCut, top: float) -> tuple[Segment, ...]:
+    """Return an island's block from its far side under a height, round below, to its near, mm."""
+    far, near = island.block
+    (left, low), (right, _) = far[-1].tolist(), near[-1].tolist()
+    return (
+        line((left, top), (left, low)),
+        *_rounded(far[::-1]),
+        line(_point(far[0]), _point(near[0])),
+        *_rounded(near),
+        line((right, low), (right, top)),
+    )
+
+
+def back(parts: tuple[Segment, ...]) -> tuple[Segment, ...]:
+    """Return a way from its end to its start."""
+    return tuple(one.backwards() for one in reversed(parts))
+
+
+def plug_with_pocket(cut: Cut, left: float, right: float) -> tuple[Segment, ...]:
+    """Return the plug's face, broken by a pocket where an island is cut, its edge and its wall."""
+    if cut.island is None:
+        return plug_profile(cut.tools, left, right)
+    far, near = pocket_side(cut.island, True), back(pocket_side(cut.island, False))
+    return (
+        line((left, cut.tools.depth_mm), far[0].start),
+        *far,
+        line(far[-1].end, near[0].start),
+        *near,
+        *plug_profile(cut.tools, near[-1].end[0], right),
+    )
 
 
 def frame_profile(tools: Tools, to_d: float) -> tuple[Segment, ...]:
@@ -166,21 +114,31 @@ def lip_centre(tools: Tools) -> Point:
     return (tools.outer_mm, tools.thickness_mm + tools.lip_radius_mm)
 
 
-def section_drawing(one: PressedBlank, layer: Layer, leather: Leather) -> Drawing:
-    """Return the section through the worst place, enlarged, its measures told at full size."""
-    cut = cut_through_worst(layer, leather)
+def section_drawings(
+    one: PressedBlank, layer: Layer, leather: Leather
+) -> tuple[tuple[str, Drawing], ...]:
+    """Return the sections by name, through the worst place first, measures told at full size."""
+    cuts = cuts_of(layer, leather)
+    names = ("section", *(f"section of {cut.place}" for cut in cuts[1:]))
+    return tuple(
+        (name, _drawing(f"{layer_name(one, layer)}: {name}", cut))
+        for name, cut in zip(names, cuts, strict=True)
+    )
+
+
+def _drawing(name: str, cut: Cut) -> Drawing:
     left, right = float(cut.inner[0, 0]), cut.edge_mm + 3.0
-    scale = next((s for s in SCALES if (right - left) * s <= WIDTH_MM), 1)
+    scale = next((s for s in SCALES if (right - left) * s <= PAGE_MM), 1)
     tools = (
-        (plug_profile(cut.tools, left, right), PLUG),
+        (plug_with_pocket(cut, left, right), PLUG),
         (frame_profile(cut.tools, right), FRAME),
+        *([(block_profile(cut.island, _top(cut)), BLOCK)] if cut.island else []),
     )
     through = [(_point(a), _point(b)) for a, b in zip(cut.inner, cut.outer, strict=True)]
     lines = [*through[::3], through[-1]]
-    name = layer_name(one, layer)
     sizes = _sizes(cut, scale)
     return Drawing(
-        title=f"{name}: section, {scale} to 1",
+        title=f"{name}, {scale} to 1",
         strokes=(
             *(_face(face * scale, scale) for face in (cut.inner, cut.outer)),
             *(straight(_at(a, scale), _at(b, scale), THROUGH) for a, b in lines),
@@ -195,10 +153,15 @@ def section_drawing(one: PressedBlank, layer: Layer, leather: Leather) -> Drawin
     )
 
 
+def told_of(cut: Cut) -> str:
+    """Return what the ring of a section shows."""
+    return f"most used of {cut.place} here" if cut.place else "worst place"
+
+
 def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     """Return the lines and words of the measures."""
     tools = cut.tools
-    left, top = float(cut.inner[0, 0]), tools.depth_mm + 1.5 * tools.thickness_mm
+    left, top = float(cut.inner[0, 0]), _top(cut)
     crown, lip = crown_centre(tools), lip_centre(tools)
     diagonal = math.sqrt(0.5)
     on_crown = (
@@ -207,9 +170,18 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     )
     on_lip = (lip[0] - diagonal * tools.lip_radius_mm, lip[1] - diagonal * tools.lip_radius_mm)
     level = 0.5 * (crown[1] + lip[1])
-    # on a low wall the lip's radius stands beside the words of the gap
-    beside = 1.0 if scale * (level - lip[1]) >= ROOM_MM else 17.0
+    # on a low wall the words of the gap stand over those of the lip's radius
+    raised = max(ROOM_MM - scale * (level - lip[1]), 0.0)
     thin = int(cut.thickness.argmin())
+    upright, in_pocket = left, False
+    thin_at = _at((tools.gap_mm, top), scale, (7.0, -4.0))
+    if cut.island:
+        # beside the pocket, on the side of the wall
+        upright = float(cut.island.pocket[1][0, 0]) + 10.0 / scale
+        in_pocket = bool(cut.outer[thin, 0] < upright)
+    if cut.island and in_pocket:
+        low = tools.depth_mm - cut.island.tools.depth_mm
+        thin_at = _at((_middle(cut.island), low), scale, (0.0, -6.0))
     strokes = [
         *arrow(_at(crown, scale), _at(on_crown, scale), SIZE),
         *arrow(_at(lip, scale), _at(on_lip, scale), SIZE),
@@ -217,33 +189,44 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         *arrow(
             _at((tools.gap_mm + 4.0 / scale, level), scale), _at((tools.gap_mm, level), scale), SIZE
         ),
-        *arrow(_at((left, 0.5 * tools.depth_mm), scale), _at((left, 0.0), scale), SIZE),
-        *arrow(_at((left, 0.5 * tools.depth_mm), scale), _at((left, tools.depth_mm), scale), SIZE),
+        *(
+            mark
+            for end in (0.0, tools.depth_mm)
+            for mark in arrow(
+                _at((upright, 0.5 * tools.depth_mm), scale), _at((upright, end), scale), SIZE
+            )
+        ),
         straight(
             _point(cut.worst * scale), _at((float(cut.worst[0]), top), scale, (0.0, 4.0)), SIZE
         ),
         straight(
-            _point(cut.outer[thin] * scale), _at((tools.gap_mm, top), scale, (6.0, -3.0)), SIZE
+            _point((cut.inner if in_pocket else cut.outer)[thin] * scale),
+            (thin_at[0] - 1.0, thin_at[1] + 1.0),
+            SIZE,
         ),
     ]
-    words: list[tuple[str, Point, Literal["start", "middle", "end"]]] = [
+    words: list[Words] = [
         (f"R {tools.crown_radius_mm:.1f}", _at(crown, scale, (-1.0, -1.0)), "end"),
-        (f"R {tools.lip_radius_mm:.1f}", _at(lip, scale, (beside, 0.5)), "start"),
-        (f"gap {tools.gap_mm:.2f}", _at((tools.gap_mm, level), scale, (5.0, -1.25)), "start"),
+        (f"R {tools.lip_radius_mm:.1f}", _at(lip, scale, (1.0, 0.5)), "start"),
         (
-            f"plug {tools.depth_mm:.2f} high",
-            _at((left, 0.5 * tools.depth_mm), scale, (1.5, -1.25)),
+            f"gap {tools.gap_mm:.2f}",
+            _at((tools.gap_mm, level), scale, (5.0, raised - 1.25)),
             "start",
         ),
         (
-            f"worst place: {100 * cut.share:.0f} % used",
+            f"plug {tools.depth_mm:.2f} high",
+            _at((upright, 0.3 * tools.depth_mm), scale, (1.5, -1.25)),
+            "start",
+        ),
+        (
+            f"{told_of(cut)}: {100 * cut.share:.0f} % used",
             _at((float(cut.worst[0]), top), scale, (0.0, 5.0)),
             "middle",
         ),
         (
             f"thinnest {cut.thickness[thin]:.2f}",
-            _at((tools.gap_mm, top), scale, (7.0, -4.0)),
-            "start",
+            thin_at,
+            "middle" if in_pocket else "start",
         ),
         (f"{cut.thickness[0]:.2f}", _point(cut.outer[0] * scale + (1.0, 1.5)), "start"),
         (
@@ -251,50 +234,62 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
             _point(cut.inner[-1] * scale + (0.0, -4.5)),
             "end",
         ),
-        ("frame", _at((lip[0], 0.5 * (level + tools.depth_mm)), scale, (4.0, 2.0)), "start"),
+        ("frame", _at((lip[0], 0.5 * (level + tools.depth_mm)), scale, (24.0, 2.0)), "start"),
         (
             f"enlarged {scale} to 1; measures in mm, soaked",
             _at((left, 0.0), scale, (0.0, -8.0)),
             "start",
         ),
     ]
+    if cut.island:
+        on_island = _island_sizes(cut.island, cut.tools.depth_mm, scale)
+        strokes += on_island[0]
+        words += on_island[1]
     return strokes, tuple(
         Text(words=said, at=at, height_mm=2.5, anchor=anchor, layer=SIZE)
         for said, at, anchor in words
     )
 
 
-def _thickness_in_plan(sheet: Pressed, region: int, places: Floats) -> Floats:
-    """(k,) formed thickness at places in plan on bottoms or on the flange, mm."""
-    layout, h = sheet.layout, thickness_at_points(sheet)
-    triangles = layout.triangles[layout.region == region]
-    first, second, third = np.moveaxis(sheet.shape.points[triangles, :2], 1, 0)
-    along, aside = second - first, third - first
-    away = places[:, None, :] - first
-    area = _cross(along, aside)
-    shares = np.stack([_cross(away, aside) / area, _cross(along, away) / area], axis=-1)
-    shares = np.concatenate([1.0 - shares.sum(axis=-1, keepdims=True), shares], axis=-1)
-    # in the triangle round each place; beyond the edge, in the one that it is least far out of
-    at = np.arange(len(places)), shares.min(axis=-1).argmax(axis=1)
-    share = np.maximum(shares[at], 0.0)
-    thick: Floats = (share / share.sum(axis=-1, keepdims=True) * h[triangles[at[1]]]).sum(axis=-1)
-    return thick
+def _middle(island: IslandCut) -> float:
+    """Half way across a block, mm."""
+    return 0.5 * float(island.block[0][-1, 0] + island.block[1][-1, 0])
 
 
-def _cross(u: Floats, v: Floats) -> Floats:
-    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
+def _island_sizes(
+    island: IslandCut, plug_mm: float, scale: int
+) -> tuple[list[Stroke], list[Words]]:
+    """Return the lines and words of an island's radii and of its height."""
+    tools, (_, near) = island.tools, island.block
+    turned = len(near) // 2
+    foot, top = island.pocket[1], near
+    foot_centre = (float(foot[0, 0]), float(foot[-1, 1]))
+    top_centre = (float(top[0, 0]), float(top[-1, 1]))
+    middle = _middle(island)
+    low = plug_mm - tools.depth_mm
+    strokes = [
+        *arrow(_at(foot_centre, scale), _at(_point(foot[turned]), scale), SIZE),
+        *arrow(_at(top_centre, scale), _at(_point(top[turned]), scale), SIZE),
+    ]
+    return strokes, [
+        (f"R {tools.lip_radius_mm:.1f}", _at(foot_centre, scale, (1.0, -2.0)), "start"),
+        (f"R {tools.crown_radius_mm:.1f}", _at(top_centre, scale, (-1.0, 0.5)), "end"),
+        ("block", _at((middle, plug_mm), scale, (0.0, 5.0)), "middle"),
+        (
+            f"pressed back {tools.depth_mm:.2f}",
+            _at((middle, low), scale, (0.0, -10.0)),
+            "middle",
+        ),
+    ]
 
 
-def _in_section(sheet: Pressed, worst: Worst, middle: Floats) -> Floats:
-    """(2,) the point of the section's middle line nearest to the worst triangle."""
-    pressing = sheet.pressing
-    assert isinstance(pressing, Pressing)
-    x, y, z = sheet.shape.points[sheet.layout.triangles[worst.triangle]].mean(axis=0).tolist()
-    outline = pressing.hollows[worst.hollow].outline
-    d = -float(signed_distances(outline, np.array([[x, y]]))[0])
-    away = np.linalg.norm(middle - (d, z + pressing.thickness_mm / 2.0), axis=1)
-    point: Floats = middle[away.argmin()]
-    return point
+def _top(cut: Cut) -> float:
+    """Up to which height tools over the plug are drawn, mm."""
+    return cut.tools.depth_mm + 1.5 * cut.tools.thickness_mm
+
+
+def _rounded(points: Floats) -> list[Segment]:
+    return list(points_to_segments(points, FACE_MM)[0])
 
 
 def _face(points: Floats, scale: int) -> Stroke:

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any, TypeVar
 
 from hidewright.catalogue.boards import Board
-from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.leathers import MEASURED, Leather
 from hidewright.catalogue.shelf import Catalogue
 from hidewright.catalogue.step_rows import WorkTime, built_in_times
 from hidewright.costing.workshop_rates import WorkshopRates
@@ -37,8 +37,6 @@ from hidewright.learning.update import Judged, Learned, Observation, learned
 SAME = 1e-6
 #: Times are the hands', whatever the work.
 HANDS = "your hands"
-#: Rows say so of what readings bear on.
-MEASURED = "measured in this workshop"
 
 Row = TypeVar("Row", Leather, Board)
 

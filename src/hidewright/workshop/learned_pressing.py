@@ -12,7 +12,8 @@ from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import PLATE_MPA, dried, soaked_mm, wet_law
 from hidewright.forming.pressing import Hollow, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.forming.solve import Conditions, Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Conditions, Pressed
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 from hidewright.geometry.shapes import circle

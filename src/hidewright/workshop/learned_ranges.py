@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.interval import Interval
@@ -13,21 +14,31 @@ from hidewright.forming.drying_time import DryingStage, hours_until
 from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import behaviour_of, dried, soaked_mm, wet_law
 from hidewright.forming.pressing import Pressing
-from hidewright.forming.solve import Pressed, pressed
+from hidewright.forming.solve import pressed
+from hidewright.forming.solved import Pressed
 from hidewright.learning.belief import Belief
 from hidewright.learning.priors import leather_with
 from hidewright.learning.ranges import Shifted, likely_ranges
 
+#: Figures that go together: those of the sheet alone, and others by what they hang on besides.
+Part = Literal["form", "pull-in", "use", "drying", "dry"]
+PARTS: tuple[Part, ...] = get_args(Part)
 #: From piece to piece a dry size varies by this deviation, mm; common practice, no source.
 PIECE_MM = 0.15
 #: What leather bears varies by this share from place to place; assumed.
 BEARS = 0.12
-#: Quantities for which the sheet is solved anew; the others change what is made of it.
+#: Quantities for which the sheet is solved anew ...
 SOLVED = ("stiffness", "wet_friction", "thickness_mm", "soak_growth_thickness")
-READ_OFF = (
-    *("set_ratio", "held_shrinkage", "shrinkage_along", "shrinkage_across"),
-    *("pull_in_factor", "stretch_limit", "grain_limit", "drying_hours"),
-)
+#: ... on triangles this many times as wide: only the difference of its two ends is wanted, which a
+#: coarse mesh gives nearly as well (ranges within a tenth of their width on the demo's articles).
+ENDS_COARSER = 2.0
+#: The others change what is made of it: by quantity, which figures.
+READ_OFF: Mapping[str, Part] = {
+    **dict.fromkeys(("set_ratio", "held_shrinkage", "shrinkage_along", "shrinkage_across"), "dry"),
+    "pull_in_factor": "pull-in",
+    **dict.fromkeys(("stretch_limit", "grain_limit"), "use"),
+    "drying_hours": "drying",
+}
 #: Dryness by which drying times are compared: hours to it over hours to it.
 COMPARED_AT = 0.9
 
@@ -95,10 +106,10 @@ def ranges_of(
     likely = _figures(sheet, leather, grain_out, sizes)
     off = {f"{way} {k}": PIECE_MM for k in range(len(sizes)) for way in ("along", "across")}
 
-    def figures(solved: Pressed, own: Leather) -> Mapping[str, float]:
-        return _figures(solved, own, grain_out, sizes)
+    def figures(solved: Pressed, own: Leather, parts: Sequence[Part]) -> Mapping[str, float]:
+        return _figures(solved, own, grain_out, sizes, parts)
 
-    ends = _ends(sheet, leather, belief, figures)
+    ends = _ends(_coarser(sheet), leather, belief, figures)
     told = likely_ranges(belief, likely, ends, off | {"use": BEARS * likely["use"]})
     plain = ("force_N", "thinnest", "largest_stretch", "most_pull_in_mm", "use")
     return Ranges(
@@ -120,18 +131,38 @@ def _ends(
     sheet: Pressed,
     leather: Leather,
     belief: Belief,
-    figures: Callable[[Pressed, Leather], Mapping[str, float]],
+    figures: Callable[[Pressed, Leather, Sequence[Part]], Mapping[str, float]],
 ) -> Iterator[Shifted]:
-    """Yield figures with each quantity a deviation off either way, one at a time."""
+    """Yield figures with each quantity a deviation off either way, one at a time.
+
+    Where one of the two ends is beyond any sheet, those in the middle stand in for it.
+    """
+    middle = figures(sheet, leather, PARTS)
     for name in (*SOLVED, *READ_OFF):
         row = belief.place(name)
         deviation = float(belief.deviations[row])
+        found = []
         for step in (-deviation, deviation) if deviation else ():
             value = belief.quantities[row].from_log(float(belief.mean[row]) + step)
             with suppress(RequestError):
                 own = leather_with(leather, {name: value})
-                solved = _solved(sheet, own) if name in SOLVED else _read(sheet, own)
-                yield Shifted(name=name, step=step, figures=figures(solved, own))
+                told = (
+                    figures(_solved(sheet, own), own, PARTS)
+                    if name in SOLVED
+                    else {**middle, **figures(_read(sheet, own), own, (READ_OFF[name],))}
+                )
+                found.append(Shifted(name=name, step=step, figures=told))
+        yield from found
+        if len(found) == 1:
+            yield Shifted(name=name, step=0.0, figures=middle)
+
+
+def _coarser(sheet: Pressed) -> Pressed:
+    """Return a sheet solved on the coarser mesh of the ends; itself when that finds no balance."""
+    try:
+        return pressed(sheet.pressing, sheet.conditions, ENDS_COARSER * sheet.warm.size_mm)
+    except RequestError:
+        return sheet
 
 
 def _solved(sheet: Pressed, leather: Leather) -> Pressed:
@@ -173,22 +204,29 @@ def _figures(
     leather: Leather,
     grain_out: Sequence[bool],
     sizes: Sequence[tuple[float, float, float]],
+    parts: Sequence[Part] = PARTS,
 ) -> Mapping[str, float]:
-    use = max(float(use_of(sheet, leather, out).most.max()) for out in sorted(set(grain_out)))
-    scales = dried(sheet, leather, sheet.pressing.backbone - math.pi / 2.0).scales
-    on_plug = DryingStage(name="open on the plug", hours=0.0, faces="one")
-    hours = hours_until(COMPARED_AT, on_plug, soaked_mm(leather), behaviour_of(leather).time)
-    found = {
-        "force_N": sum(press_force_N(sheet)),
-        "thinnest": float(sheet.thickness.min()) / sheet.pressing.thickness_mm,
-        "largest_stretch": float(stretch_in_triangles(sheet).largest.max()),
-        "most_pull_in_mm": float(pull_in(sheet)[1].max()),
-        "use": use,
-        "drying": hours,
-    }
-    for k, plug in enumerate(sizes):
-        for way, size, scale in zip(
-            ("along", "across", "height"), plug, scales[k + 1].tolist(), strict=True
-        ):
-            found[f"{way} {k}"] = size * scale
+    """Return figures by name: those of some parts, as not all change with every quantity."""
+    found: dict[str, float] = {}
+    if "form" in parts:
+        found["force_N"] = sum(press_force_N(sheet))
+        found["thinnest"] = float(sheet.thickness.min()) / sheet.pressing.thickness_mm
+        found["largest_stretch"] = float(stretch_in_triangles(sheet).largest.max())
+    if "pull-in" in parts:
+        found["most_pull_in_mm"] = float(pull_in(sheet)[1].max())
+    if "use" in parts:
+        found["use"] = max(
+            float(use_of(sheet, leather, out).most.max()) for out in sorted(set(grain_out))
+        )
+    if "drying" in parts:
+        on_plug = DryingStage(name="open on the plug", hours=0.0, faces="one")
+        time = behaviour_of(leather).time
+        found["drying"] = hours_until(COMPARED_AT, on_plug, soaked_mm(leather), time)
+    if "dry" in parts:
+        scales = dried(sheet, leather, sheet.pressing.backbone - math.pi / 2.0).scales
+        for k, plug in enumerate(sizes):
+            for way, size, scale in zip(
+                ("along", "across", "height"), plug, scales[k + 1].tolist(), strict=True
+            ):
+                found[f"{way} {k}"] = size * scale
     return found

@@ -4,6 +4,7 @@ from typing import Any
 
 from hidewright.costing.needs import Needs
 from hidewright.costing.shopping import shopping
+from hidewright.design.cover import covers_of
 from hidewright.design.design import Design
 from hidewright.design.step import Step
 from hidewright.drawing.build_sheet import Stamp
@@ -57,6 +58,7 @@ def bench_lists(
     def put(what: str, data: bytes) -> None:
         files[f"{FOLDER}{what} {paper}.pdf"] = data
 
+    spare += "covers come out of offcuts; " if covers_of(design[0]) else ""
     lead = CUTTING_LEAD.format(batch=batch, spare=spare)
     table = cutting_table(design[0], cut, batch, choice.written)
     put("cutting list", table_sheet_pdf(stamp, "Cutting list", lead, (table,), paper))

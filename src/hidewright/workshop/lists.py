@@ -12,7 +12,7 @@ from hidewright.drawing.table_sheet import Table
 from hidewright.tooling.sheets import Sheet
 from hidewright.units.money import Money, format_money
 from hidewright.units.number import decimal_text
-from hidewright.units.written import METRIC, Written
+from hidewright.units.written import GRAMS_PER_OUNCE, METRIC, ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop.cut_leather import CutLeather
 
 #: Thickness at which the rates give the laser's speed, mm.
@@ -40,6 +40,11 @@ SHOPPING_COLUMNS = (
     ("packs to buy", 0.18),
     ("about", 0.16),
 )
+#: What is told in ounces beside inches: how much an ounce of it is, and what that is called.
+IN_OUNCES: dict[BaseUnit, tuple[float, str]] = {
+    "g": (GRAMS_PER_OUNCE, "oz"),
+    "ml": (ML_PER_FLUID_OUNCE, "fl oz"),
+}
 #: Decimals that an amount is told with, by its unit.
 _PLACES: dict[BaseUnit, int] = {"m2": 3, "sheet": 2, "m": 1, "g": 1, "ml": 1, "piece": 0}
 
@@ -131,11 +136,14 @@ def parts_on(sheet: Sheet) -> tuple[str, ...]:
 
 def _bought(one: Wanted, cost: str, written: Written) -> tuple[str, ...]:
     def amount(quantity: float) -> str:
-        return written.words(_amount(quantity, one.unit))
+        return _amount(quantity, one.unit, written)
 
     short = max(one.needed - one.stock, 0.0)
     left = math.floor(1000.0 * max(one.stock - one.needed, 0.0)) / 1000.0
-    packs = f"{one.packs} of {amount(one.pack)}" if one.packs else "none"
+    pack = amount(one.pack)
+    if written.lengths == "in" and one.unit in IN_OUNCES:
+        pack += f" ({_amount(one.pack, one.unit, METRIC)})"
+    packs = f"{one.packs} of {pack}" if one.packs else "none"
     if one.packs is None:
         packs = "no price is known"
     return (
@@ -148,11 +156,17 @@ def _bought(one: Wanted, cost: str, written: Written) -> tuple[str, ...]:
     )
 
 
-def _amount(quantity: float, unit: BaseUnit) -> str:
+def _amount(quantity: float, unit: BaseUnit, written: Written) -> str:
     """Return an amount, never told as less than it is."""
-    places = _PLACES[unit]
-    up = math.ceil(quantity * 10**places - 1e-6) / 10**places
-    return f"{decimal_text(up, places)} {unit_of(up, unit)}"
+    if written.lengths == "in" and unit in IN_OUNCES:
+        each, ounces = IN_OUNCES[unit]
+        return f"{decimal_text(_up(quantity / each, 2), 2)} {ounces}"
+    up = _up(quantity, _PLACES[unit])
+    return written.words(f"{decimal_text(up, _PLACES[unit])} {unit_of(up, unit)}")
+
+
+def _up(quantity: float, places: int) -> float:
+    return math.ceil(quantity * 10**places - 1e-6) / 10**places
 
 
 def unit_of(quantity: float, unit: str) -> str:

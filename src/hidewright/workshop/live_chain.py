@@ -14,7 +14,7 @@ from hidewright.workshop.forming_chain import (
     press_blank,
     press_each,
 )
-from hidewright.workshop.forming_maps import shares_used
+from hidewright.workshop.forming_line import shares_used
 from hidewright.workshop.graph import Node
 
 #: Triangles are this many times as wide as the standard ones.

@@ -8,7 +8,7 @@ from hidewright.design.blank import Blank
 from hidewright.design.piece import Piece
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark, Remedy, RequestError
-from hidewright.forming.solve import Warm
+from hidewright.forming.solved import Warm
 from hidewright.workshop import design_chain
 from hidewright.workshop.forming_chain import Leathers, press_blank
 from hidewright.workshop.graph import Cache, Missing, evaluate

@@ -28,6 +28,9 @@ Written = tuple[tuple[str, str], ...]
 #: Measures that may be changed: the last words of their names, and which way helps.
 LARGER = ("crown_radius", "corner_radius", "lip_radius")
 SMALLER = ("depth",)
+#: Those of dividers, where a zone has any: the ends of their paths.
+DIVIDERS_LARGER = ("top_radius", "foot_radius")
+DIVIDERS_SMALLER = ("divider_height", ".height")
 #: The margin that stays flat: more of it lets a clamp stand further off and leaves room for what is
 #: drawn in; less of it slides in more easily.
 MARGIN = ("margin", "held")
@@ -121,8 +124,9 @@ def knobs(
     """
     more = blank.hold == "clamped" or remark.code == "cannot-be-pressed"
     less = blank.hold != "clamped"
-    larger = (*LARGER, *(MARGIN if more else ()))
-    smaller = (*SMALLER, *(MARGIN if less else ()))
+    divided = any(zone.islands for piece in pieces for zone in piece.zones)
+    larger = (*LARGER, *(MARGIN if more else ()), *(DIVIDERS_LARGER if divided else ()))
+    smaller = (*SMALLER, *(MARGIN if less else ()), *(DIVIDERS_SMALLER if divided else ()))
     for path, noun, one in _measures(spec, remark.place, blank):
         yield from _of_measure(spec, path, noun, one, larger, smaller)
     tooling = spec.tooling
@@ -176,6 +180,11 @@ def _measures(spec: Spec, place: str, blank: Blank) -> Iterator[tuple[str, Any, 
             for one in p.zones
             if (p.name, one.name) == (piece, zone)
         ]
+        nouns += [
+            (f"{path}.islands.{island.name}", island)
+            for path, one in nouns
+            for island in one.islands
+        ]
         nouns += [(f"measures.blanks.{b.name}", b) for b in measures.blanks if b.name == blank.name]
     for path, noun in nouns:
         for one in fields(noun):
@@ -202,7 +211,7 @@ def _of_measure(
         ("smaller", smaller, max(now / 3.0, low)),
     )
     for way, names, most in ways:
-        if name.endswith(names) and abs(most - now) > FINE_MM:
+        if path.endswith(names) and abs(most - now) > FINE_MM:
             yield Knob(
                 name=f"a {way} {name.replace('_', ' ')}",
                 now=now,

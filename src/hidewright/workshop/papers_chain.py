@@ -3,6 +3,7 @@
 import re
 from functools import partial
 
+from hidewright.design.cover import Cover
 from hidewright.design.piece import Piece
 from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.dxf import to_dxf
@@ -12,6 +13,7 @@ from hidewright.drawing.svg import to_svg
 from hidewright.drawing.tiles import Paper
 from hidewright.tooling.solids import divider_solid, frame_solid, plug_solid
 from hidewright.units.written import Written
+from hidewright.workshop.cover_patterns import covers_drawing
 from hidewright.workshop.cut_files import sheet_drawings
 from hidewright.workshop.graph import Node
 from hidewright.workshop.in_units import drawing_in
@@ -38,6 +40,16 @@ def blank_drawings(mouldings: Mouldings, leathers: Leathers) -> tuple[Drawing, .
     return tuple(blank_drawing(m.blank, m.cut, names[m.blank.role]) for m in mouldings[0])
 
 
+def cover_drawings(
+    covers: tuple[Cover, ...], leathers: Leathers, written: Written
+) -> tuple[Drawing, ...]:
+    """Return the pattern of all covers together; nothing when there are none."""
+    names = {role: leather.name for role, leather in leathers}
+    kept = frozenset(names.values())
+    say = partial(written.words, names=kept)
+    return (drawing_in(covers_drawing(covers, names), say),) if covers else ()
+
+
 def cut_files(drawings: tuple[Drawing, ...]) -> Files:
     """Return SVG and DXF of each sheet."""
     files: Files = {}
@@ -49,13 +61,14 @@ def cut_files(drawings: tuple[Drawing, ...]) -> Files:
 
 def pattern_files(
     pieces: tuple[Drawing, ...],
+    covers: tuple[Drawing, ...],
     blanks: tuple[Drawing, ...],
     paper: Paper,
     name: str,
     written: Written,
 ) -> Files:
-    """Return pieces and blanks as one PDF at full size, and each as SVG and DXF."""
-    drawings = (*pieces, *blanks)
+    """Return pieces, covers and blanks as one PDF at full size, and each as SVG and DXF."""
+    drawings = (*pieces, *covers, *blanks)
     files: Files = {
         f"patterns/patterns {paper}.pdf": patterns_to_pdf(
             drawings, paper, f"{name}: patterns", written
@@ -122,11 +135,14 @@ def file_stem(title: str) -> str:
 NODES = (
     Node(name="piece drawings", needs=("pieces", "sewn", "all leathers"), compute=piece_drawings),
     Node(name="blank drawings", needs=("mouldings", "all leathers"), compute=blank_drawings),
+    Node(
+        name="cover drawings", needs=("covers", "all leathers", "written"), compute=cover_drawings
+    ),
     Node(name="sheet drawings", needs=("sheets",), compute=lambda s: sheet_drawings(s[0])),
     Node(name="cut files", needs=("sheet drawings",), compute=cut_files),
     Node(
         name="pattern files",
-        needs=("piece drawings", "blank drawings", "paper", "name", "written"),
+        needs=("piece drawings", "cover drawings", "blank drawings", "paper", "name", "written"),
         compute=pattern_files,
     ),
     Node(

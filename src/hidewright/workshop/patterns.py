@@ -105,7 +105,8 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
     words = [blank.name, leather, "rough blank, cut dry, grain side up"]
     if blank.over:
         words.append("cut one of each leather, press together, part when dry")
-    texts = _lines_of_words(words, (x, top - outline.height / 4), outline.width * 0.7, LINE_MM)
+    rows = [top - outline.height / 4 - LINE_MM * i for i in range(len(words))]
+    texts = _lines_of_words(words, x, rows, outline.width * 0.7, LINE_MM)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 
 
@@ -122,13 +123,7 @@ def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
         closer = min(pitch, high / (len(wrapped) + 1.5))
         rows = _rows(piece, len(wrapped), closer, x)
         if rows:
-            return tuple(
-                text
-                for i, (words, y) in enumerate(zip(wrapped, rows, strict=True))
-                for text in _lines_of_words(
-                    (words,), (x, y), 0.7 * (right - left), closer, small=i > 0
-                )
-            )
+            return _lines_of_words(wrapped, x, rows, 0.7 * (right - left), closer)
     return _upright_words(lines, piece.outline)
 
 
@@ -197,22 +192,29 @@ def _wrapped(lines: Sequence[str], room: float) -> list[str]:
 
 
 def _lines_of_words(
-    lines: Sequence[str], at: Point, room: float, pitch: float, small: bool = False
+    lines: Sequence[str], x: float, rows: Sequence[float], room: float, pitch: float
 ) -> tuple[Text, ...]:
-    """Return centred lines downwards from a point, made smaller where they are too long."""
-    out = []
-    for i, words in enumerate(lines):
-        tallest = 0.45 * pitch if small or i else 0.6 * pitch
-        out.append(
-            Text(
-                words=words,
-                at=(at[0], at[1] - pitch * i),
-                height_mm=min(tallest, room / (LETTER_WIDTH * max(len(words), 1))),
-                anchor="middle",
-                layer=WORDS,
-            )
+    """Return centred lines, the first the largest and the others alike, smaller if room is short.
+
+    Args:
+        lines: What is written.
+        x: Their middle, mm.
+        rows: Base line of each, mm.
+        room: Width that none may pass, mm.
+        pitch: From line to line, mm.
+    """
+    fits = [room / (LETTER_WIDTH * max(len(words), 1)) for words in lines]
+    name, others = min(0.6 * pitch, fits[0]), min([0.45 * pitch, *fits[1:]])
+    return tuple(
+        Text(
+            words=words,
+            at=(x, y),
+            height_mm=others if i else name,
+            anchor="middle",
+            layer=WORDS,
         )
-    return tuple(out)
+        for i, (words, y) in enumerate(zip(lines, rows, strict=True))
+    )
 
 
 def _home(piece: Piece) -> tuple[tuple[float, float, float, float], float, float]:

@@ -39,8 +39,11 @@ SHARP_KEEP = "Sharp tools go in dry and oiled, with their points covered; not fo
 
 def outside_mm(design: Design, pressed: PressedBlanks, leathers: Leathers) -> Floats:
     """Return the size of the closed article, mm, largest first: (3,) float."""
-    corners = [g.placed(-1) for g in _leather(design, pressed, leathers)]
-    points = np.concatenate(corners)
+    return _outside(_leather(design, pressed, leathers))
+
+
+def _outside(groups: Sequence[SolidGroup]) -> Floats:
+    points = np.concatenate([group.placed(-1) for group in groups])
     size: Floats = np.sort(points.max(axis=0) - points.min(axis=0))[::-1]
     return size
 
@@ -51,13 +54,16 @@ def leather_g(design: Design, pressed: PressedBlanks, leathers: Leathers) -> flo
     The volume of each closed mesh is the sum of its tetrahedra about the origin (Gauss); holes,
     skived edges and thread are not counted.
     """
+    return _grams(_leather(design, pressed, leathers), design, leathers)
+
+
+def _grams(groups: Sequence[SolidGroup], design: Design, leathers: Leathers) -> float:
     by_panel = {
         panel.name: dict(leathers)[design.piece(panel.piece).role].density_g_cm3
         for panel in design.assembly.panels
     }
     return sum(
-        volume_mm3(group) / 1000.0 * by_panel[group.name.removesuffix(FOLD)]
-        for group in _leather(design, pressed, leathers)
+        volume_mm3(group) / 1000.0 * by_panel[group.name.removesuffix(FOLD)] for group in groups
     )
 
 
@@ -80,14 +86,15 @@ def data_sheet(
     written: Written = METRIC,
 ) -> DataSheet:
     """Return what a shop tells of an article."""
-    outside = outside_mm(design, pressed, leathers)
-    grams = leather_g(design, pressed, leathers) + sum(m.magnet.mass_g for m in design.magnets)
+    formed = _leather(design, pressed, leathers)
+    outside = _outside(formed)
+    grams = _grams(formed, design, leathers) + sum(m.magnet.mass_g for m in design.magnets)
     sizes = [("outside, closed", written.size(outside, 0))]
     for hollow in design.hollows:
         box = hollow.outline
         sizes.append(
             (
-                f"inside, {hollow.name}",
+                f"inside, {hollow.name.partition('/')[0]}" if len(design.hollows) > 1 else "inside",
                 written.size((box.width, box.height, hollow.depth_mm), 0),
             )
         )
@@ -130,7 +137,8 @@ def made_of(design: Design, leathers: Leathers, steps: Sequence[Step]) -> Iterat
             tannage = "tannage unknown" if leather.tannage == "unknown" else ""
             told = leather.name if leather.tannage in leather.name else f"{leather.name} {tannage}"
             yield role, told.strip()
-    yield "thread", design.thread.name
+    if design.seams:
+        yield "thread", design.thread.name
     for name in dict.fromkeys(place.fitting.name for place in design.fittings):
         yield "fittings", name
     for name in dict.fromkeys(place.magnet.name for place in design.magnets):

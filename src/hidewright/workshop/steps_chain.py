@@ -177,6 +177,7 @@ def _facts_of(
         cut_mm=(one.cut.width, one.cut.height),
         pull_in_mm=(float(drawn_in[0].min()), float(drawn_in[0].max())) if drawn_in else None,
         tool=moulding.tool,
+        hours_measured=all(leather.is_measured("drying_hours") for leather in layers),
         soak_says=tuple(r.sentence for r in soak_remarks(bench.water_C, one.blank.name)),
         drying_says=tuple(r.sentence for r in stage_remarks((closed, on_plug), one.blank.name)),
     )

@@ -3,11 +3,14 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
+from textwrap import wrap
 
 from hidewright.design.part import Part
-from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
-from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Paper, window_size
+from hidewright.drawing.drawing import LETTER_DROP, LETTER_WIDTH, Drawing, Layer, Stroke, Text
+from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Box, Paper, free_place, tile, window_size
 from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Point
 from hidewright.planning.steps_choice import CARD
 
 OUTSIDE = Layer(name="cut outside", style="solid", weight_mm=0.4)
@@ -15,9 +18,12 @@ INSIDE = Layer(name="cut inside", style="solid", weight_mm=0.25)
 SCORE = Layer(name="score", style="dashed", weight_mm=0.2)
 DRILL = Layer(name="drill or prick through", style="solid", weight_mm=0.15, sample="small ring")
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
-#: Room between parts, and for the words under each, mm.
-APART_MM, UNDER_MM = 5.0, 8.0
+#: Room between parts, and from line to line of the words under each, mm.
+APART_MM, LINE_MM = 5.0, 3.5
 CAPITAL_MM = 1.8
+#: Words are wrapped to the width of their part, though to no less than this; and to this where they
+#: are to stand within it, mm.
+LEAST_WIDE_MM, NARROW_MM = 45.0, 28.0
 #: Helps that can be done without; a jig is quicker nailed up from scrap.
 LEFT_OUT = ("glue jig", "trial block")
 #: Holes up to this wide are drilled or pricked, mm.
@@ -26,37 +32,59 @@ DRILLED_MM = 12.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Tile:
-    """Parts of one shape as they are drawn: strokes from the corner (0, 0), size, words."""
+    """Parts of one shape as they are drawn: strokes from the corner (0, 0), size, what is said."""
 
     strokes: tuple[Stroke, ...]
     wide: float
     high: float
-    words: tuple[str, str]
+    said: tuple[str, ...]
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is said of it, in lines no longer than it is wide where that can be."""
+        room = max(self.wide, LEAST_WIDE_MM)
+        return tuple(line for said in self.said for line in _wrapped(said, room))
+
+    @property
+    def box(self) -> tuple[float, float]:
+        """Width and height with the words under it, mm."""
+        return max(self.wide, _wide(self.words)), self.high + len(self.words) * LINE_MM
 
 
 def tool_drawings(parts: Iterable[Part], paper: Paper) -> tuple[Drawing, ...]:
     """Return all parts at their true size, parts of one shape once, as many on a sheet as fit.
 
-    A part larger than a sheet has a drawing of its own, which goes over several sheets.
+    A part larger than a sheet has a drawing of its own, which goes over several sheets; its words
+    stand where one of them has room.
     """
-    room = tuple(side - 2 * INSIDE_MM for side in window_size(PAPERS_MM[paper]))
-    tiles = sorted(_tiles(parts, room[0]), key=lambda one: (-one.high, -one.wide, one.words))
-    large = [one for one in tiles if one.wide > room[0] or one.high > room[1]]
-    pages = [[(one, (0.0, 0.0))] for one in large]
-    pages += _pages([one for one in tiles if one not in large], room)
-    return tuple(
-        _drawing(f"tools {number} of {len(pages)}", page)
-        for number, page in enumerate(pages, start=1)
+    wide, high = (side - 2 * INSIDE_MM for side in window_size(PAPERS_MM[paper]))
+    tiles = sorted(_tiles(parts, wide), key=lambda one: (-one.high, -one.wide, one.words))
+    large = [one for one in tiles if one.wide > wide or one.box[1] > high]
+    pages = _pages([one for one in tiles if one not in large], (wide, high))
+    count = len(large) + len(pages)
+    return (
+        *(_alone(f"tools {i} of {count}", one, paper) for i, one in enumerate(large, start=1)),
+        *(
+            _together(f"tools {i} of {count}", page)
+            for i, page in enumerate(pages, start=len(large) + 1)
+        ),
     )
 
 
 def _tiles(parts: Iterable[Part], wide: float) -> Iterator[_Tile]:
     same: dict[tuple[object, ...], list[Part]] = {}
+    parts = tuple(parts)
+    out = {_whole(part) for part in parts if part.role in LEFT_OUT}
     for part in parts:
-        if part.role not in LEFT_OUT:
+        if _whole(part) not in out:
             same.setdefault(_shape(part), []).append(part)
     for alike in same.values():
         yield _tile(alike, wide)
+
+
+def _whole(part: Part) -> str:
+    """Return the name of the block that a plate or shim belongs to."""
+    return part.name.split(" plate ")[0].removesuffix(" shim")
 
 
 def _shape(part: Part) -> tuple[object, ...]:
@@ -94,11 +122,21 @@ def _tile(alike: Sequence[Part], wide: float) -> _Tile:
     more = f" and {len(alike) - 1} of the same shape" if len(alike) > 1 else ""
     boards = ", ".join(dict.fromkeys(map(_board, alike)))
     return _Tile(
-        strokes=tuple(replace(s, curve=s.curve.moved(-left, UNDER_MM - bottom)) for s in strokes),
+        strokes=tuple(replace(s, curve=s.curve.moved(-left, -bottom)) for s in strokes),
         wide=right - left,
-        high=top - bottom + UNDER_MM,
-        words=(f"{count} in all: {part.name}{more}", boards),
+        high=top - bottom,
+        said=(f"{count} in all: {part.name}{more}", boards),
     )
+
+
+def _wrapped(words: str, room: float) -> list[str]:
+    letters = math.floor(room / (CAPITAL_MM * LETTER_WIDTH))
+    return wrap(words, letters)
+
+
+def _wide(words: Sequence[str]) -> float:
+    """Return the room kept for the longest of some lines of words, mm."""
+    return max(len(one) for one in words) * CAPITAL_MM * LETTER_WIDTH
 
 
 def _board(part: Part) -> str:
@@ -111,34 +149,82 @@ def _layer(hole: Outline) -> Layer:
     return DRILL if max(hole.width, hole.height) <= DRILLED_MM else INSIDE
 
 
-def _pages(
-    tiles: Sequence[_Tile], room: tuple[float, ...]
-) -> list[list[tuple[_Tile, tuple[float, float]]]]:
-    """Return tiles in rows from the top of each page, the highest first."""
-    pages: list[list[tuple[_Tile, tuple[float, float]]]] = []
-    rows: list[list[float]] = []  # of each page and row: page, right end, top, height
-    for one in tiles:
-        wide = max(one.wide, *(len(words) * CAPITAL_MM * LETTER_WIDTH for words in one.words))
-        for row in rows:
-            if one.high <= row[3] and row[1] + wide <= room[0]:
-                break
-        else:
-            foot = rows[-1][2] - rows[-1][3] - APART_MM if rows else -1.0
-            if not pages or foot < one.high:
-                pages.append([])
-                foot = room[1]
-            row = [float(len(pages) - 1), 0.0, foot, one.high]
-            rows.append(row)
-        pages[int(row[0])].append((one, (row[1], row[2] - one.high)))
-        row[1] += wide + APART_MM
+def _pages(tiles: Sequence[_Tile], room: tuple[float, float]) -> list[list[tuple[_Tile, Point]]]:
+    """Return tiles page by page with their corners, each on the first page that takes it."""
+    pages: list[list[tuple[_Tile, Point]]] = []
+    taken: list[list[Box]] = []
+    for one in sorted(tiles, key=lambda one: -one.box[1]):
+        has_room = (i for i, boxes in enumerate(taken) if _place(one.box, boxes, room))
+        number = next(has_room, len(pages))
+        if number == len(pages):
+            pages.append([])
+            taken.append([])
+        left, top = _place(one.box, taken[number], room) or (0.0, room[1])
+        pages[number].append((one, (left, top - one.high)))
+        taken[number].append((left, top - one.box[1], left + one.box[0], top))
     return pages
 
 
-def _drawing(title: str, page: Sequence[tuple[_Tile, tuple[float, float]]]) -> Drawing:
-    strokes = tuple(replace(s, curve=s.curve.moved(*at)) for one, at in page for s in one.strokes)
-    texts = tuple(
-        Text(words=words, at=(x, y + up), height_mm=CAPITAL_MM, layer=WORDS)
-        for one, (x, y) in page
-        for words, up in zip(one.words, (4.5, 1.0), strict=True)
+def _place(
+    size: tuple[float, float], taken: Sequence[Box], room: tuple[float, float]
+) -> Point | None:
+    """Return the upper left corner of the highest place beside or under boxes; None without one."""
+    tops = sorted({room[1], *(box[1] - APART_MM for box in taken)}, reverse=True)
+    lefts = sorted({0.0, *(box[2] + APART_MM for box in taken)})
+    for top, left in product(tops, lefts):
+        right, bottom = left + size[0], top - size[1]
+        if (
+            right <= room[0]
+            and bottom >= 0.0
+            and all(_apart(box, left, bottom, right, top) for box in taken)
+        ):
+            return (left, top)
+    return None
+
+
+def _apart(box: Box, left: float, bottom: float, right: float, top: float) -> bool:
+    """Whether there is room between a box and another."""
+    room = APART_MM - 1e-9
+    beside = box[2] + room <= left or right + room <= box[0]
+    return beside or box[3] + room <= bottom or top + room <= box[1]
+
+
+def _together(title: str, page: Sequence[tuple[_Tile, Point]]) -> Drawing:
+    """Return parts on one sheet, each with its words under it."""
+    return Drawing(
+        title=title,
+        strokes=tuple(
+            replace(s, curve=s.curve.moved(*at)) for one, at in page for s in one.strokes
+        ),
+        texts=tuple(text for one, at in page for text in _texts(one.words, at)),
     )
-    return Drawing(title=title, strokes=strokes, texts=texts)
+
+
+def _alone(title: str, one: _Tile, paper: Paper) -> Drawing:
+    """Return a part over several sheets, its words where there is room, else under it."""
+    bare, tiling = min(
+        ((drawing, tile(drawing, paper)) for drawing in _turned(title, one)),
+        key=lambda pair: len(pair[1].windows),
+    )
+    for room in (math.inf, LEAST_WIDE_MM, NARROW_MM):
+        words = [line for said in one.said for line in _wrapped(said, min(room, one.wide))]
+        high = len(words) * LINE_MM
+        place = free_place(bare, tiling, (_wide(words), high))
+        if place:
+            return replace(bare, texts=tuple(_texts(words, (place[0], place[1] + high))))
+    return replace(bare, texts=tuple(_texts(one.words, (0.0, 0.0))))
+
+
+def _turned(title: str, one: _Tile) -> Iterator[Drawing]:
+    """Yield a part as it is, then a quarter turned."""
+    yield Drawing(title=title, strokes=one.strokes)
+    quarter = (replace(s, curve=s.curve.rotated(math.pi / 2)) for s in one.strokes)
+    moved = (replace(s, curve=s.curve.moved(one.high, 0.0)) for s in quarter)
+    yield Drawing(title=title, strokes=tuple(moved))
+
+
+def _texts(words: Sequence[str], at: Point) -> Iterator[Text]:
+    """Yield lines of words downwards from a corner."""
+    for i, line in enumerate(words, start=1):
+        place = (at[0], at[1] - i * LINE_MM + LETTER_DROP * CAPITAL_MM)
+        yield Text(words=line, at=place, height_mm=CAPITAL_MM, layer=WORDS)

@@ -30,6 +30,12 @@ HOLDS = (("tub_holds", "Blanks in the tub at once"), ("booth_holds", "Pieces in 
 AIR = (("air_C", "Air, degrees Celsius"), ("humidity", "Its humidity, 0 to 1"))
 #: Tells whether something that opens is open.
 IS_OPEN = "(e) => emit(e.target.open)"
+#: Enters the zone of the browser as if it were typed.
+ENTER_ZONE = """() => {
+    const field = document.getElementById('zone');
+    field.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    field.dispatchEvent(new Event('change', {bubbles: true}));
+}"""
 Change = Callable[[Workshop], Workshop]
 
 
@@ -167,6 +173,8 @@ class WorkshopPart:
                 self._zone,
                 says="Such as Europe/Vienna, for the nights in which clocks are changed; or empty",
             )
+            here = Words("button", "Take the zone of this computer", "quiet", type="button")
+            here.on("click", js_handler=ENTER_ZONE)
             hints = get_type_hints(BenchChoice)
             for name, label in (("dye", "Leather is dyed"), ("dye_base", "Base of the dye")):
                 chosen(

@@ -33,6 +33,7 @@ from hidewright.design.measure import check_limits
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.specification import Brief, Kind
+from hidewright.design.strikes import strike_remarks
 from hidewright.errors import RequestError
 from hidewright.geometry.offset import offset
 
@@ -87,6 +88,7 @@ def construct(brief: Brief[FreeMeasures]) -> Design:
             *(remark for piece in pieces for remark in hole_remarks(piece)),
             *about_fittings,
             *about_magnets,
+            *strike_remarks(pieces, assembly, thickness_of),
         ),
     )
 

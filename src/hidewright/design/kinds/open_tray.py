@@ -5,25 +5,32 @@ is cut at a height is moulded deeper by that height, since wall and flange below
 """
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import room_for
+from hidewright.design.fit import Room, room_for
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.island import Island
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.limits import about, must_be_at_least, raised_to_least
+from hidewright.design.kinds.open_tray_dividers import (
+    compartments_sized,
+    finger_room_mm,
+    islands,
+    must_be_makeable,
+    plans_of,
+)
+from hidewright.design.kinds.open_tray_measures import OpenTrayMeasures
 from hidewright.design.kinds.plans import (
-    Plan,
     crown_fits,
     finger_depth_mm,
     plan_outline,
     plan_size,
     walled,
 )
-from hidewright.design.measure import check_limits, choice, measure
+from hidewright.design.measure import check_limits
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose
 from hidewright.design.specification import Brief, Kind
@@ -33,57 +40,6 @@ from hidewright.geometry.outline import Outline
 
 #: Role of the two layers of a tray pressed together, as one leather.
 BOTH = "body and lining"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenTrayMeasures:
-    """Measures of an open tray, all of the dry article, inside on the lining if it has one."""
-
-    plan: Plan = choice("rectangle", "shape seen from above")
-    length_mm: float = measure(
-        "length", 120.0, "inside length; a circle takes the width alone", low=15, high=500
-    )
-    width_mm: float = measure("length", 80.0, "inside width", low=15, high=500)
-    depth_mm: float = measure("length", 18.0, "inside depth, from floor to rim", low=3, high=60)
-    corner_radius_mm: float = measure(
-        "length", 14.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
-    )
-    crown_radius_mm: float = measure(
-        "length", 7.0, "inside radius between wall and floor", low=0.5, high=30
-    )
-    lip_radius_mm: float = measure(
-        "length",
-        2.5,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
-    rim: Literal["cut at height", "flange"] = choice("cut at height", "how the wall ends")
-    cut_height_mm: float = measure(
-        "length",
-        6.0,
-        "how far above the flange a wall is cut that is cut at height",
-        low=2,
-        high=40,
-    )
-    flange_mm: float = measure(
-        "length",
-        10.0,
-        "width of a flange that stays, from the inside of the wall to the edge",
-        low=6,
-        high=60,
-    )
-    lining: Literal["none", "flat", "moulded", "pressed together"] = choice(
-        "none", "flat on the floor, moulded on its own plug, or pressed in one mould with the outer"
-    )
-    glue_mm: float = measure("length", 0.1, "thickness of the glue under a lining", low=0, high=0.5)
-    held_mm: float = measure(
-        "length",
-        12.0,
-        "flat leather held round the mould when it has been drawn in",
-        low=5,
-        high=60,
-    )
 
 
 def construct(brief: Brief[OpenTrayMeasures]) -> Design:
@@ -99,6 +55,8 @@ def construct(brief: Brief[OpenTrayMeasures]) -> Design:
         must_be_at_least(
             "flange", m.flange_mm, wall, f"wall and lip alone take {wall:.1f} mm of it"
         )
+    thickest = layers.side_mm + brief.leather("body").thickness_max_mm
+    must_be_makeable(m, layers.lining_deep_mm, thickest)
     pieces, panels = [_tray(m, brief, layers)], [_tray_panel(m, layers)]
     if m.lining == "flat":
         pieces.append(_flat_lining(m))
@@ -127,12 +85,20 @@ def sized_for(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> OpenTrayMeas
     if not carried:
         return m
 
-    def sized(length: float, width: float, depth: float) -> OpenTrayMeasures:
-        deep = max(depth, m.crown_radius_mm)
+    bare = replace(m, dividers_mm=())
+
+    def sized(m: OpenTrayMeasures, room: Room) -> OpenTrayMeasures:
+        length, width = plan_size(m.plan, room)
+        deep = max(room.depth_mm, m.crown_radius_mm)
         return raised_to_least(replace(m, length_mm=length, width_mm=width, depth_mm=deep))
 
-    room = room_for(carried, lambda r: _hollow(sized(*plan_size(m.plan, r), r.depth_mm), carried))
-    return sized(*plan_size(m.plan, room), room.depth_mm)
+    def room_of(things: tuple[Carried, ...]) -> Room:
+        return room_for(things, lambda room: _hollow(sized(bare, room), things))
+
+    if not m.dividers_mm:
+        return sized(m, room_of(carried))
+    room, divided = compartments_sized(m, carried, room_of)
+    return sized(divided, room)
 
 
 def pressed_as_one(brief: Brief[OpenTrayMeasures]) -> Leather:
@@ -215,7 +181,13 @@ def _plan(m: OpenTrayMeasures) -> Outline:
 
 
 def _zone(
-    m: OpenTrayMeasures, outline: Outline, depth: float, cut: float, crown: float, lip: float
+    m: OpenTrayMeasures,
+    outline: Outline,
+    depth: float,
+    cut: float,
+    crown: float,
+    lip: float,
+    dividers: tuple[Island, ...],
 ) -> MouldedZone:
     return MouldedZone(
         name="hollow",
@@ -225,6 +197,7 @@ def _zone(
         lip_radius_mm=lip,
         edges=(("rim", m.rim),),
         cut_height_mm=cut if m.rim == "cut at height" else None,
+        islands=dividers,
     )
 
 
@@ -236,6 +209,7 @@ def _piece(m: OpenTrayMeasures, name: str, role: str, zone: MouldedZone, leather
 
 
 def _tray(m: OpenTrayMeasures, brief: Brief[OpenTrayMeasures], layers: _Layers) -> Piece:
+    raised = layers.lining_mm + m.glue_mm if m.lining == "flat" else 0.0
     zone = _zone(
         m,
         offset(_plan(m), layers.side_mm),
@@ -243,26 +217,41 @@ def _tray(m: OpenTrayMeasures, brief: Brief[OpenTrayMeasures], layers: _Layers) 
         layers.outer_cut_mm,
         m.crown_radius_mm + layers.side_mm,
         m.lip_radius_mm,
+        islands(m, plans_of(m, _plan(m)), layers.side_mm, raised, m.divider_top_radius_mm),
     )
     return _piece(m, "tray", "body", zone, brief.leather("body"))
 
 
 def _moulded_lining(m: OpenTrayMeasures, brief: Brief[OpenTrayMeasures], layers: _Layers) -> Piece:
     """Return the lining with its grain inside; its flesh side is glued to the outer's."""
-    lip = m.lip_radius_mm
-    if m.rim == "flange":  # it lies round the outer's lip, which is a thickness and glue wider
-        lip += layers.body_mm + layers.side_mm - layers.lining_mm
-    zone = _zone(m, _plan(m), layers.lining_deep_mm, layers.lining_cut_mm, m.crown_radius_mm, lip)
+    lip, top = m.lip_radius_mm, m.divider_top_radius_mm
+    wider = layers.body_mm + layers.side_mm - layers.lining_mm  # than the outer's round its radii
+    if m.rim == "flange":  # it lies round the outer's lip
+        lip += wider
+    if m.lining == "moulded":  # pressed together, both lie on one block
+        top += wider
+    zone = _zone(
+        m,
+        _plan(m),
+        layers.lining_deep_mm,
+        layers.lining_cut_mm,
+        m.crown_radius_mm,
+        lip,
+        islands(m, plans_of(m, _plan(m)), 0.0, 0.0, top),
+    )
     return _piece(m, "lining", "lining", replace(zone, grain_out=False), brief.leather("lining"))
 
 
 def _flat_lining(m: OpenTrayMeasures) -> Piece:
-    """Return the lining of the flat floor, out to where the floor turns up."""
+    """Return the lining of the flat floor, out to where it turns up at walls and dividers."""
     with about("crown_radius"):
         return Piece(
             name="lining",
             role="lining",
             outline=DryOutline(offset(_plan(m), -m.crown_radius_mm)),
+            cut_outs=tuple(
+                DryOutline(offset(plan, m.divider_foot_radius_mm)) for plan in plans_of(m, _plan(m))
+            ),
         )
 
 
@@ -302,6 +291,7 @@ def _blanks(m: OpenTrayMeasures, layers: _Layers) -> tuple[Blank, ...]:
 
 def _hollow(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> Hollow:
     plan = _plan(m)
+    dividers = plans_of(m, plan)
     return Hollow(
         name="tray/hollow",
         outline=DryOutline(plan),
@@ -310,7 +300,10 @@ def _hollow(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> Hollow:
             Shell(depth_mm=m.depth_mm, crown_radius_mm=m.crown_radius_mm),
         ),
         is_open=True,
-        grip_mm=finger_depth_mm(carried, plan, m.depth_mm),
+        grip_mm=finger_room_mm(carried, plan, m.depth_mm)
+        if dividers
+        else finger_depth_mm(carried, plan, m.depth_mm),
+        islands=tuple(offset(one, m.divider_foot_radius_mm) for one in dividers),
     )
 
 

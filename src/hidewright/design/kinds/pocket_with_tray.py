@@ -68,6 +68,7 @@ def construct(brief: Brief[PocketWithTrayMeasures]) -> Design:
         assembly=_assembly(section),
         thread=brief.thread,
         magnets=_magnets(m, section, magnet) if magnet else (),
+        cover_mm=m.cover_mm,
         held_by="tray with magnets" if magnet else "tray folded over the mouth",
         notes=remarks_on(m, brief.carried, section, magnet, lambda: sized_for(m, brief.carried)),
     )

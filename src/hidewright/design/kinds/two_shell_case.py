@@ -2,8 +2,8 @@
 
 Both shells of a case are moulded as one pair, mouth to mouth, on one blank. The strap is riveted
 to the back shell, climbs over the mouth and snaps over a stud in the front shell. Rivets and stud
-are set before the rim is sewn; a scrap of thin leather is glued over their inner ends, and the
-room inside is reckoned without it.
+are set before the rim is sewn; covers of thin leather are glued over their inner ends, and the
+room inside is reckoned without them.
 """
 
 from dataclasses import dataclass, replace
@@ -151,6 +151,7 @@ def construct(brief: Brief[TwoShellCaseMeasures]) -> Design:
         assembly=assembly,
         thread=brief.thread,
         fittings=fittings,
+        cover_mm=m.cover_mm,
         held_by=_held_by(m, brief.carried),
     )
 

@@ -10,13 +10,16 @@ from hidewright.geometry.outline import Outline, outline
 from hidewright.geometry.segment import Floats, Point, Segment, line
 from hidewright.units.length import LengthUnit
 from hidewright.workshop.forming_chain import Layer, PressedBlank
+from hidewright.workshop.forming_cut import ROUND, Cut, IslandCut, cuts_of
 from hidewright.workshop.forming_maps import layer_name
 from hidewright.workshop.forming_section import (
-    Cut,
+    back,
+    block_profile,
     crown_centre,
-    cut_through_worst,
     lip_centre,
     plug_profile,
+    pocket_side,
+    told_of,
 )
 from hidewright.workshop.views.svg_view import (
     FlatView,
@@ -60,6 +63,8 @@ def section_view(
 ) -> FlatView:
     """Return the section through the place that uses most of what the leather bears.
 
+    Of a zone with islands it is the place on them, so that the section goes through one.
+
     From left to right: the plug, broken off in its middle, the wall, the flange to its edge, and
     the boards, broken off beyond it. All of it soaked, as it lies in the closed mould.
 
@@ -70,7 +75,7 @@ def section_view(
         tool: The mould it lies in.
         unit: In which sizes are told.
     """
-    cut = cut_through_worst(layer, leather)
+    cut = cuts_of(layer, leather)[-1]
     left, right = float(cut.inner[0, 0]), cut.edge_mm + BEYOND_MM
     bottom, top = _heights(tool.parts)
     em = type_size(right - left + 22.0, top - bottom + 14.0)
@@ -86,6 +91,11 @@ def section_view(
     marks += _names(cut, tool, layer is one.layers[0], (left, bottom, right, top), em)
     for zone in layer.zones:
         marks.append(spot("sheet", zone.place, (left + 1.5 * em, cut.tools.depth_mm + em)))
+    if cut.island:
+        marks += _island_sizes(cut.island, cut.tools.depth_mm, unit, em)
+        x = sum(float(side[-1, 0]) for side in cut.island.block) / 2.0
+        z = 0.5 * (float(cut.island.block[0][0, 1]) + bodies[-1].bounds[3]) - 0.4 * em
+        marks.append(said("words", "block", (x, z), em, 1.1, "middle", look="title"))
     return view_of(marks, LAYERS, _alt(one, layer, cut, unit), em)
 
 
@@ -101,17 +111,32 @@ def _bodies(
     """Return base, plug and frame cut through, and the floor over them if there is one."""
     left, right = ends
     low, _ = _heights(tool.parts)
-    plug = plug_profile(cut.tools, left, right)
     floors = [p for p in tool.parts if p.role == "cavity floor"]
     under_floor = min((p.bottom_mm or 0.0 for p in floors), default=top)
     bodies = [
         _box(left, low, right, 0.0),
-        outline((*plug[:-1], line((0.0, 0.0), (left, 0.0)), *_wave(left, 0.0, cut.tools.depth_mm))),
+        *_plug(cut, left, right),
         _frame(cut, tool.flange_gap_mm, right, under_floor),
     ]
+    if cut.island:
+        block = block_profile(cut.island, under_floor)
+        bodies.append(outline((*block, line(block[-1].end, block[0].start))))
     if floors:
         bodies.append(_box(left, under_floor, right, top))
     return tuple(bodies)
+
+
+def _plug(cut: Cut, left: float, right: float) -> list[Outline]:
+    """Return the plug broken off on the left; in two parts where a pocket goes through it."""
+    depth, begin, inside = cut.tools.depth_mm, left, _wave(left, 0.0, cut.tools.depth_mm)
+    parts = []
+    if cut.island:
+        far, inside = pocket_side(cut.island, True), back(pocket_side(cut.island, False))
+        stump = (line((left, depth), far[0].start), *far, line(far[-1].end, (left, 0.0)))
+        parts.append(outline((*stump, *_wave(left, 0.0, depth))))
+        begin = inside[-1].end[0]
+    plug = plug_profile(cut.tools, begin, right)
+    return [*parts, outline((*plug[:-1], line((0.0, 0.0), inside[0].start), *inside))]
 
 
 def _frame(cut: Cut, under: float, right: float, top: float) -> Outline:
@@ -159,15 +184,26 @@ def _joints(cut: Cut, tool: MouldTool, ends: tuple[float, float]) -> list[Mark]:
         if z is None or z <= 0.0:
             continue
         if part.role in ("plug", "shim") and z < cut.tools.depth_mm - cut.tools.crown_radius_mm:
-            marks.append(polyline("joint", ((left, z), (0.0, z))))
+            marks += [polyline("joint", ((a, z), (b, z))) for a, b in _plug_at(cut, left)]
+        elif part.role == "divider block" and cut.island and z > float(cut.island.block[0][-1, 1]):
+            a, b = (float(side[-1, 0]) for side in cut.island.block)
+            marks.append(polyline("joint", ((a, z), (b, z))))
         elif part.role == "frame" and z > tool.flange_gap_mm + cut.tools.lip_radius_mm:
             marks.append(polyline("joint", ((cut.tools.gap_mm, z), (right, z))))
     return marks
 
 
+def _plug_at(cut: Cut, left: float) -> list[tuple[float, float]]:
+    """Return from where to where the plug's boards reach, under their rounded edges."""
+    if cut.island is None:
+        return [(left, 0.0)]
+    far, near = (float(side[-1, 0]) for side in cut.island.pocket)
+    return [(left, far), (near, 0.0)]
+
+
 def _worst(cut: Cut, top: float, em: float) -> list[Mark]:
     x, z = float(cut.worst[0]), float(cut.worst[1])
-    words = f"worst place: {100 * cut.share:.0f} % of what it bears is used"
+    words = f"{told_of(cut)}: {100 * cut.share:.0f} % of what it bears is used"
     return [
         circles("worst", [(x, z)], 0.9 * em),
         polyline("worst", ((x, z + 0.9 * em), (x, top + 1.2 * em))),
@@ -259,6 +295,39 @@ def _sizes(
     ]
 
 
+def _island_sizes(island: IslandCut, plug_mm: float, unit: LengthUnit, em: float) -> list[Mark]:
+    """Return the radii of an island's pocket and block, and how far it is pressed back."""
+    tools, low = island.tools, plug_mm - island.tools.depth_mm
+    (foot_x, foot_z), (top_x, top_z) = (
+        (float(side[1][ROUND // 2, 0]), float(side[1][ROUND // 2, 1]))
+        for side in (island.pocket, island.block)
+    )
+    (far, _), (near, _) = (side[-1].tolist() for side in island.pocket)
+    middle = 0.5 * (far + near)
+    return [
+        *leader(
+            "size",
+            (foot_x, foot_z),
+            (foot_x + 1.4 * em, foot_z - 1.4 * em),
+            f"foot R {size_words(tools.lip_radius_mm, unit)}",
+            em,
+        ),
+        *leader(
+            "size",
+            (top_x, top_z),
+            (middle, low - 3.6 * em),
+            f"top R {size_words(tools.crown_radius_mm, unit)}",
+            em,
+        ),
+        said(
+            "size",
+            f"pressed back {size_words(tools.depth_mm, unit, 2)}",
+            (middle, low - 2.0 * em),
+            em,
+        ),
+    ]
+
+
 def _towards(centre: Point, radius: float, sense: int) -> Point:
     """Return the middle of an arc, up and right of its centre or down and left of it."""
     reach = sense * DIAGONAL * radius
@@ -293,5 +362,6 @@ def _alt(one: PressedBlank, layer: Layer, cut: Cut, unit: LengthUnit) -> str:
         f"{size_words(t.depth_mm, unit, 2)}, crown radius {size_words(t.crown_radius_mm, unit)}, "
         f"lip radius {size_words(t.lip_radius_mm, unit)}, gap {size_words(t.gap_mm, unit, 2)}, "
         f"leather {size_words(float(cut.thickness.min()), unit, 2)} where it is thinnest; "
-        f"{100 * cut.share:.0f} % of what it bears is used at the worst place."
+        f"{100 * cut.share:.0f} % of what it bears is used at the worst place"
+        + (f" of {cut.place}, which is cut through." if cut.place else ".")
     )

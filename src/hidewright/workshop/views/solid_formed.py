@@ -11,10 +11,10 @@ from hidewright.design.piece import Piece
 from hidewright.forming.answers import stretch_in_triangles
 from hidewright.forming.mesh import CAP, CROWN
 from hidewright.forming.pressing import Pressing
-from hidewright.forming.solve import Pressed
+from hidewright.forming.solved import Pressed
 from hidewright.geometry.segment import Floats
 from hidewright.workshop.forming_chain import Layer, PressedBlank
-from hidewright.workshop.forming_maps import shares_used
+from hidewright.workshop.forming_line import shares_used
 from hidewright.workshop.views.solid_sheet import Bools, Sheet, only, sheet_of
 
 

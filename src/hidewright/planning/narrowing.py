@@ -1,0 +1,304 @@
+"""What is left of the times of each operation if all is to be finished in time.
+
+From a latest finish, or latest ends, the soonest and latest starts and ends of all operations are
+drawn together: by waits, working windows, what cannot be done or held at once, setting up, hands
+and stations. Nothing is left when no plan is in time. All rules are necessary ones, so that what is
+ruled out is not in any plan; the shortest piece of what may be split is not looked at.
+
+Hands and stations are tested as if all work could be split at will (Jackson 1955, see
+``bounds.py``). Drawing start times together by trying parts of them is due to Martin and Shmoys, A
+new approach to computing optimal schedules for the job-shop scheduling problem, IPCO 1996.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from hidewright.planning.bench import NEVER
+from hidewright.planning.bounds import fits
+from hidewright.planning.hours_by_minute import HoursByMinute
+from hidewright.planning.rules import Places, Rules
+
+
+class OutOfTime(Exception):  # noqa: N818 - it is no mistake
+    """No plan is in time."""
+
+
+@dataclass(slots=True)
+class Times:
+    """The times that are left, by operation, and the minutes known to be worked."""
+
+    soonest: list[int]
+    soonest_end: list[int]
+    latest: list[int]
+    latest_end: list[int]
+    minutes: list[int]
+
+    def copy(self) -> "Times":
+        """Return times that can be changed by themselves."""
+        return Times(
+            self.soonest[:],
+            self.soonest_end[:],
+            self.latest[:],
+            self.latest_end[:],
+            self.minutes[:],
+        )
+
+
+class Narrowing:
+    """The rules of one problem, for plans that end by some time.
+
+    Args:
+        rules: Of the problem.
+        until: Latest end of each operation.
+        late_at_most: Late minutes by weight that are allowed; None for any.
+    """
+
+    def __init__(self, rules: Rules, until: Sequence[int], late_at_most: int | None) -> None:
+        self.rules, self.problem = rules, rules.problem
+        self.until, self.late_at_most = list(until), late_at_most
+        last = max(until)
+        windows = self.problem.persons[0].calendar.until(last)
+        self.hours = HoursByMinute(windows, last)
+        self.plain = [one.minutes for one in self.problem.operations]
+        self.setups = [self.problem.setup_minutes(one) for one in self.problem.operations]
+
+    # -- times -------------------------------------------------------------------------------------
+
+    def begin(self) -> Times:
+        """Return the times that are left by the rules alone.
+
+        Raises:
+            OutOfTime: When none are.
+        """
+        problem = self.problem
+        count = len(problem.operations)
+        times = Times(
+            [max(problem.now, problem.orders[one.order].release) for one in problem.operations],
+            [0] * count,
+            [NEVER] * count,
+            self.until[:],
+            [one.minutes for one in problem.operations],
+        )
+        self._narrow(times, range(count))
+        if not self._possible(times):
+            raise OutOfTime
+        return times
+
+    def within(
+        self, times: Times, i: int, *, since: int | None = None, upto: int | None = None
+    ) -> Times | None:
+        """Return what is left if an operation starts in a part of its time; None for nothing."""
+        out = times.copy()
+        if since is not None:
+            out.soonest[i] = max(out.soonest[i], since)
+        if upto is not None:
+            out.latest[i] = min(out.latest[i], upto)
+        try:
+            self._narrow(out, [i])
+        except OutOfTime:
+            return None
+        return out if self._possible(out) else None
+
+    def _narrow(self, times: Times, changed: Iterable[int]) -> None:
+        """Draw times together until no rule changes any."""
+        todo = set(changed)
+        while todo:
+            self._follow(times, todo)
+            todo = self._one_behind_other(times) | self._set_up(times) | self._in_time(times)
+
+    def _follow(self, times: Times, changed: Iterable[int]) -> None:
+        """Draw times together along the waits."""
+        soonest, soonest_end = times.soonest, times.soonest_end
+        latest, latest_end = times.latest, times.latest_end
+        after, before = self.rules.after, self.rules.before
+        line = list(changed)
+        waiting = set(line)
+        for i in line:
+            waiting.discard(i)
+            self._alone(times, i)
+            for then, least, most in after[i]:
+                moved = False
+                if soonest_end[i] + least > soonest[then]:
+                    soonest[then] = soonest_end[i] + least
+                    moved = True
+                if latest_end[i] + most < latest[then]:
+                    latest[then] = latest_end[i] + most
+                    moved = True
+                if moved and then not in waiting:
+                    waiting.add(then)
+                    line.append(then)
+                if soonest[then] - most > soonest_end[i]:
+                    soonest_end[i] = soonest[then] - most
+                    if i not in waiting:
+                        waiting.add(i)
+                        line.append(i)
+            for then, least, most in before[i]:
+                moved = False
+                if latest[i] - least < latest_end[then]:
+                    latest_end[then] = latest[i] - least
+                    moved = True
+                if soonest[i] - most > soonest_end[then]:
+                    soonest_end[then] = soonest[i] - most
+                    moved = True
+                if moved and then not in waiting:
+                    waiting.add(then)
+                    line.append(then)
+                if latest_end[then] + most < latest[i]:
+                    latest[i] = latest_end[then] + most
+                    if i not in waiting:
+                        waiting.add(i)
+                        line.append(i)
+
+    def _alone(self, times: Times, i: int) -> None:
+        """Draw the times of one operation together by its minutes and the working windows."""
+        minutes = times.minutes[i]
+        if not self.rules.whole[i]:
+            self._split(times, i, minutes)
+            return
+        setup = self.setups[i] if minutes == self.plain[i] else 0
+        latest = self.hours.not_after(times.latest_end[i], minutes)
+        if latest > times.latest[i]:
+            latest = self.hours.not_after(times.latest[i] + minutes, minutes)
+        soonest = self.hours.not_before(
+            max(times.soonest[i], times.soonest_end[i] - minutes - setup), minutes
+        )
+        if soonest > latest:
+            raise OutOfTime
+        times.soonest[i], times.latest[i] = soonest, latest
+        times.soonest_end[i] = max(times.soonest_end[i], soonest + minutes)
+        times.latest_end[i] = min(times.latest_end[i], latest + minutes + setup)
+        if times.soonest_end[i] > times.latest_end[i]:
+            raise OutOfTime
+
+    def _split(self, times: Times, i: int, minutes: int) -> None:
+        hours = self.hours
+        if times.soonest[i] > hours.last or times.latest_end[i] < 0:
+            raise OutOfTime
+        begun = hours.worked[times.soonest[i]]
+        done = hours.worked[times.latest_end[i]]
+        if begun + minutes > done:
+            raise OutOfTime
+        times.soonest[i] = hours.last_at[begun]
+        times.latest_end[i] = hours.first_at[done]
+        times.soonest_end[i] = max(times.soonest_end[i], hours.first_at[begun + minutes])
+        times.latest[i] = min(times.latest[i], hours.last_at[done - minutes])
+        if times.soonest[i] > times.latest[i] or times.soonest_end[i] > times.latest_end[i]:
+            raise OutOfTime
+
+    # -- rules -------------------------------------------------------------------------------------
+
+    def _one_behind_other(self, times: Times) -> set[int]:
+        """Draw times together where only one of two orders is left; return what changed."""
+        soonest, soonest_end = times.soonest, times.soonest_end
+        latest, latest_end = times.latest, times.latest_end
+        changed: set[int] = set()
+        for first_a, last_a, first_b, last_b in self.rules.apart:
+            a_cannot = soonest_end[last_a] > latest[first_b]
+            b_cannot = soonest_end[last_b] > latest[first_a]
+            if a_cannot and b_cannot:
+                raise OutOfTime
+            if not (a_cannot or b_cannot):
+                continue
+            last, then = (last_b, first_a) if a_cannot else (last_a, first_b)
+            if soonest[then] < soonest_end[last]:
+                soonest[then] = soonest_end[last]
+                changed.add(then)
+            if latest_end[last] > latest[then]:
+                latest_end[last] = latest[then]
+                changed.add(last)
+        return changed
+
+    def _set_up(self, times: Times) -> set[int]:
+        """Add the minutes of setting up where the colour surely changes; return what changed."""
+        changed: set[int] = set()
+        for booth in self.rules.booths:
+            some, colours = booth.operations, booth.colours
+            for x, i in enumerate(some):
+                if times.minutes[i] == self.plain[i] and any(
+                    colours[y] != colours[x]
+                    and self._surely(times, k, i)
+                    and all(
+                        colours[z] != colours[x]
+                        or z == x
+                        or self._surely(times, i, other)
+                        or self._surely(times, other, k)
+                        for z, other in enumerate(some)
+                    )
+                    for y, k in enumerate(some)
+                ):
+                    times.minutes[i] = self.plain[i] + booth.setup
+                    changed.add(i)
+        return changed
+
+    @staticmethod
+    def _surely(times: Times, a: int, b: int) -> bool:
+        """Whether the second of two operations that cannot be at once cannot be the first."""
+        return times.soonest_end[b] > times.latest[a]
+
+    def _in_time(self, times: Times) -> set[int]:
+        """Draw latest ends together by the late minutes that are left; return what changed."""
+        if self.late_at_most is None:
+            return set()
+        orders = self.problem.orders
+        late = [0] * len(orders)
+        for one, end in zip(self.problem.operations, times.soonest_end, strict=True):
+            due = orders[one.order].due
+            if due is not None and end - due > late[one.order]:
+                late[one.order] = end - due
+        left = self.late_at_most - sum(
+            order.weight * minutes for order, minutes in zip(orders, late, strict=True)
+        )
+        if left < 0:
+            raise OutOfTime
+        changed: set[int] = set()
+        for i, one in enumerate(self.problem.operations):
+            order = orders[one.order]
+            if order.due is not None:
+                end = order.due + late[one.order] + left // order.weight
+                if end < times.latest_end[i]:
+                    times.latest_end[i] = end
+                    changed.add(i)
+        return changed
+
+    def _possible(self, times: Times) -> bool:
+        """Whether hands and stations might do it, if they could split all at will."""
+        worked, soonest, latest_end = self.hours.worked, times.soonest, times.latest_end
+        if not all(_at_once(one, times) for one in self.rules.places):
+            return False
+        persons = len(self.problem.persons)
+        jobs = [
+            (persons * worked[a], persons * worked[b], minutes)
+            for a, b, minutes in zip(soonest, latest_end, times.minutes, strict=True)
+        ]
+        for booth in self.rules.booths:
+            plain = [i for i in booth.operations if times.minutes[i] == self.plain[i]]
+            known = len(booth.operations) - len(plain)
+            changes = len(set(booth.colours)) - 1 - known
+            if changes > 0:
+                since, upto = min(soonest[i] for i in plain), max(latest_end[i] for i in plain)
+                minutes = changes * booth.setup
+                jobs.append((persons * worked[since], persons * worked[upto], minutes))
+        return fits(jobs) and all(
+            fits(
+                [
+                    (one.capacity * soonest[first], one.capacity * latest_end[last], amount * held)
+                    for first, last, amount, held in one.holds
+                ]
+            )
+            for one in self.rules.places
+        )
+
+
+def _at_once(places: Places, times: Times) -> bool:
+    """Whether no more is held at once than there is, of what is surely held."""
+    changes: list[tuple[int, int]] = []
+    for first, last, amount, _ in places.holds:
+        if times.latest[first] < times.soonest_end[last]:
+            changes.append((times.latest[first], amount))
+            changes.append((times.soonest_end[last], -amount))
+    held = 0
+    for _, amount in sorted(changes):
+        held += amount
+        if held > places.capacity:
+            return False
+    return True

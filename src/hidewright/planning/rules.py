@@ -1,0 +1,117 @@
+"""The rules of a small batch that narrow times, laid out once for many attempts."""
+
+from dataclasses import dataclass
+
+from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.problem import MACHINES, Problem
+from hidewright.planning.twins import twins
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Booth:
+    """A machine that is set up where the colour changes."""
+
+    setup: int
+    operations: tuple[int, ...]
+    colours: tuple[str | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """A station with (first operation, last operation, amount, least minutes) of its holds."""
+
+    capacity: int
+    holds: tuple[tuple[int, int, int, int], ...]
+
+
+class Rules:
+    """The rules.
+
+    Args:
+        problem: All persons keep the same hours; nothing is fixed or pauses over breaks.
+
+    Attributes:
+        order: Operations, each behind those it waits for.
+        whole: Whether an operation is done in one go.
+        after: (operation, least, most) of the waits behind each operation.
+        before: The same of those before it.
+        apart: (first, last, first, last) operation of two holds, or of two times at work, that
+            cannot be at once.
+        places: Stations of which not all can be held at once.
+        booths: Machines that more than one operation is done at.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        bench = Bench(problem)
+        self.problem, self.order = problem, bench.order
+        self.whole = [problem.in_one_go(i) for i in range(bench.count)]
+        self._lay_out_waits()
+        self._lay_out_stations()
+        self.booths = [
+            Booth(setup=setup, operations=some, colours=tuple(bench.colours[i] for i in some))
+            for some in (problem.at(machine) for machine in MACHINES)
+            if len(some) > 1 and (setup := problem.setup_minutes(problem.operations[some[0]]))
+        ]
+
+    def _lay_out_waits(self) -> None:
+        count = len(self.problem.operations)
+        ties = [
+            (one.before, one.after, one.least, NEVER if one.most is None else one.most)
+            for one in self.problem.waits
+        ]
+        if len(self.problem.persons) == 1:
+            ties += [
+                (a, b, 0, NEVER)
+                for first, second in twins(self.problem)
+                for a, b in zip(first, second, strict=True)
+            ]
+        self.after: list[list[tuple[int, int, int]]] = [[] for _ in range(count)]
+        self.before: list[list[tuple[int, int, int]]] = [[] for _ in range(count)]
+        for a, b, least, most in ties:
+            self.after[a].append((b, least, most))
+            self.before[b].append((a, least, most))
+
+    def _lay_out_stations(self) -> None:
+        problem = self.problem
+        self.apart: list[tuple[int, int, int, int]] = []
+        self.places: list[Places] = []
+        for station in problem.stations:
+            holds = [one for one in problem.holds if one.station == station.name]
+            if sum(one.amount for one in holds) <= station.capacity:
+                continue
+            rows = tuple(
+                (one.first, one.last, one.amount, self._held(one.first, one.last)) for one in holds
+            )
+            self.places.append(Places(capacity=station.capacity, holds=rows))
+            self.apart += [
+                (*rows[a][:2], *rows[b][:2])
+                for a in range(len(rows))
+                for b in range(a)
+                if rows[a][2] + rows[b][2] > station.capacity
+            ]
+        if len(problem.persons) == 1:
+            self.apart += self._by_one()
+
+    def _held(self, first: int, last: int) -> int:
+        """Return the minutes from the start of one operation to the end of another at least."""
+        minutes = [one.minutes for one in self.problem.operations]
+        longest = {first: minutes[first]}
+        for i in self.order:
+            ways = [longest[a] + w + minutes[i] for a, w, _ in self.before[i] if a in longest]
+            if ways:
+                longest[i] = max(longest.get(i, 0), *ways)
+        return longest[last]
+
+    def _by_one(self) -> list[tuple[int, int, int, int]]:
+        """Return pairs of operations in one go that one person does one behind the other."""
+        behind = [0] * len(self.whole)
+        for i in reversed(self.order):
+            for then, _, _ in self.after[i]:
+                behind[i] |= behind[then] | 1 << then
+        some = [i for i, whole in enumerate(self.whole) if whole]
+        return [
+            (a, a, b, b)
+            for k, a in enumerate(some)
+            for b in some[:k]
+            if not (behind[a] >> b & 1 or behind[b] >> a & 1)
+        ]
