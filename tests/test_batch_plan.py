@@ -12,10 +12,11 @@ from hidewright.design.step import Hold, Rest, Step
 from hidewright.errors import RequestError
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.batch_plan import BatchPlan
-from hidewright.planning.batch_problem import MEASURED, Recipe, key_of
+from hidewright.planning.batch_problem import MEASURED, Recipe
 from hidewright.planning.calendar import DAY
 from hidewright.planning.grouping import Room, groups_of, open_time
 from hidewright.planning.hands import DaysOff, Hands, Week, day_of, minute_of
+from hidewright.planning.laid import key_of
 from hidewright.planning.loads import Load, Share, Wanted, load_size, loads_for
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Span

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coarse_cache import CACHE
 from hidewright import cli
 from hidewright.design.cut_layout import CutLayout
 from hidewright.design.kinds.registry import kind_named
@@ -34,7 +35,7 @@ from hidewright.workshop.cutting.files import layout_files
 from hidewright.workshop.cutting.in_pack import pack_layouts
 from hidewright.workshop.cutting.layout import check_layout
 from hidewright.workshop.cutting.shows import where_it_shows
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
 LEATHER = "vegetable-tanned shoulder 1.4-1.6 mm"
@@ -59,7 +60,7 @@ def cut() -> CutLayout:
 def pouch() -> dict[str, Any]:
     spec = read_design(demo_designs()["compass-pouch.yaml"], name="p").specification
     wanted = ("design", "pressed blanks")
-    return dict(evaluate(article.NODES, inputs_of(spec, "A4"), wanted, Cache()).values)
+    return dict(evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values)
 
 
 # -- the demo's layout

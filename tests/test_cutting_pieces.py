@@ -16,6 +16,7 @@ import pytest
 import shapely
 from svgelements import SVG, Path
 
+from coarse_cache import CACHE
 from hidewright import cli
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout
@@ -36,7 +37,7 @@ from hidewright.workshop.cutting.layout import check_layout
 from hidewright.workshop.cutting.pieces import CHORD_MM, asked_pieces
 from hidewright.workshop.cutting.questions import answer_cut
 from hidewright.workshop.cutting.sheets import boards_of, sheet_pieces, whole_sheet
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.cut_view import hide_view, laid_rings, layout_view
 
@@ -47,7 +48,7 @@ def values_of(name: str) -> dict[str, Any]:
     spec = read_design(demo_designs()[name], name=name).specification
     wanted = ("design", "pressed blanks", "sheets")
     inputs = inputs_of(spec, "A4")
-    return dict(evaluate(article.NODES, inputs, wanted, Cache(), lambda _: None).values)
+    return dict(evaluate(article.NODES, inputs, wanted, CACHE, lambda _: None).values)
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -16,10 +17,13 @@ from hidewright.drawing.drawing import Layer, Stroke
 from hidewright.drawing.heat_map import (
     BAR_MM,
     MOST_CLASSES,
+    WORDS_MM,
     HeatMap,
     even_classes,
     heat_map_svg,
 )
+from hidewright.drawing.paper_text import width_of
+from hidewright.drawing.pdf_page import Book
 from hidewright.errors import RequestError
 from hidewright.geometry.shapes import circle
 
@@ -312,3 +316,19 @@ def test_classes_that_do_not_hold_the_values_or_are_too_many_are_refused(
             values=heat.values,
             edges=edges,
         )
+
+
+@pytest.mark.parametrize("classes", range(1, MOST_CLASSES + 1))
+@pytest.mark.parametrize("places", [0, 2, 4])
+def test_numbers_under_the_bar_stand_apart_whatever_they_are(classes: int, places: int) -> None:
+    """Widths by the letters that papers carry, those of the page's own family as well."""
+    Book("widths")  # carries the letters
+    edges = tuple(round(10.0**-places * (120.7 + 7.9 * k), places) for k in range(classes + 1))
+    heat = replace(patch(), edges=edges, values=np.full(len(patch().values), edges[0]), limit=None)
+    root = ET.fromstring(heat_map_svg(heat))
+    numbers = {f"{edge:g}" for edge in edges}
+    told = [t for t in root.iter(f"{SVG}text") if t.text in numbers]
+    at = [(float(t.get("x", "")), width_of(t.text or "", WORDS_MM) / 2.0) for t in told]
+    assert at[0][0] == min(x for x, _ in at), "the first is told"
+    for (one, half), (other, half_) in pairwise(at):
+        assert other - one > half + half_ + 1.0

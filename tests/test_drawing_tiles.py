@@ -112,6 +112,20 @@ def test_a_free_place_is_clear_of_lines_within_the_drawing_and_on_one_sheet(
     assert tile(replace(whole, texts=(text,)), "A4") == tiling, "the sheets stay as they are"
 
 
+def test_a_free_place_keeps_out_of_the_strip_that_two_sheets_share() -> None:
+    plate = rectangle(300.0, 100.0)
+    tiling = tile(drawing(plate), "A4")
+    left, right = tiling.windows[1].box[0], tiling.windows[0].box[2]
+    filled = [
+        Path((line((x, -50.0), (x, 50.0)),))
+        for x in np.arange(-148.0, 148.0, 8.0).tolist()
+        if not left - 12.0 < x < right + 40.0
+    ]
+    place = free_place(drawing(plate, *filled), tiling, (20.0, 7.0))
+    assert place is not None
+    assert place[0] + 20.0 <= left or place[0] >= right
+
+
 def test_there_is_a_free_place_in_an_empty_plate_and_none_in_a_narrow_one() -> None:
     for size, found in (((100.0, 100.0), True), ((6.0, 100.0), False)):
         whole = drawing(rectangle(*size))

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coarse_cache import CACHE
 from hidewright.catalogue.prices import built_in_prices
 from hidewright.costing.cost import cost_of
 from hidewright.costing.shopping import Wanted, shopping
@@ -29,7 +30,7 @@ from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.design_file import read_design
 from hidewright.units.written import ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop import article
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables
 from hidewright.workshop.paper_choice import PaperChoice
@@ -42,7 +43,6 @@ ADDRESS = "http://127.0.0.1:8377/design/0d9a1c52-7f3e-4a69-8f40-3b1f5f0a7c11/car
 CHOICE = PaperChoice(
     batch=7, address=ADDRESS, maker="Alder Row", stock=(("MDF 6 mm", 1.0),), day="2 March 2026"
 )
-CACHE = Cache()
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 LISTS = ("cutting list", "tooling list", "shopping list")
 WANTED = (

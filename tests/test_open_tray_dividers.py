@@ -20,6 +20,7 @@ from hidewright.design.kinds.open_tray_dividers import LINING_WEB_MM
 from hidewright.design.slabs import envelope
 from hidewright.design.specification import Specification
 from hidewright.errors import RequestError
+from hidewright.forming.on_blank import soaked_mm
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import stadium
 from hidewright.store.design_file import read_design
@@ -270,3 +271,24 @@ def test_every_plug_plate_has_both_pockets_a_gap_round_two_blocks(made: dict[str
                 for s in np.linspace(0.0, block.length, 40)
             ]
             assert gaps == pytest.approx([tool.gap_mm] * 40, abs=0.02)
+
+
+def test_layers_pressed_together_lie_over_one_another_in_the_pocket() -> None:
+    """The lower one's pocket is the plug's; the upper one's is a soaked lower leather further in.
+
+    Round the block the upper one lies on its radius, the lower one on the upper.
+    """
+    both = spec(lining="pressed together", dividers_mm=(60.0,))
+    both = replace(both, tooling=replace(both.tooling, cavity_floor=True))
+    found = evaluate(NODES, inputs_of(both, "A4"), ("pressed blanks",), CACHE).values
+    (blank,), _ = found["pressed blanks"]
+    lower, upper = blank.layers
+    (below,), (above,) = (layer.zones[0].islands for layer in blank.layers)
+    leathers = dict(both.brief.leathers)
+    laid, over = (soaked_mm(leathers[layer.role]) for layer in (lower, upper))
+    away = [below.pocket.nearest(above.pocket.point_at(s))[1] for s in np.linspace(0, 90, 30)]
+    assert away == pytest.approx([laid] * 30, abs=1e-3)
+    assert above.pocket.area < below.pocket.area
+    assert above.foot_radius_mm - below.foot_radius_mm == pytest.approx(laid)
+    assert above.top_radius_mm == pytest.approx(2.5)
+    assert below.top_radius_mm == pytest.approx(2.5 + over)

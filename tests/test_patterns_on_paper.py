@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from hidewright.drawing.pdf_page import Book
 from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Paper, tile, window_size
 from hidewright.geometry.outline import Outline
 from hidewright.store.design_file import read_design
+from hidewright.units.written import Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -118,6 +119,22 @@ def test_no_word_crosses_a_seam_and_no_sheet_shows_words_alone(name: str, paper:
         for window in windows:
             inner = shapely.box(*window.buffer(-INSIDE_MM, join_style="mitre").bounds)
             assert any(inner.intersects(line) for line in lines(drawing)), drawing.title
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_names_of_boards_stay_as_they_are_in_inches_wherever_lines_are_broken(
+    name: str, paper: Paper
+) -> None:
+    parts = parts_of(name)
+    boards = {part.board.name for part in parts if part.board.material != "card"}
+    say = partial(Written(lengths="in").words, names=frozenset(part.board.name for part in parts))
+    for drawing in tool_drawings(parts, paper, say):
+        told = " ".join(text.words for text in drawing.texts)
+        for board in boards:
+            told = told.replace(board, "")
+        assert " mm" not in told
+        assert not any(board.split()[0] in told for board in boards), told
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -12,6 +12,7 @@ from coarse_cache import CACHE
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.drawing.drawing import Drawing
+from hidewright.forming.mesh import eased
 from hidewright.forming.pressing import Pressing
 from hidewright.geometry.outline import Path
 from hidewright.geometry.segment import Floats
@@ -63,7 +64,9 @@ def layer(blank: PressedBlank) -> Layer:
 
 @pytest.fixture(scope="module")
 def leather(values: Values) -> Leather:
-    return dict(values["all leathers"])["body"]
+    found = dict(values["all leathers"])["body"]
+    assert isinstance(found, Leather)
+    return found
 
 
 @pytest.fixture(scope="module")
@@ -118,7 +121,7 @@ def deepest(body: shapely.Polygon, face: Floats) -> float:
 
 
 def test_the_leather_runs_between_pocket_and_block_and_sinks_into_neither(
-    cut: Cut, island: IslandCut
+    layer: Layer, cut: Cut, island: IslandCut
 ) -> None:
     left, right = float(cut.inner[0, 0]), cut.edge_mm
     plug = polygon(plug_with_pocket(cut, left, right), (right, -5.0), (left, -5.0))
@@ -128,12 +131,15 @@ def test_the_leather_runs_between_pocket_and_block_and_sinks_into_neither(
     assert len(within) > 120
     assert deepest(plug, within) < 0.05
     assert deepest(block, cut.outer) < 0.05
-    # under the block it is pressed back by the divider's height, from one face to the same face
+    # its face under the block lies the height off the face beside the foot, as far as it is laid in
     middle = 0.5 * float(island.block[0][0, 0] + island.block[1][0, 0])
-    under = cut.inner[np.abs(cut.inner[:, 0] - middle).argmin()]
-    bottom = cut.inner[0]
-    thinned = cut.thickness[0] - cut.thickness[np.abs(cut.inner[:, 0] - middle).argmin()]
-    assert bottom[1] - under[1] == pytest.approx(island.tools.depth_mm - thinned, abs=0.35)
+    under = cut.outer[np.abs(cut.outer[:, 0] - middle).argmin()]
+    off = under[1] - (cut.inner[0, 1] + cut.tools.thickness_mm - island.tools.depth_mm)
+    form, on = layer.sheet.pressing, layer.sheet.warm.arcs[1]
+    assert isinstance(form, Pressing)
+    wider = eased(form, 1, layer.sheet.layout.bands[1], on).crown_ease
+    stands_off = wider * (1.0 - np.cos(layer.sheet.shape.sections[1].turn))
+    assert -off == pytest.approx(stands_off.mean(), abs=0.05)
 
 
 def test_the_faces_are_the_solved_thickness_apart(cut: Cut) -> None:

@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.choices import ToolingChoice
@@ -23,7 +24,7 @@ from hidewright.tooling.acceptance.mould import accept_mould
 from hidewright.tooling.crowns import crown_come_in
 from hidewright.workshop.article import NODES
 from hidewright.workshop.begin import begin
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.tooling_chain import Moulding
 
@@ -51,7 +52,7 @@ def _moulded(choice: ToolingChoice, wall: str = "") -> tuple[Moulding, tuple[Rem
         tooling=choice,
         changes=changes,
     )
-    values = evaluate(NODES, inputs_of(spec, "A4"), ("mouldings", "design"), Cache()).values
+    values = evaluate(NODES, inputs_of(spec, "A4"), ("mouldings", "design"), CACHE).values
     (moulding,), remarks = values["mouldings"]
     return moulding, remarks
 

@@ -347,3 +347,23 @@ def test_press_of_what_cracks_says_so_and_returns_1(
     out = capsys.readouterr().out
     assert "would crack" in out
     assert run("press") == 2
+
+
+def test_a_stiff_tray_presses_round_a_divider_whose_foot_is_near_its_walls() -> None:
+    """Between the divider's foot and the rounding of the floor a millimetre is flat."""
+    spec = begin("open tray", SHELF)
+    measures = replace(
+        spec.brief.measures,
+        dividers_mm=(60.0,),
+        divider_height_mm=8.0,
+        divider_width_mm=16.0,
+        divider_top_radius_mm=2.0,
+        divider_foot_radius_mm=5.0,
+    )
+    design = kind_named("open tray").construct(replace(spec.brief, measures=measures))
+    one, remarks = press_blank(design.blanks[0], design.pieces, design.leathers, 1.1)
+    assert "cannot-be-pressed" not in {r.code for r in remarks}
+    (layer,) = one.layers
+    form = layer.sheet.pressing
+    assert isinstance(form, Pressing)
+    assert [hollow.within for hollow in form.hollows] == ["", "hollow"]

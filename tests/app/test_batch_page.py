@@ -27,6 +27,7 @@ from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_steps import known_steps
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
+from hidewright.workshop.batch.otherwise import called_day
 from hidewright.workshop.batch.settings_words import own_step_words
 from page_here import app_here, seen
 
@@ -143,6 +144,18 @@ def _button(page: Client, words: str) -> Any:
 
 def _task(plan: BatchPlan, step: str) -> Task:
     return next(task for task in plan.tasks if task.step == step)
+
+
+async def test_orders_say_when_they_are_ready_as_soon_as_the_plan_is_made(at: At) -> None:
+    page = await _planned(at)
+    plan = at.plan()
+    days = sorted(called_day(plan, one.ready // DAY) for one in plan.orders)
+
+    def told() -> list[str]:
+        rows = (one for one in page.elements.values() if "batch-ready" in one.classes)
+        return sorted(str(getattr(one, "text", "")).removeprefix("ready on ") for one in rows)
+
+    await seen(lambda: told() == days)
 
 
 async def test_an_empty_page_says_how_to_begin_and_offers_the_demo(at: At) -> None:

@@ -33,7 +33,7 @@ def cup(depth: float, level: Level = 2) -> Pressed:
         thickness_mm=1.6,
         hold="clamped",
     )
-    return pressed(form, Conditions(law=NeoHooke(shear_MPa=SHEAR), level=level), 3.0)
+    return pressed(form, Conditions(law=NeoHooke(shear_MPa=SHEAR), level=level), 1.6)
 
 
 def bending_energy(depth: float, on: OnArcs) -> float:
@@ -87,3 +87,13 @@ def test_it_goes_as_the_walls_come_upright_and_as_the_cube_of_the_thickness() ->
         return steepened_N(one, 0, 700.0) / float(curving)
 
     assert over_curving(sheet) / over_curving(thinner(0.5)) == pytest.approx(8.0, rel=1e-3)
+
+
+@pytest.mark.parametrize(("depth", "force"), [(6.0, 298.48), (8.0, 537.36)])
+def test_a_shallow_cup_takes_the_force_of_a_general_program(depth: float, force: float) -> None:
+    """By CalculiX, the deck of ``benchmarks/against_general_fe.py`` pressed to these depths.
+
+    Its answer is converged to 0.1 % and lies 1.6 % over the membrane equation in thin leather;
+    tension alone is 9 and 3 % low.
+    """
+    assert press_force_N(cup(depth))[0] == pytest.approx(force, rel=0.012)

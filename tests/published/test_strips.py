@@ -17,7 +17,13 @@ from hidewright.store.nest_problem import read_problem
 BELOW = 5.0
 
 
-@pytest.mark.parametrize("name", [pytest.param("fu", marks=pytest.mark.sweep), "jakobs1"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param("fu", marks=pytest.mark.sweep),
+        pytest.param("jakobs1", marks=pytest.mark.slow),
+    ],
+)
 def test_a_published_strip_is_laid_nearly_as_densely(name: str) -> None:
     data = (Path(__file__).parent / f"strip_{name}.json").read_bytes()
     problem = read_problem(data, name=name)

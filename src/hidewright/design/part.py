@@ -124,6 +124,11 @@ class Part:
         if self.count < 1:
             raise RequestError(f"{self.name}: {self.count} pieces")
 
+    @property
+    def of_block(self) -> str:
+        """Name of the block that it is a plate or shim of; its own where it is neither."""
+        return self.name.split(" plate ")[0].removesuffix(" shim")
+
     def holes_for(self, purpose: HolePurpose) -> tuple[Outline, ...]:
         """Return the holes cut for one purpose."""
         return tuple(h.outline for h in self.holes if h.purpose == purpose)

@@ -4,12 +4,14 @@ import io
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from threading import Lock
 
 import ezdxf
 from ezdxf import units
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+from ezdxf.lldxf.tagwriter import TagWriter
 
 from hidewright.drawing.drawing import Drawing, Layer, LineStyle, Stroke, Text
 from hidewright.drawing.line_styles import dashes_mm, rounded
@@ -32,6 +34,8 @@ _ALIGNMENTS = {
     "end": TextEntityAlignment.RIGHT,
 }
 _METADATA = Lock()
+#: Stand in a file of no drawing for left, bottom, right and top, the height and middle of the view.
+_STAND_INS = (-70001.25, -70002.25, 70003.25, 70004.25, 70005.25, 70006.25, 70007.25)
 
 
 def to_dxf(drawing: Drawing) -> bytes:
@@ -44,28 +48,74 @@ def to_dxf(drawing: Drawing) -> bytes:
     Raises:
         RequestError: When a layer's name has a character that DXF forbids in names.
     """
+    left, bottom, right, top = (rounded(v) for v in drawing.extent)
+    height = rounded(max(top - bottom, (right - left) / 1.5, 1.0) * 1.1)
+    middle = (rounded((left + right) / 2), rounded((bottom + top) / 2))
     with _fixed_metadata():
-        doc = ezdxf.new("R2010", setup=False, units=units.MM)
+        return _frame(drawing.layers).around(drawing, (left, bottom, right, top, height, *middle))
+
+
+class _Frame:
+    """All of a file but its lines and words: of some layers, written once for many drawings."""
+
+    def __init__(self, layers: Sequence[Layer]) -> None:
+        self._doc = doc = ezdxf.new("R2010", setup=False, units=units.MM)
         doc.header["$MEASUREMENT"] = 1
         doc.styles.new("WORDS", dxfattribs={"font": "DejaVuSans.ttf"})
-        for layer in drawing.layers:
+        for layer in layers:
             _add_layer(doc, layer)
+        left, bottom, right, top, height, *middle = _STAND_INS
         space = doc.modelspace()
+        space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
+        space.reset_limits((left, bottom), (right, top))
+        doc.set_modelspace_vport(height=height, center=middle)
+        _order_classes(doc)
+        out = io.StringIO(newline="\n")
+        doc.write(out)
+        self._free = str(doc.entitydb.handles)
+        before, self._after = _parted(out.getvalue(), "  2\nENTITIES\n")
+        self._before, self._seeded = _parted(before, f"$HANDSEED\n  5\n{self._free}\n")
+
+    def around(self, drawing: Drawing, sizes: Sequence[float]) -> bytes:
+        """Return the file of a drawing of these layers.
+
+        Args:
+            drawing: What is drawn.
+            sizes: What takes the place of ``_STAND_INS``.
+        """
+        doc, space, out = self._doc, self._doc.modelspace(), io.StringIO(newline="\n")
         for stroke in drawing.strokes:
             _add_stroke(space, stroke)
         for text in drawing.texts:
             _add_text(space, text)
-        left, bottom, right, top = (rounded(v) for v in drawing.extent)
-        space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
-        space.reset_limits((left, bottom), (right, top))
-        doc.set_modelspace_vport(
-            height=rounded(max(top - bottom, (right - left) / 1.5, 1.0) * 1.1),
-            center=(rounded((left + right) / 2), rounded((bottom + top) / 2)),
+        space.entity_space.export_dxf(TagWriter(out, dxfversion=doc.dxfversion))
+        seed = str(doc.entitydb.handles)
+        space.delete_all_entities()
+        doc.entitydb.purge()
+        doc.entitydb.handles.reset(self._free)
+        before, seeded, after = (
+            _in_place(part, sizes) for part in (self._before, self._seeded, self._after)
         )
-        _order_classes(doc)
-        out = io.StringIO(newline="\n")
-        doc.write(out)
-    return out.getvalue().encode("utf-8")
+        own = before.removesuffix(f"{self._free}\n")
+        return f"{own}{seed}\n{seeded}{out.getvalue()}{after}".encode()
+
+
+@lru_cache(maxsize=16)
+def _frame(layers: tuple[Layer, ...]) -> _Frame:
+    return _Frame(layers)
+
+
+def _parted(text: str, after: str) -> tuple[str, str]:
+    """Return a text parted in two after some lines that it holds once."""
+    before, _, rest = text.partition(after)
+    return before + after, rest
+
+
+def _in_place(text: str, sizes: Sequence[float]) -> str:
+    """Return a part of a file with a drawing's own sizes."""
+    for stand_in, size in zip(_STAND_INS, sizes, strict=True):
+        text = text.replace(f"\n{stand_in}\n", f"\n{size}\n")
+    return text
 
 
 def circle_of(curve: Sequence[Segment]) -> tuple[Point, float] | None:

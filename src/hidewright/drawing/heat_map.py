@@ -285,9 +285,12 @@ def _below(heat: HeatMap, corner: Point) -> Drawing:
     ticks = [_along(heat, edge) for edge in heat.edges]
     strokes = [_line((left + x, top), (left + x, foot - 1.0), BAR) for x in ticks]
     strokes += [_line((left, y), (left + BAR_MM, y), BAR) for y in (top, foot)]
+    numbers = [f"{edge:g}" for edge in heat.edges]
+    wide = WORDS_MM * LETTER_MM * (max(map(len, numbers)) + 1)
+    every = math.ceil(wide * (len(ticks) - 1) / BAR_MM)
     texts = [
-        _words(f"{edge:g}", (left + x, foot - 4.2), "middle")
-        for edge, x in zip(heat.edges, ticks, strict=True)
+        _words(words, (left + x, foot - 4.2), "middle")
+        for words, x in list(zip(numbers, ticks, strict=True))[::every]
     ]
     unit = f", {heat.unit}" if heat.unit else ""
     texts.append(_words(f"{heat.quantity}{unit}", (left, foot - 9.0)))

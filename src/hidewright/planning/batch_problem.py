@@ -1,4 +1,4 @@
-"""Loads and their steps as a planning problem, what is begun held fast; and its plan as tasks."""
+"""Loads and their steps as a planning problem, what is begun held fast."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -6,10 +6,11 @@ from datetime import date
 
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
-from hidewright.planning.batch_plan import BatchPlan, Task, Work
+from hidewright.planning.batch_plan import BatchPlan, Work
 from hidewright.planning.calendar import DAY
 from hidewright.planning.free_time import first_spans
 from hidewright.planning.grouping import Group, Room, groups_of, open_time
+from hidewright.planning.laid import Laid, key_of
 from hidewright.planning.loads import Load, Wanted
 from hidewright.planning.problem import Hold, Operation, Order, Person, Problem, Span, Station, Wait
 from hidewright.planning.wall_clock import WallClock
@@ -43,32 +44,6 @@ class Recipe:
     def of(self, load: Load) -> tuple[Step, ...]:
         """Return the steps of a load."""
         return self.first_off if load.first_off else self.steps
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
-    """A problem, and what its operations are.
-
-    Attributes:
-        problem: For the engine.
-        keys: Key of each operation.
-        loads: Load of each operation.
-        groups: Group of each operation.
-        clock: The problem counts minutes that pass.
-        notes: What had to be given up because it has passed already.
-    """
-
-    problem: Problem
-    keys: tuple[str, ...]
-    loads: tuple[Load, ...]
-    groups: tuple[Group, ...]
-    clock: WallClock
-    notes: tuple[str, ...] = ()
-
-
-def key_of(load: Load, group: Group) -> str:
-    """Return the key of a task: the same in every plan."""
-    return f"{load.number}/{group.step.name}/{group.number} of {group.groups}"
 
 
 def lay_out(
@@ -409,33 +384,3 @@ def must_be_possible(workshop: Workshop, recipes: Iterable[Recipe]) -> None:
                     mend="Name one of them",
                     where="moulds",
                 )
-
-
-def task_of(
-    laid: Laid, i: int, times: tuple[Work, ...], before: Task | None, after: tuple[str, ...]
-) -> Task:
-    """Return an operation as a task of the plan."""
-    group, load, operation = laid.groups[i], laid.loads[i], laid.problem.operations[i]
-    step = group.step
-    rest = step.rest
-    least = rest.least_minutes if rest else 0
-    unit = step.place_kind if group.things == 1 else f"{step.place_kind}s"
-    once = step.place_kind in ("tooling", "leather")
-    return Task(
-        key=laid.keys[i],
-        load=load.number,
-        step=step.name,
-        words=step.name if once else f"{step.name}, {group.things} {unit}",
-        how=step.how,
-        group=group.number,
-        groups=group.groups,
-        minutes=laid.problem.operations[i].minutes,
-        colour=(operation.colour or "") if operation.machine == "booth" else "",
-        times=times,
-        state=before.state if before else "planned",
-        after=after,
-        rest=rest.what if rest and least else "",
-        ready=laid.clock.shown(laid.clock.passed(times[-1].end) + least) if least else None,
-        first_off=step.first_off,
-        day=before.day if before else None,
-    )

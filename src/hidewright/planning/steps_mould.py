@@ -36,8 +36,9 @@ def tooling_steps(maker: Maker, design: Design, facts: Facts) -> tuple[Step, ...
             "put together",
             "tooling",
             blank.name,
-            "Glue the dowels into the base, glue and screw the plug on within its scored line, "
-            "glue the stop blocks round their dowels. The frame must slide on by its own weight.",
+            f"Glue the dowels into the base, {'glue and screw' if _has(tool, 'screw') else 'glue'} "
+            "the plug on within its scored line, glue the stop blocks round their dowels. The "
+            "frame must slide on by its own weight.",
             name=f"put the mould of {blank.name} together",
             after=(eased.name,),
             first_off=True,
@@ -135,7 +136,7 @@ def blank_steps(maker: Maker, design: Design, blank: Blank, facts: Facts) -> tup
         pressed.append(f"put the mould of {blank.name} together")
     steps.append(_press(maker, design, blank, known, pressed))
     steps.append(_open(maker, blank, known, steps[-1].name))
-    steps.append(_unmould(maker, design, blank, steps[-1].name))
+    steps.append(_unmould(maker, design, blank, known, steps[-1].name))
     if blank.over:
         steps.append(
             maker.step(
@@ -343,7 +344,8 @@ def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
     )
 
 
-def _unmould(maker: Maker, design: Design, blank: Blank, after: str) -> Step:
+def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, after: str) -> Step:
+    by = "through the push-out holes" if _has(known.tool, "push-out") else "by the flange"
     readings = [
         Reading(
             what="drying time",
@@ -368,13 +370,18 @@ def _unmould(maker: Maker, design: Design, blank: Blank, after: str) -> Step:
         "unmould",
         "blank",
         blank.name,
-        "When it is dry and no longer cool to the touch, take the ring off and push the leather "
-        "off its plug evenly, through the push-out holes.",
+        "When it is dry and no longer cool to the touch, take the ring off and work the leather "
+        f"off its plug evenly, {by}.",
         after=(after,),
         articles=blank.articles,
         figures=figures(("Dry when", "its weight stays the same and it is not cool to the touch")),
         readings=tuple(readings),
     )
+
+
+def _has(tool: MouldTool, purpose: HolePurpose) -> bool:
+    """Whether a mould's base has holes for a purpose."""
+    return any(part.holes_for(purpose) for part in tool.parts if part.role == "base")
 
 
 def _opened(blank: Blank) -> str:

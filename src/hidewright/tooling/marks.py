@@ -133,13 +133,25 @@ def _first_clear(
     for at, angle in places:
         label = Label(words=words, at=at, height_mm=height, angle=angle)
         points = _box_points(label)
+        near = _coming_near(holes, points)
         # most places that do not serve are found out by a few of the points
-        if any(clearances(outline, holes, some).min() < CLEAR_MM for some in (points[::7], points)):
+        if any(clearances(outline, near, some).min() < CLEAR_MM for some in (points[::7], points)):
             continue
         if any(_overlap(label, other) for other in others):
             continue
         return label
     return None
+
+
+def _coming_near(holes: Sequence[Outline], points: Floats) -> list[Outline]:
+    """Return the holes that may come nearer to some points than is clear, by their bounds."""
+    left, bottom = (points.min(axis=0) - CLEAR_MM).tolist()
+    right, top = (points.max(axis=0) + CLEAR_MM).tolist()
+    return [
+        hole
+        for hole, (x0, y0, x1, y1) in ((hole, hole.bounds) for hole in holes)
+        if x0 < right and left < x1 and y0 < top and bottom < y1
+    ]
 
 
 def _all_over(

@@ -223,8 +223,8 @@ def _draft(zone: PressedZone, leather: Leather) -> Iterator[Remark]:
         limit=GRIPPING_DEPTH_MM,
         sentence=(
             f"The wall is {zone.height_mm:.1f} mm high without draft and shrinks up to "
-            f"{100 * shrinks:.1f} % on the plug: it grips. Wax the plug, take it off while the "
-            "wall is still a little damp, and push through the push-out holes"
+            f"{100 * shrinks:.1f} % on the plug: it grips. Wax the plug, and take it off "
+            "evenly while the wall is still a little damp"
         ),
         remedies=(Remedy(field="measures.wall_angle", value="2 degrees"),),
     )

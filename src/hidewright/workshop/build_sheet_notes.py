@@ -150,21 +150,16 @@ def _used(step: Step, parts: Sequence[Part]) -> Iterator[Part]:
         {f.value for f in step.figures if f.label == "On"} if step.work == "set magnet" else set()
     )
     mine = [p for p in parts if any(p.name.startswith(f"{n} ") for n in told or {step.place})]
-    blocks = {_whole(part) for part in mine if part.role in roles}
-    yield from (p for p in mine if p.role in roles or (p.role == "shim" and _whole(p) in blocks))
+    blocks = {part.of_block for part in mine if part.role in roles}
+    yield from (p for p in mine if p.role in roles or (p.role == "shim" and p.of_block in blocks))
 
 
 def _built_of(parts: Sequence[Part]) -> Iterator[Row]:
     """Yield the plates that each block is glued up of."""
-    for of, some in groupby(parts, key=_whole):
+    for of, some in groupby(parts, key=lambda part: part.of_block):
         plates = list(some)
         if plates[0].role in (*BUILT, "shim") and len(plates) > 1:
             yield f"Glue up {of}", _plates(plates)
-
-
-def _whole(part: Part) -> str:
-    """Return the name of the block that a plate or shim belongs to."""
-    return part.name.split(" plate ")[0].removesuffix(" shim")
 
 
 def _places(step: Step, bench: Bench) -> set[str]:

@@ -42,15 +42,15 @@ class Section:
 
 
 def section_of(moulding: Moulding, upper: str) -> Section:
-    """Return a mould and its leather, cut through the middle of its first hollow.
+    """Return a mould and its leather, cut through the middle of its first hollow or its divider.
 
     Args:
         moulding: Blank, hollows and tool.
         upper: ``frame`` while it is pressed, ``hold-down ring`` while it dries.
     """
     tool, plug = moulding.tool, moulding.zones[0].plug
-    left, bottom, right, top = plug.bounds
-    y = (bottom + top) / 2
+    left, _, right, _ = plug.bounds
+    y = _cut_at(moulding)
     strokes: list[Stroke] = []
     for part in tool.parts:
         low = _bottom(part, upper, tool)
@@ -77,8 +77,8 @@ def half_section(moulding: Moulding, *, eased: bool) -> Section:
         eased: Mark the edges that are rounded over, instead of telling the plates.
     """
     tool, plug = moulding.tool, moulding.zones[0].plug
-    left, bottom, right, top = plug.bounds
-    middle, y = (left + right) / 2, (bottom + top) / 2
+    left, _, right, _ = plug.bounds
+    middle, y = (left + right) / 2, _cut_at(moulding)
     standing = [(p, low) for p in tool.parts if (low := _bottom(p, "frame", tool)) is not None]
     far = max(part.outline.bounds[2] for part, _ in standing)
     strokes: list[Stroke] = []
@@ -106,6 +106,13 @@ def half_section(moulding: Moulding, *, eased: bool) -> Section:
     told = "round the ringed edges" if eased else "right half, from the middle"
     words.append((told, ((middle + far) / 2, above + 2.0), (0.0, 1.2)))
     return Section(strokes=tuple(strokes), words=tuple(words))
+
+
+def _cut_at(moulding: Moulding) -> float:
+    """Return where a mould is cut: through its first divider, or the middle of its first hollow."""
+    zone = moulding.zones[0]
+    _, bottom, _, top = (zone.islands[0].pocket if zone.islands else zone.plug).bounds
+    return (bottom + top) / 2
 
 
 def wall_section(zone: MouldedZone) -> Section:

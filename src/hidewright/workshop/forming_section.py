@@ -234,7 +234,11 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
             _point(cut.inner[-1] * scale + (0.0, -4.5)),
             "end",
         ),
-        ("frame", _at((lip[0], 0.5 * (level + tools.depth_mm)), scale, (24.0, 2.0)), "start"),
+        (
+            "frame",
+            _at((lip[0], 0.5 * (level + tools.depth_mm)), scale, (22.0 if raised else 4.0, 2.0)),
+            "start",
+        ),
         (
             f"enlarged {scale} to 1; measures in mm, soaked",
             _at((left, 0.0), scale, (0.0, -8.0)),

@@ -166,7 +166,8 @@ def _amount(quantity: float, unit: BaseUnit, written: Written) -> str:
 
 
 def _up(quantity: float, places: int) -> float:
-    return math.ceil(quantity * 10**places - 1e-6) / 10**places
+    finer = 10.0**places
+    return math.ceil(quantity * finer - 1e-6) / finer
 
 
 def unit_of(quantity: float, unit: str) -> str:

@@ -94,10 +94,7 @@ def tool_files(
     moulds = (part for moulding in mouldings[0] for part in moulding.tool.parts)
     parts = (*moulds, *trims[0], *pricks[0], *blocks[0], *jigs[0])
     names = frozenset(part.board.name for part in parts)
-    drawings = tuple(
-        drawing_in(drawing, partial(written.words, names=names))
-        for drawing in tool_drawings(parts, paper)
-    )
+    drawings = tool_drawings(parts, paper, partial(written.words, names=names))
     if not drawings:
         return {}
     title, subject = f"{name}: tools", "full-size paper patterns of tools"

@@ -1,7 +1,7 @@
 """Plates, templates and blocks at full size on paper, for those who cut them without a laser."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from textwrap import wrap
@@ -51,14 +51,21 @@ class _Tile:
         return max(self.wide, _wide(self.words)), self.high + len(self.words) * LINE_MM
 
 
-def tool_drawings(parts: Iterable[Part], paper: Paper) -> tuple[Drawing, ...]:
+def tool_drawings(
+    parts: Iterable[Part], paper: Paper, say: Callable[[str], str] = str
+) -> tuple[Drawing, ...]:
     """Return all parts at their true size, parts of one shape once, as many on a sheet as fit.
 
     A part larger than a sheet has a drawing of its own, which goes over several sheets; its words
     stand where one of them has room.
+
+    Args:
+        parts: Of all tools.
+        paper: What they are printed on.
+        say: Writes the measures in words anew, before they are wrapped.
     """
     wide, high = (side - 2 * INSIDE_MM for side in window_size(PAPERS_MM[paper]))
-    tiles = sorted(_tiles(parts, wide), key=lambda one: (-one.high, -one.wide, one.words))
+    tiles = sorted(_tiles(parts, wide, say), key=lambda one: (-one.high, -one.wide, one.words))
     large = [one for one in tiles if one.wide > wide or one.box[1] > high]
     pages = _pages([one for one in tiles if one not in large], (wide, high))
     count = len(large) + len(pages)
@@ -71,20 +78,15 @@ def tool_drawings(parts: Iterable[Part], paper: Paper) -> tuple[Drawing, ...]:
     )
 
 
-def _tiles(parts: Iterable[Part], wide: float) -> Iterator[_Tile]:
+def _tiles(parts: Iterable[Part], wide: float, say: Callable[[str], str]) -> Iterator[_Tile]:
     same: dict[tuple[object, ...], list[Part]] = {}
     parts = tuple(parts)
-    out = {_whole(part) for part in parts if part.role in LEFT_OUT}
+    out = {part.of_block for part in parts if part.role in LEFT_OUT}
     for part in parts:
-        if _whole(part) not in out:
+        if part.of_block not in out:
             same.setdefault(_shape(part), []).append(part)
     for alike in same.values():
-        yield _tile(alike, wide)
-
-
-def _whole(part: Part) -> str:
-    """Return the name of the block that a plate or shim belongs to."""
-    return part.name.split(" plate ")[0].removesuffix(" shim")
+        yield _tile(alike, wide, say)
 
 
 def _shape(part: Part) -> tuple[object, ...]:
@@ -107,7 +109,7 @@ def _shape(part: Part) -> tuple[object, ...]:
     )
 
 
-def _tile(alike: Sequence[Part], wide: float) -> _Tile:
+def _tile(alike: Sequence[Part], wide: float, say: Callable[[str], str]) -> _Tile:
     part, count = alike[0], sum(one.count for one in alike)
     turned = math.pi / 2 if part.outline.width > wide else 0.0
     strokes = [Stroke(curve=part.outline, layer=OUTSIDE, part=part.name)]
@@ -125,7 +127,7 @@ def _tile(alike: Sequence[Part], wide: float) -> _Tile:
         strokes=tuple(replace(s, curve=s.curve.moved(-left, -bottom)) for s in strokes),
         wide=right - left,
         high=top - bottom,
-        said=(f"{count} in all: {part.name}{more}", boards),
+        said=(say(f"{count} in all: {part.name}{more}"), say(boards)),
     )
 
 

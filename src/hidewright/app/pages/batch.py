@@ -63,6 +63,7 @@ class BatchPage:
         self._blanks: dict[str, tuple[str, ...]] = {}
         self._steps: dict[str, KnownSteps] = {}
         self._shown_designs: dict[str, str] = {}
+        self._listed: tuple[object, ...] | None = None
         self._keeping, self._loading = asyncio.Lock(), asyncio.Lock()
         self._asked_steps_of: object = None
         #: The plan that the process was told of; another one in the book has ticks it knows not.
@@ -136,12 +137,10 @@ class BatchPage:
             if id in found.names
         }
         # what is shown already and has not changed stays, with what is being entered in it
-        if before is None or (before.orders, before.names, before.plan) != (
-            found.orders,
-            found.names,
-            found.plan,
-        ):
-            self._orders.show(found.orders, found.names, found.plan)
+        listed = (found.orders, found.names, found.plan)
+        if listed != self._listed:
+            self._listed = listed
+            self._orders.show(*listed)
         if before is None or before.workshop != found.workshop or ordered != self._shown_designs:
             self._workshop.show(found.workshop, ordered, self._blanks, self._steps)
         self._shown_designs = ordered

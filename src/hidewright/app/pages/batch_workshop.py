@@ -32,7 +32,7 @@ AIR = (("air_C", "Air, degrees Celsius"), ("humidity", "Its humidity, 0 to 1"))
 IS_OPEN = "(e) => emit(e.target.open)"
 #: Enters the zone of the browser as if it were typed.
 ENTER_ZONE = """() => {
-    const field = document.getElementById('zone');
+    const field = document.getElementById('batch-zone');
     field.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
     field.dispatchEvent(new Event('change', {bubbles: true}));
 }"""

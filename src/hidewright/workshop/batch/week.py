@@ -9,17 +9,11 @@ from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
 from hidewright.errors import RequestError
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.batch_plan import BatchPlan, Outcome, Taken, Task, Work
-from hidewright.planning.batch_problem import (
-    MEASURED,
-    Laid,
-    Recipe,
-    lay_out,
-    must_be_possible,
-    task_of,
-)
+from hidewright.planning.batch_problem import MEASURED, Recipe, lay_out, must_be_possible
 from hidewright.planning.calendar import DAY
 from hidewright.planning.goals import Goal
 from hidewright.planning.hands import minute_of, monday_of
+from hidewright.planning.laid import Laid, task_of
 from hidewright.planning.loads import Load, Wanted, load_size, loads_for
 from hidewright.planning.plan import Answer, Plan
 from hidewright.planning.problem import Span

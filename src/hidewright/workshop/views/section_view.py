@@ -312,17 +312,14 @@ def _island_sizes(island: IslandCut, plug_mm: float, unit: LengthUnit, em: float
             f"foot R {size_words(tools.lip_radius_mm, unit)}",
             em,
         ),
-        *leader(
-            "size",
-            (top_x, top_z),
-            (middle, low - 3.6 * em),
-            f"top R {size_words(tools.crown_radius_mm, unit)}",
-            em,
+        polyline("size", ((middle, low - 2.3 * em), (top_x, top_z)), "dim"),
+        said(
+            "size", f"top R {size_words(tools.crown_radius_mm, unit)}", (middle, low - 3.1 * em), em
         ),
         said(
             "size",
             f"pressed back {size_words(tools.depth_mm, unit, 2)}",
-            (middle, low - 2.0 * em),
+            (middle, low - 4.4 * em),
             em,
         ),
     ]

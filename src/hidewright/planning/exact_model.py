@@ -1,0 +1,304 @@
+"""Variables and constraints that say to the solver what a plan is."""
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Any
+
+from hidewright.planning.pieces import cut_up, given_out, joined_up
+from hidewright.planning.plan import Plan, late_by_order, lateness
+from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
+from hidewright.planning.twins import in_order, twins
+
+
+class Model:
+    """Variables and constraints of a problem."""
+
+    def __init__(self, problem: Problem, *, bound: int, latest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        self.problem, self.latest = problem, latest
+        self.model = cp_model.CpModel()
+        self.windows = (
+            [w for w in problem.persons[0].calendar.until(latest) if w[0] < latest]
+            if problem.by_hand
+            else []
+        )
+        self.starts: list[Any] = []
+        self.ends: list[Any] = []
+        self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
+        self.by_hand: list[Any] = []
+        self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
+        self.twins: list[tuple[list[tuple[int, int]], tuple[int, int], bool]] = []
+        self.finish = self.model.new_int_var(bound, latest, "finish")
+        for number, operation in enumerate(problem.operations):
+            self._add(number, operation)
+        self._waits()
+        self._stations()
+        self._hands()
+        for machine in MACHINES:
+            self._machine(machine)
+        self._twins()
+        self.late: Any = 0
+        self.each_late: list[tuple[Any, int]] = []
+
+    # -- operations --------------------------------------------------------------------------------
+
+    def _add(self, number: int, operation: Operation) -> None:
+        soonest = max(self.problem.now, self.problem.orders[operation.order].release)
+        if not operation.hands:
+            start = self.model.new_int_var(soonest, self.latest - operation.minutes, f"s{number}")
+            self._note(start, start + operation.minutes, [])
+        elif operation.kind == "never":
+            self._in_one_go(number, operation, soonest)
+        else:
+            self._in_pieces(number, operation, soonest)
+        self.model.add(self.finish >= self.ends[number])
+
+    def _note(self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]]) -> None:
+        self.starts.append(start)
+        self.ends.append(end)
+        self.parts.append(parts)
+
+    def _in_one_go(self, number: int, operation: Operation, soonest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        minutes = operation.minutes
+        flush = self.problem.setup_minutes(operation)
+        rooms = [
+            [max(begin, soonest), end - minutes]
+            for begin, end in self.windows
+            if max(begin, soonest) <= min(end, self.latest) - minutes
+        ]
+        start = self.model.new_int_var_from_domain(
+            cp_model.Domain.from_intervals(rooms), f"s{number}"
+        )
+        if not flush:
+            self._note(start, start + minutes, [(start, minutes, start + minutes, None)])
+            self.by_hand.append(
+                self.model.new_fixed_size_interval_var(start, minutes, f"i{number}")
+            )
+            return
+        size = self.model.new_int_var_from_domain(
+            cp_model.Domain.from_values([minutes, minutes + flush]), f"z{number}"
+        )
+        end = self.model.new_int_var(soonest, self.latest, f"e{number}")
+        self.by_hand.append(self.model.new_interval_var(start, size, end, f"i{number}"))
+        self._note(start, end, [(start, size, end, None)])
+
+    def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
+        """Add as many pieces as there can be; what is longer than two shortest ones is two."""
+        from ortools.sat.python import cp_model
+
+        minutes, shortest = operation.minutes, operation.shortest_piece
+        longest = 2 * shortest - 1
+        count = minutes // shortest
+        opens = [[max(a, soonest), b] for a, b in self.windows if b > max(a, soonest)]
+        room = cp_model.Domain.from_intervals(opens)
+        parts: list[tuple[Any, Any, Any, Any]] = []
+        for k in range(count):
+            name = f"{number}.{k}"
+            start = self.model.new_int_var_from_domain(room, f"s{name}")
+            end = self.model.new_int_var_from_domain(room, f"e{name}")
+            size = self.model.new_int_var(shortest, min(longest, minutes), f"z{name}")
+            there = self.model.new_bool_var(f"p{name}")
+            self.by_hand.append(
+                self.model.new_optional_interval_var(start, size, end, there, f"i{name}")
+            )
+            if parts:
+                before = parts[-1]
+                self.model.add_implication(there, before[3])
+                self.model.add(start >= before[2]).only_enforce_if(there)
+                self.model.add(start == before[2]).only_enforce_if(there.Not())
+                self.model.add(end == start).only_enforce_if(there.Not())
+            else:
+                self.model.add(there == 1)
+            parts.append((start, size, end, there))
+        sizes = []
+        for k, (_, size, _, there) in enumerate(parts):
+            worked = self.model.new_int_var(0, longest, f"w{number}.{k}")
+            self.model.add(worked == size).only_enforce_if(there)
+            self.model.add(worked == 0).only_enforce_if(there.Not())
+            sizes.append(worked)
+        self.model.add(sum(sizes) == minutes)
+        self._note(parts[0][0], parts[-1][2], parts)
+
+    # -- rules -------------------------------------------------------------------------------------
+
+    def _waits(self) -> None:
+        for wait in self.problem.waits:
+            start, end = self.starts[wait.after], self.ends[wait.before]
+            self.model.add(start >= end + wait.least)
+            if wait.most is not None:
+                self.model.add(start <= end + wait.most)
+
+    def _stations(self) -> None:
+        for station in self.problem.stations:
+            intervals, amounts = [], []
+            for k, hold in enumerate(self.problem.holds):
+                if hold.station != station.name:
+                    continue
+                intervals.append(self._held(hold.first, hold.last, f"{station.name}{k}"))
+                amounts.append(hold.amount)
+            if not intervals:
+                continue
+            if min(amounts) * 2 > station.capacity:
+                self.model.add_no_overlap(intervals)
+            else:
+                self.model.add_cumulative(intervals, amounts, station.capacity)
+
+    def _held(self, first: int, last: int, name: str) -> Any:
+        start = self.starts[first]
+        if first == last and not self.problem.operations[first].hands:
+            return self.model.new_fixed_size_interval_var(
+                start, self.problem.operations[first].minutes, name
+            )
+        length = self.model.new_int_var(0, self.latest, f"h{name}")
+        return self.model.new_interval_var(start, length, self.ends[last], name)
+
+    def _hands(self) -> None:
+        if not self.by_hand:
+            return
+        persons = len(self.problem.persons)
+        breaks = []
+        before = 0
+        for begin, end in [*self.windows, (self.latest, self.latest)]:
+            if begin > before:
+                gap = self.model.new_fixed_size_interval_var(before, begin - before, f"b{before}")
+                breaks.append(gap)
+            before = end
+        if persons == 1:
+            self.model.add_no_overlap([*self.by_hand, *breaks])
+        else:
+            amounts = [1] * len(self.by_hand) + [persons] * len(breaks)
+            self.model.add_cumulative([*self.by_hand, *breaks], amounts, persons)
+
+    def _machine(self, machine: Machine) -> None:
+        """Order the operations at a machine, and set it up where the colour changes."""
+        booth = self.problem.at(machine)
+        flush = self.problem.setup_minutes(self.problem.operations[booth[0]]) if booth else 0
+        if not flush:
+            return
+        arcs: list[tuple[int, int, Any]] = []
+        for a, i in enumerate(booth, 1):
+            arcs.append((0, a, self.model.new_bool_var(f"first{i}")))
+            arcs.append((a, 0, self.model.new_bool_var(f"last{i}")))
+            colour = self.problem.operations[i].colour
+            changed = []
+            for b, j in enumerate(booth, 1):
+                if i == j:
+                    continue
+                follows = self.model.new_bool_var(f"a{j}.{i}")
+                arcs.append((b, a, follows))
+                self.model.add(self.starts[i] >= self.ends[j]).only_enforce_if(follows)
+                if self.problem.operations[j].colour != colour:
+                    changed.append(follows)
+            size = self.parts[i][0][1]
+            self.model.add(size == self.problem.operations[i].minutes + flush * sum(changed))
+        self.model.add_circuit(arcs)
+        self.arcs[machine] = arcs
+
+    def _twins(self) -> None:
+        """Put loads that are the same in order, where some best plan has them so."""
+        if not self.problem.by_hand:
+            return
+        for first, second in twins(self.problem):
+            for places, (k, end) in in_order(self.problem, first):
+                times = self.ends if end else self.starts
+                self.model.add(times[first[k]] <= times[second[k]])
+                rows = [(first[x], second[x]) for x in places]
+                self.twins.append((rows, (first[k], second[k]), end))
+
+    def due(self, at_least: int, at_most: int) -> None:
+        """Count late minutes by weight, between limits."""
+        self.late = self.model.new_int_var(at_least, at_most, "late")
+        total = []
+        for number, order in enumerate(self.problem.orders):
+            if order.due is None:
+                continue
+            late = self.model.new_int_var(0, at_most, f"late{number}")
+            for i, one in enumerate(self.problem.operations):
+                if one.order == number:
+                    self.model.add(late >= self.ends[i] - order.due)
+            self.each_late.append((late, number))
+            total.append(order.weight * late)
+        self.model.add(self.late == sum(total))
+
+    # -- to and from plans -------------------------------------------------------------------------
+
+    def hint(self, plan: Plan) -> None:
+        """Give the solver a whole plan to begin with."""
+        told = self.model.add_hint
+        spans = self._in_twins_order(plan.spans_of())
+        told(self.finish, plan.finish)
+        self._hint_late(plan)
+        for i, operation in enumerate(self.problem.operations):
+            if not operation.hands:
+                told(self.starts[i], spans[i][0].start)
+            elif operation.kind == "never":
+                start, size, end, _ = self.parts[i][0]
+                told(start, spans[i][0].start)
+                if self.problem.setup_minutes(operation):
+                    told(size, spans[i][0].end - spans[i][0].start)
+                    told(end, spans[i][0].end)
+            else:
+                self._hint_pieces(i, spans[i])
+        for machine, arcs in self.arcs.items():
+            self._hint_order(self.problem.at(machine), arcs, spans)
+
+    def _hint_late(self, plan: Plan) -> None:
+        if not self.each_late:
+            return
+        late = late_by_order(self.problem, plan)
+        for variable, number in self.each_late:
+            self.model.add_hint(variable, late[number])
+        self.model.add_hint(self.late, lateness(self.problem, plan))
+
+    def _hint_pieces(self, i: int, spans: list[Span]) -> None:
+        told = self.model.add_hint
+        cut = cut_up(spans, self.problem.operations[i].shortest_piece)
+        last = spans[-1].end
+        for k, (start, size, end, there) in enumerate(self.parts[i]):
+            begin, stop = cut[k] if k < len(cut) else (last, last)
+            told(start, begin)
+            told(end, stop)
+            told(size, max(stop - begin, self.problem.operations[i].shortest_piece))
+            told(there, k < len(cut))
+
+    def _hint_order(
+        self, some: Sequence[int], arcs: list[tuple[int, int, Any]], spans: dict[int, list[Span]]
+    ) -> None:
+        order = sorted(range(len(some)), key=lambda k: spans[some[k]][0].start)
+        follows = {(a + 1, b + 1) for a, b in pairwise(order)}
+        if order:
+            follows |= {(0, order[0] + 1), (order[-1] + 1, 0)}
+        for a, b, arc in arcs:
+            self.model.add_hint(arc, (a, b) in follows)
+
+    def _in_twins_order(self, spans: dict[int, list[Span]]) -> dict[int, list[Span]]:
+        """Return the spans with those of loads that are the same given out in order."""
+        out = dict(spans)
+        changed = True
+        while changed:
+            changed = False
+            for rows, (first, second), end in self.twins:
+                a, b = out[first], out[second]
+                if (b[-1].end < a[-1].end) if end else (b[0].start < a[0].start):
+                    changed = True
+                    for x, y in rows:
+                        out[x], out[y] = out[y], out[x]
+        return out
+
+    def plan(self, value: Callable[[Any], int]) -> Plan:
+        """Return the plan that the variables tell, its pieces joined and given to persons."""
+        raw: list[tuple[int, int, int]] = []
+        for i, operation in enumerate(self.problem.operations):
+            if not operation.hands:
+                start = value(self.starts[i])
+                raw.append((start, start + operation.minutes, i))
+                continue
+            for start, size, _, there in self.parts[i]:
+                if there is None or value(there):
+                    begin = value(start)
+                    minutes = size if isinstance(size, int) else value(size)
+                    raw.append((begin, begin + minutes, i))
+        return Plan(spans=given_out(joined_up(raw), self.problem))
