@@ -92,6 +92,19 @@ def test_every_remark_that_belongs_to_a_step_is_told_there(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
+def test_leather_is_pushed_off_through_holes_only_where_there_are_holes(name: str) -> None:
+    """Screws as well: the step says of a plug that is glued alone neither the one nor the other."""
+    values = values_of(name)
+    for moulding in values["mouldings"][0]:
+        plates = [part for part in moulding.tool.parts if part.role == "plug"]
+        steps = {s.work: s.how for s in values["steps"] if s.place == moulding.blank.name}
+        bored = {p: all(part.holes_for(p) for part in plates) for p in ("screw", "push-out")}
+        assert ("push-out holes" in steps["unmould"]) == bored["push-out"]
+        assert ("by the flange" in steps["unmould"]) != bored["push-out"]
+        assert ("glue and screw" in steps["put together"]) == bored["screw"]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
 def test_as_many_edges_are_ringed_as_are_eased_in_the_section(name: str) -> None:
     tools = {m.blank.name: m.tool for m in values_of(name)["mouldings"][0]}
     for step, sheet in shown(name):

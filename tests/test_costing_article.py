@@ -19,6 +19,7 @@ from hidewright.costing.charges import WhatIf
 from hidewright.costing.cost import GROUPS
 from hidewright.costing.needs import Material, Needs
 from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.design.cover import covers_of
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.planning.steps_choice import BenchChoice
@@ -76,7 +77,7 @@ def used(needs: Needs, name: str) -> list[Material]:
 
 def area_mm2(outline: Outline) -> float:
     """By the trapezium rule over short chords; our areas are summed over arcs."""
-    x, y = outline.flat_points(0.001).T
+    x, y = outline.flat_points(0.0002).T
     return abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
 
 
@@ -94,6 +95,8 @@ def test_leather_is_paid_for_as_it_is_cut(name: str) -> None:
     for piece in design.pieces:
         if piece.name not in moulded:
             expected[piece.name] = (area_mm2(piece.outline), 1)
+    for cover in covers_of(design):
+        expected[cover.name] = (area_mm2(cover.outline), 1)
     told: dict[str, tuple[float, int]] = {}
     for material in leather:
         use = material.use
@@ -136,6 +139,8 @@ def test_glue_goes_by_the_land_contact_glue_on_both_its_faces(name: str, glue: A
         front = design.piece(seam.edges[0].piece).outline.span_path(seam.edges[0].span)
         land = front.length * (seam.inset_mm + 1.5) * (len(seam.edges) - 1)
         assert grams.pop(seam.name) == pytest.approx(per_m2 * land / 1e6)
+    for cover in covers_of(design) if glue == "contact" else ():
+        assert grams.pop(cover.name) == pytest.approx(per_m2 * area_mm2(cover.outline) / 1e6, 1e-4)
     for piece, amount in grams.items():  # linings that no seam holds: the whole face
         assert design.piece(piece).role == "lining"
         assert amount == pytest.approx(per_m2 * area_mm2(design.piece(piece).outline) / 1e6, 1e-4)

@@ -349,12 +349,12 @@ def test_press_of_what_cracks_says_so_and_returns_1(
     assert run("press") == 2
 
 
-def test_a_stiff_tray_presses_round_a_divider_whose_foot_is_near_its_walls() -> None:
-    """Between the divider's foot and the rounding of the floor a millimetre is flat."""
+def test_a_stiff_tray_presses_round_dividers_whose_feet_are_near_its_walls() -> None:
+    """Between the dividers' feet and the rounding of the floor a millimetre is flat."""
     spec = begin("open tray", SHELF)
     measures = replace(
         spec.brief.measures,
-        dividers_mm=(60.0,),
+        dividers_mm=(45.0, 90.0),
         divider_height_mm=8.0,
         divider_width_mm=16.0,
         divider_top_radius_mm=2.0,
@@ -366,4 +366,4 @@ def test_a_stiff_tray_presses_round_a_divider_whose_foot_is_near_its_walls() -> 
     (layer,) = one.layers
     form = layer.sheet.pressing
     assert isinstance(form, Pressing)
-    assert [hollow.within for hollow in form.hollows] == ["", "hollow"]
+    assert [hollow.within for hollow in form.hollows] == ["", "hollow", "hollow"]

@@ -332,7 +332,7 @@ def eased(pressing: Pressing, k: int, band: Band, on: OnArcs) -> OnArcs:
     corners = [s.radius if s.curvature > 0 else np.inf for s in hollow.outline.segments]
     room = np.maximum(np.repeat(corners, band.counts) + inner - LEAST_RING_MM, 0.0)
     for one in pressing.hollows:
-        if False and one.within == hollow.name:
+        if one.within == hollow.name:
             # the floor that its block hangs from holds the bottom down
             room = np.minimum(room, max(hollow.tools.gap_mm - hollow.tools.thickness_mm, 0.0))
             foot = nearest_on_ring(one.outline.flat_points(FOOT_MM), ring)

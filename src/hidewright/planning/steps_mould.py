@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.design import Design
+from hidewright.design.part import HolePurpose, MouldTool
 from hidewright.design.step import Hold, Reading, Rest, Step
 from hidewright.planning.steps_choice import CARD, BlankFacts, BoardFacts, Facts
 from hidewright.planning.steps_dye import dye_blank
@@ -380,8 +381,8 @@ def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, afte
 
 
 def _has(tool: MouldTool, purpose: HolePurpose) -> bool:
-    """Whether a mould's base has holes for a purpose."""
-    return any(part.holes_for(purpose) for part in tool.parts if part.role == "base")
+    """Whether all plates of a mould's plugs have holes for a purpose."""
+    return all(part.holes_for(purpose) for part in tool.parts if part.role == "plug")
 
 
 def _opened(blank: Blank) -> str:
