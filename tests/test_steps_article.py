@@ -196,7 +196,7 @@ def test_a_new_thread_changes_only_the_steps_that_it_goes_through() -> None:
 
 @pytest.mark.parametrize("known", ["catalogue", "own reading", "own time"])
 def test_hours_on_the_plug_are_said_to_be_assumed_only_while_they_are(known: str) -> None:
-    spec, own = spec_of("lens-case"), ()
+    spec, own = spec_of("lens-case"), own_times({})
     if known == "own reading":
         ((role, leather),) = spec.brief.leathers
         source = f"pull_in_factor, drying_hours {MEASURED}; else {leather.source}"
