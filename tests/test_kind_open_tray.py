@@ -63,7 +63,8 @@ def _away(one: Outline, other: Outline) -> list[float]:
 @st.composite
 def measures(draw: st.DrawFn) -> OpenTrayMeasures:
     """Any measures within their limits: mostly near the usual ones, now and then at a limit."""
-    hints, values = get_type_hints(OpenTrayMeasures), {}
+    hints = get_type_hints(OpenTrayMeasures)
+    values: dict[str, Any] = {}
     for one in fields(OpenTrayMeasures):
         if "each" in one.metadata:
             places = st.floats(0.0, 1.2 * USUAL.length_mm)

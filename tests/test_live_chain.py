@@ -8,10 +8,10 @@ from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
-from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.edit import edited
 from hidewright.workshop.forming_chain import DRY_FIT_MM, PressedBlank
 from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.live_chain import with_live_pressing
 
 SHELF = built_in_catalogue()

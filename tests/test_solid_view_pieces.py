@@ -28,7 +28,7 @@ from hidewright.store.design_file import read_design
 from hidewright.workshop.article import NODES
 from hidewright.workshop.begin import begin
 from hidewright.workshop.forming_chain import PressedBlank, press_blank
-from hidewright.workshop.forming_maps import shares_used
+from hidewright.workshop.forming_line import shares_used
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.solid_view import (
