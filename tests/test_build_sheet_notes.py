@@ -102,6 +102,9 @@ def test_leather_is_pushed_off_through_holes_only_where_there_are_holes(name: st
         assert ("push-out holes" in steps["unmould"]) == bored["push-out"]
         assert ("by the flange" in steps["unmould"]) != bored["push-out"]
         assert ("glue and screw" in steps["put together"]) == bored["screw"]
+        said = " ".join(r.sentence for r in values["mouldings"][1] if r.code in MINDED)
+        assert ("by the flange" in said) != bored["push-out"] or len(values["mouldings"][0]) > 1
+        assert "push-out holes" not in said
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

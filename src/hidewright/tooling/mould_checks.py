@@ -313,17 +313,21 @@ def _webs(part: Part) -> Iterator[Remark]:
 def _held(zones: Sequence[PressedZone], tool: MouldTool) -> Iterator[Remark]:
     for zone in zones:
         plates = [p for p in tool.parts if p.role == "plug" and f" {zone.name} " in p.name]
-        if all(p.holes_for("screw") and p.holes_for("push-out") for p in plates):
+        screwed, pushed = (
+            all(p.holes_for(purpose) for p in plates) for purpose in ("screw", "push-out")
+        )
+        if screwed and pushed:
             continue
+        lacking = [*([] if screwed else ["three screws"]), *([] if pushed else ["a push-out hole"])]
+        done = [
+            *([] if screwed else ["glue it within its scored outline, every plate marked face up"]),
+            *([] if pushed else ["lift the leather off by the flange"]),
+        ]
         yield Remark(
             code="plug-without-screws",
             severity="note",
             place=zone.place,
-            sentence=(
-                "The plug is too small for three screws and a push-out hole: glue it within its "
-                "scored outline, every plate with its marked face up, and lift the leather off by "
-                "the flange"
-            ),
+            sentence=f"The plug is too small for {' and '.join(lacking)}: {' and '.join(done)}",
         )
 
 
