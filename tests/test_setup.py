@@ -291,5 +291,8 @@ def test_the_check_script_is_well_formed_and_ends_with_the_tests() -> None:
     text = script.read_text(encoding="ascii")
     assert os.access(script, os.X_OK)
     assert "set -euo pipefail" in text
-    assert text.strip().splitlines()[-1] == '"$python" run.py test --all'
+    *_, tests, types, last = text.strip().splitlines()
+    assert tests == '"$python" run.py test --all || status=$?'
+    assert types == 'wait "$mypy" || { cat "$types"; exit 1; }'  # says nothing where all is well
+    assert last == 'exit "$status"'
     assert subprocess.run(["bash", "-n", str(script)], check=False).returncode == 0

@@ -334,6 +334,8 @@ async def test_a_part_that_would_show_the_same_is_not_built_again(shop: tuple[Sh
     add_reading(held.book, KERF)
     page = await user.open("/book")
     await user.should_see("kerf: MDF 6 mm", retries=100)
+    await user.should_see("not reckoned yet", retries=100)
+    await user.should_see("In use", retries=100)
     row = next(
         one for one in page.elements.values() if getattr(one, "text", "") == "not reckoned yet"
     )

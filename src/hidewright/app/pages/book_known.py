@@ -44,6 +44,11 @@ class Known(Panel[Found]):
         self._kept: Kept = {}
         self._effect: Effect | None = None
 
+    @property
+    def beside(self) -> object:
+        """What is known, and whether it is used."""
+        return (self._shop.knows.uses, self._shop.knows.shelf)
+
     def read(self) -> Found:
         """Return readings, and the designs that can be looked at."""
         return (

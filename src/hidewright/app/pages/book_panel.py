@@ -36,6 +36,11 @@ class Panel(Generic[T]):
         """Return what it shows, from the book; runs beside the event loop."""
         raise NotImplementedError
 
+    @property
+    def beside(self) -> object:
+        """What it shows besides what is in the book: it is built anew where that has changed."""
+        return None
+
     def show(self, found: T) -> None:
         """Show it in the current place."""
         raise NotImplementedError
@@ -67,8 +72,7 @@ class Panel(Generic[T]):
             with self._place:
                 Words("p", bare(refused), "trouble", role="alert")
             return
-        knows = self._shop.knows
-        shown = (found, knows.uses, knows.state, knows.shelf)
+        shown = (found, self.beside)
         if shown == self._shown:
             return
         before, self._shown = self._shown, shown

@@ -58,6 +58,11 @@ class Readings(Panel[Found]):
         self._hollows: tuple[str, ...] = ()
         self._found = Found(readings={}, designs={})
 
+    @property
+    def beside(self) -> object:
+        """How far it is learned from, and what is known by it."""
+        return (self._shop.knows.state, self._shop.knows.shelf)
+
     def read(self) -> Found:
         """Return readings and designs in the book."""
         return Found(
