@@ -2,6 +2,7 @@
 
 import io
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -123,6 +124,17 @@ def test_leather_bought_is_the_leather_that_the_price_pays_for(name: str) -> Non
         if one.kind == "leather"
     )
     assert bought == pytest.approx(paid / (1 - rates.rejects), rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["lens-case", "forceps-pocket"])
+def test_as_many_boards_are_wanted_as_the_tools_are_laid_on(name: str) -> None:
+    """The tooling list says which sheet each part is cut from: all of these must be there."""
+    values = values_of(name)
+    wanted = shopping(values["needs"], WorkshopRates(), built_in_prices(), 7, {})
+    whole = Counter(sheet.board.name for sheet in values["sheets"][0])
+    boards = {one.name: one.needed for one in wanted if one.unit == "sheet"}
+    assert boards == {board: whole[board] for board in boards}
+    assert set(boards) == {board for board in whole if not board.startswith("card")}
 
 
 # --- cutting and tooling lists -------------------------------------------------------------------

@@ -52,9 +52,10 @@ class ToolSet:
     Attributes:
         name: What they are.
         wears_as: Whether they last pressings, as a mould, or articles, as a template.
-        sheets: What they are cut from, for all of them.
+        sheets: What of sheets they use up, for all of them.
         minutes: Hands-on to make all of them.
         articles: How many articles one use serves.
+        laid: The sheets that must be there to cut them, whole; as ``sheets`` where empty.
     """
 
     name: str
@@ -62,6 +63,7 @@ class ToolSet:
     sheets: tuple[Use, ...]
     minutes: float
     articles: int = 1
+    laid: tuple[Use, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -59,7 +59,8 @@ def shopping(
     """Return all that a batch takes, by shelf and name, tools that are made for it with it.
 
     Leather is bought with the waste of its hide: area as cut over the yield. What is begun is more
-    than what is sold by the share of rejects.
+    than what is sold by the share of rejects. Of sheets for tools as many are wanted as they are
+    laid on, though a strip is left over of each.
 
     Args:
         needs: What one article takes.
@@ -93,7 +94,7 @@ def _amounts(
             amount /= exact(yields.get(use.name, rates.leather_yield))
         yield use, amount
     for tools in needs.tools:
-        for use in tools.sheets:
+        for use in tools.laid or tools.sheets:
             yield use, exact(use.quantity)
 
 

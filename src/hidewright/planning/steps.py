@@ -266,7 +266,7 @@ class _Bench:
                     where="with one hand, closed and shaken",
                     tool="the thing itself",
                     expected="snug, neither forced nor loose",
-                    into=f"carried, {c.thing.name}: side_clearance, depth_clearance",
+                    into=f"carried, {c.thing.name}: side clearance, depth clearance",
                 )
                 for c in self.design.carried
             ),

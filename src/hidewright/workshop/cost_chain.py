@@ -1,7 +1,7 @@
 """From the pressed blanks, seams, sheets and steps of an article to its cost and price."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -261,7 +261,8 @@ def _tools(design: Design, sheets: Iterable[Sheet], every: Iterable[Step]) -> It
             yield ToolSet(
                 name=name,
                 wears_as="template" if is_clear else "mould",
-                sheets=tuple(_used(some)),
+                sheets=tuple(_used(some, _used_share)),
+                laid=tuple(_used(some, lambda sheet: 1.0)),
                 minutes=math.fsum(
                     step.load_minutes + step.thing_minutes
                     for step in making
@@ -276,20 +277,19 @@ def _articles(design: Design) -> int:
     return min((blank.articles for blank in design.blanks), default=1)
 
 
-def _used(sheets: Iterable[Sheet]) -> Iterator[Use]:
-    """Yield what is used of each board: full sheets but the strip that is left at the top of one.
+def _used(sheets: Iterable[Sheet], of: Callable[[Sheet], float]) -> Iterator[Use]:
+    """Yield what is used of each board, by the share of each sheet.
 
-    Card goes by area and thickness, since it is built up from what there is.
+    Card goes by the area of its parts and by thickness, since it is built up from what there is.
     """
     amounts: dict[str, float] = {}
     for sheet in sheets:
         board = sheet.board
-        share = _used_share(sheet)
         if board.material == CARD:
-            area = share * board.sheet_width_mm * board.sheet_height_mm / MM2_PER_M2
+            area = _used_share(sheet) * board.sheet_width_mm * board.sheet_height_mm / MM2_PER_M2
             amounts[CARD] = amounts.get(CARD, 0.0) + area * board.thickness_mm
         else:
-            amounts[board.name] = amounts.get(board.name, 0.0) + share
+            amounts[board.name] = amounts.get(board.name, 0.0) + of(sheet)
     for name, amount in amounts.items():
         yield Use(
             what="tools",
