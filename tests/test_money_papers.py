@@ -36,7 +36,14 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
-from hidewright.workshop.product import care_card, leather_g, made_of, outside_mm, volume_mm3
+from hidewright.workshop.product import (
+    care_card,
+    data_sheet,
+    leather_g,
+    made_of,
+    outside_mm,
+    volume_mm3,
+)
 from hidewright.workshop.views.solid_view import pieces_solid
 from pdf_read import pages_of
 
@@ -367,6 +374,11 @@ def test_the_outside_holds_the_inside_and_its_leather(name: str) -> None:
         assert all(out > room for out, room in zip(outside, inside, strict=True))
         thin = min(leather.thickness_min_mm for _, leather in design.leathers)
         assert outside[2] > hollow.depth_mm + 1.5 * thin
+    sheet = data_sheet(design, values["pressed blanks"], values["all leathers"], values["steps"])
+    for term, told in dict(sheet.chapters)["Sizes"]:
+        if term != "weight":  # inside as outside, so that a buyer need not turn one of them
+            sides = [float(one) for one in told.removesuffix(" mm").split(" x ")]
+            assert sides == sorted(sides, reverse=True), term
 
 
 @pytest.mark.parametrize("paper", PAPERS)

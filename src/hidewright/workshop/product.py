@@ -89,13 +89,14 @@ def data_sheet(
     formed = _leather(design, pressed, leathers)
     outside = _outside(formed)
     grams = _grams(formed, design, leathers) + sum(m.magnet.mass_g for m in design.magnets)
-    sizes = [("outside, closed", written.size(outside, 0))]
+    sizes = [("outside, closed", written.size(outside, 0))]  # largest first, as inside
     for hollow in design.hollows:
         box = hollow.outline
+        room = sorted((box.width, box.height, hollow.depth_mm), reverse=True)
         sizes.append(
             (
                 f"inside, {hollow.name.partition('/')[0]}" if len(design.hollows) > 1 else "inside",
-                written.size((box.width, box.height, hollow.depth_mm), 0),
+                written.size(room, 0),
             )
         )
     with_fittings = ", fittings not counted" if design.fittings else ""
