@@ -43,24 +43,24 @@ FIELD = {
     "seams": ("measures.pitch", "mm", 3.0, 0.15),
 }
 EDIT = """async ([field, text, sort]) => {
-  const shown = () => sort === "solid"
-    ? document.querySelector("[data-url]")?.dataset.url
-    : document.querySelector(".picture svg[viewBox]")?.outerHTML.length + ":" +
-      document.querySelector(".picture svg[viewBox]")?.textContent;
-  const before = shown();
-  const marks = document.querySelector(".picture svg[viewBox]");
+  const solid = sort === "solid";
+  const shown = solid
+    ? document.querySelector("[data-url]")
+    : document.querySelector(".picture svg[viewBox]").parentElement;
   const box = document.querySelector(`[data-field='${field}']`);
   const begun = performance.now();
-  box.value = text;
-  box.dispatchEvent(new Event("input", { bubbles: true }));
-  box.dispatchEvent(new Event("change", { bubbles: true }));
-  while (performance.now() - begun < 4000) {
-    await new Promise((go) => setTimeout(go, 2));
-    const now = document.querySelector(".picture svg[viewBox]");
-    if (sort === "solid" ? shown() !== before : now !== marks || shown() !== before)
-      return performance.now() - begun;
-  }
-  return NaN;
+  return new Promise((done) => {
+    const over = (ms) => {
+      watch.disconnect();
+      done(ms);
+    };
+    const watch = new MutationObserver(() => over(performance.now() - begun));
+    watch.observe(shown, solid ? { attributeFilter: ["data-url"] } : { childList: true });
+    setTimeout(() => over(NaN), 4000);
+    box.value = text;
+    box.dispatchEvent(new Event("input", { bubbles: true }));
+    box.dispatchEvent(new Event("change", { bubbles: true }));
+  });
 }"""
 
 
