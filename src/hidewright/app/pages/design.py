@@ -24,7 +24,7 @@ from hidewright.units.written import Written
 from hidewright.workshop.form import form_of
 from hidewright.workshop.in_units import names_of, saying
 
-#: Looked at closely after the maker has paused so long, s.
+#: Looked at closely after the maker has paused so long since the edit and its picture, s.
 PAUSE_S = 0.7
 #: Fields and head follow the picture, or an edit after so long, s.
 FOLLOW_S = 0.25
@@ -167,6 +167,8 @@ class DesignPage:
         match what:
             case Part(value=Shown() as shown) if shown.view == self._view:
                 self._show(shown)
+                if self._pause is not None:  # the maker has only now seen what the edit does
+                    self._wait()
                 if self._following is not None:
                     self._following.cancel()
                     self._following = asyncio.get_running_loop().call_later(0.01, self._follow)
@@ -264,11 +266,15 @@ class DesignPage:
 
     def _look_closely(self) -> None:
         self._shop.check_no_more(self._desk)
+        self._wait()
+
+    def _wait(self) -> None:
         if self._pause is not None:
             self._pause.cancel()
         self._pause = asyncio.get_running_loop().call_later(PAUSE_S, self._check)
 
     def _check(self) -> None:
+        self._pause = None
         if self._shop.known(self._desk) is None:
             self._shop.check(self._desk, self._found)
         self._found()
