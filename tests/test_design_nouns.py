@@ -83,6 +83,13 @@ def test_a_turn_about_a_line_keeps_the_line_and_all_distances() -> None:
     assert np.allclose(np.linalg.norm(moved[:, None] - moved[None], axis=2), gaps)
 
 
+def test_a_placement_and_its_inverse_leave_all_where_it_was() -> None:
+    pose = turned_about((1, -2, 0.5), (1, 2, 3), 1.1).then(Pose(shift=(1, 2, 3)))
+    cloud = np.random.default_rng(3).normal(size=(20, 3))
+    for both in (pose.then(pose.inverse), pose.inverse.then(pose)):
+        assert np.allclose(both.of_points(cloud), cloud, atol=1e-12)
+
+
 def test_one_placement_after_another_is_their_product() -> None:
     one = turned_about((0, 0, 0), (1, 0, 0), 0.4).then(Pose(shift=(1, 2, 3)))
     p = np.array([[0.3, -2.0, 5.0]])

@@ -36,6 +36,12 @@ class Pose:
         t = np.array(outer.rotation) @ np.array(self.shift) + np.array(outer.shift)
         return _pose(r, t)
 
+    @property
+    def inverse(self) -> "Pose":
+        """The placement that takes this one back."""
+        back = np.array(self.rotation).T
+        return _pose(back, -back @ np.array(self.shift))
+
 
 def turned_about(start: Vector, direction: Vector, angle: float) -> Pose:
     """Return the turn about a line in space by an angle in radians (Rodrigues 1840)."""

@@ -50,13 +50,13 @@ def strike_remarks(
     for piece in pieces:
         for zone in piece.zones:
             raised = assembly.panel_at(piece.name, zone.outline.segments[0].start)
-            pose = assembly.pose_of(raised, 1.0)
+            back = assembly.pose_of(raised, 1.0).inverse
             for panel in assembly.panels:
                 if panel is raised or (panel.hinge is None and raised.hinge is None):
                     continue
                 other = by_name[panel.piece]
                 found = _strike(
-                    _seen_from(pose, assembly.pose_of(panel, 1.0)),
+                    assembly.pose_of(panel, 1.0).then(back),
                     (piece, zone, thickness_of[piece.name]),
                     _points_of(panel, other, thickness_of[other.name]),
                 )
@@ -80,16 +80,6 @@ def _points_of(panel: Panel, piece: Piece, thickness_mm: float) -> Floats:
         raised[signed_distances(zone.outline, plan) > 0.0] = zone.depth_mm
     heights = (0.0, thickness_mm / 2, thickness_mm)
     return np.concatenate([np.column_stack([plan, raised + z]) for z in heights])
-
-
-def _seen_from(pose: Pose, other: Pose) -> Pose:
-    """Return where what has another pose lies in the frame of the first."""
-    turn = np.array(pose.rotation)
-    rotation = turn.T @ np.array(other.rotation)
-    shift = turn.T @ (np.array(other.shift) - np.array(pose.shift))
-    r = [(float(a), float(b), float(c)) for a, b, c in rotation]
-    x, y, z = (float(v) for v in shift)
-    return Pose(rotation=(r[0], r[1], r[2]), shift=(x, y, z))
 
 
 def _strike(pose: Pose, struck: tuple[Piece, MouldedZone, float], points: Floats) -> _Strike | None:

@@ -13,7 +13,7 @@ from hidewright.forming.pattern import Bools, Ints
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Rows
 from hidewright.forming.solved import Pressed
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, cross
 
 #: A mark this far outside the sheet still counts as on its edge, mm.
 ON_EDGE_MM = 0.5
@@ -242,11 +242,6 @@ def _located(places: Floats, triangles: Ints, wanted: Floats) -> tuple[Ints, Flo
     near = near.reshape(len(wanted), -1)
     a, b, c = (corner[near][:, :, i] for i in range(3))
     p = wanted[:, None, :]
-
-    def cross(u: Floats, v: Floats) -> Floats:
-        crossed: Floats = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
-        return crossed
-
     whole = cross(b - a, c - a)
     shares = np.stack([cross(c - b, p - b), cross(a - c, p - c), cross(b - a, p - a)], axis=-1)
     shares = shares / whole[..., None]

@@ -279,6 +279,11 @@ def turn(point: Point, angle: float, about: Point = (0.0, 0.0)) -> Point:
     return (about[0] + dx * c - dy * s, about[1] + dx * s + dy * c)
 
 
+def cross(u: Floats, v: Floats) -> Floats:
+    """Return u x v of vectors in the plane, (..., 2) each."""
+    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
+
+
 def bounds_of(segments: Iterable[Segment]) -> tuple[float, float, float, float]:
     """Return (left, bottom, right, top) of segments, mm, exact on arcs."""
     xs: list[float] = []

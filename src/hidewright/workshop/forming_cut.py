@@ -10,7 +10,7 @@ from hidewright.forming.mesh import CAP, FLANGE, eased, fitting, sampled
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
 from hidewright.forming.solved import Pressed
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, cross
 from hidewright.workshop.forming_chain import Layer
 from hidewright.workshop.forming_line import (
     Crossing,
@@ -18,7 +18,6 @@ from hidewright.workshop.forming_line import (
     along_column,
     bottom_mm,
     column_at,
-    cross,
     crossing_of,
     flange_mm,
     section_places,
@@ -104,21 +103,21 @@ def _cut(sheet: Pressed, worst: Worst) -> Cut:
     met = crossing_of(sheet, worst.hollow, worst.column)
     wall = _wall(sheet, worst)
     inner_mm, outer_mm = float(wall.middle[0, 0]), float(wall.middle[-1, 0])
-    flange = _flat(sheet, worst, FLANGE, np.linspace(outer_mm, edge_mm, 12)[1:])
+    flange = _flat(sheet, worst, wall, FLANGE, np.linspace(outer_mm, edge_mm, 12)[1:])
     stretches = [wall, flange]
     if met is None:
         end = min(bottom_mm(sheet, worst.hollow, worst.column), inner_mm)
-        stretches.insert(0, _flat(sheet, worst, CAP, np.linspace(end, inner_mm, 6)[:-1]))
+        stretches.insert(0, _flat(sheet, worst, wall, CAP, np.linspace(end, inner_mm, 6)[:-1]))
     else:
-        far, near = _foot(sheet, worst, met, 0), _foot(sheet, worst, met, 1)
+        far, near = (_foot(sheet, wall, met, side) for side in (0, 1))
         far_foot, near_foot = float(far.middle[0, 0]), float(near.middle[-1, 0])
         top = np.linspace(float(far.middle[-1, 0]), float(near.middle[0, 0]), 6)[1:-1]
         stretches = [
-            _flat(sheet, worst, CAP, np.linspace(met.until_mm, far_foot, 6)[:-1]),
+            _flat(sheet, worst, wall, CAP, np.linspace(met.until_mm, far_foot, 6)[:-1]),
             far,
-            _top(sheet, worst, met, top),
+            _top(sheet, worst, near, top),
             near,
-            _flat(sheet, worst, CAP, np.linspace(near_foot, inner_mm, 12)[1:-1]),
+            _flat(sheet, worst, wall, CAP, np.linspace(near_foot, inner_mm, 12)[1:-1]),
             *stretches,
         ]
     middle = np.concatenate([one.middle for one in stretches])
@@ -155,7 +154,7 @@ def _wall(sheet: Pressed, worst: Worst) -> _Stretch:
     )
 
 
-def _foot(sheet: Pressed, worst: Worst, met: Crossing, side: int) -> _Stretch:
+def _foot(sheet: Pressed, wall: _Stretch, met: Crossing, side: int) -> _Stretch:
     """The arcs and the wall of an island on its far (0) or near side (1), towards the wall."""
     form, k = sheet.pressing, met.island
     assert isinstance(form, Pressing)
@@ -164,7 +163,6 @@ def _foot(sheet: Pressed, worst: Worst, met: Crossing, side: int) -> _Stretch:
     out = sampled(outline, sheet.layout.bands[k].counts)[1]
     fine, h = _column(sheet, k, j, fitting(form.hollows[k]))
     across = np.array([met.sides(outline, float(d))[side] for d in fine.d[0]])
-    wall = _wall(sheet, worst)
     # its foot keeps its face on the plug, as the bottom round it does
     level = wall.middle[0, 1] - wall.thickness[0] / 2.0 + form.thickness_mm / 2.0
     normal = np.column_stack([-fine.normal_d[0] * (out[j] @ met.ahead), fine.normal_z[0]])
@@ -191,17 +189,15 @@ def _column(sheet: Pressed, k: int, j: int, tools: Tools) -> tuple[Section, Floa
     return fine, np.interp(fine.share[0], solved.share[0], at_points)
 
 
-def _flat(sheet: Pressed, worst: Worst, region: int, d: Floats) -> _Stretch:
+def _flat(sheet: Pressed, worst: Worst, wall: _Stretch, region: int, d: Floats) -> _Stretch:
     """The bottom, which keeps its face towards the plug level, or the flange its on the frame."""
-    wall, end = _wall(sheet, worst), 0 if region == CAP else -1
-    way = 1.0 if region == CAP else -1.0
+    end, way = (0, 1.0) if region == CAP else (-1, -1.0)
     face = wall.middle[end, 1] - way * wall.thickness[end] / 2.0
     return _level(sheet, worst, region, d, float(face), way)
 
 
-def _top(sheet: Pressed, worst: Worst, met: Crossing, d: Floats) -> _Stretch:
+def _top(sheet: Pressed, worst: Worst, near: _Stretch, d: Floats) -> _Stretch:
     """The top of an island, which keeps its face towards the block level."""
-    near = _foot(sheet, worst, met, 1)
     face = near.middle[0, 1] + near.thickness[0] / 2.0
     return _level(sheet, worst, CAP, d, float(face), -1.0)
 

@@ -12,7 +12,7 @@ from hidewright.forming.mesh import Ints, fitting, sampled
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.solved import Pressed
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, cross
 from hidewright.workshop.forming_chain import Layer
 
 #: Into the hollow, and beyond an island, a section shows so much of the bottom, mm.
@@ -125,11 +125,10 @@ def flange_mm(sheet: Pressed, hollow: int, column: int) -> float:
     ring = sheet.shape.points[sheet.layout.edge, :2]
     side = np.roll(ring, -1, axis=0) - ring
     away = ring - start
-    ux, uy = ahead - start
-    across = ux * side[:, 1] - uy * side[:, 0]
+    across = cross(ahead - start, side)
     with np.errstate(divide="ignore", invalid="ignore"):
-        reach = (away[:, 0] * side[:, 1] - away[:, 1] * side[:, 0]) / across
-        share = (away[:, 0] * uy - away[:, 1] * ux) / across
+        reach = cross(away, side) / across
+        share = cross(away, ahead - start) / across
     met = (share >= 0.0) & (share <= 1.0) & (reach > 0.0)
     return float(reach[met].min())
 
@@ -217,11 +216,6 @@ def _met(outline: Outline, off_mm: float, start: Floats, ahead: Floats) -> Float
     d = along[over] + share * (on[over] - along[over])
     inward: Floats = -np.sort(-d[d < 0.0])
     return inward
-
-
-def cross(u: Floats, v: Floats) -> Floats:
-    """Return u x v of vectors in the plane, (..., 2) each."""
-    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
 
 
 class Passed(NamedTuple):

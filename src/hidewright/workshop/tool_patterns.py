@@ -156,12 +156,12 @@ def _pages(tiles: Sequence[_Tile], room: tuple[float, float]) -> list[list[tuple
     pages: list[list[tuple[_Tile, Point]]] = []
     taken: list[list[Box]] = []
     for one in sorted(tiles, key=lambda one: -one.box[1]):
-        has_room = (i for i, boxes in enumerate(taken) if _place(one.box, boxes, room))
-        number = next(has_room, len(pages))
+        places = ((i, _place(one.box, boxes, room)) for i, boxes in enumerate(taken))
+        anew = len(pages), (0.0, room[1])
+        number, (left, top) = next(((i, at) for i, at in places if at is not None), anew)
         if number == len(pages):
             pages.append([])
             taken.append([])
-        left, top = _place(one.box, taken[number], room) or (0.0, room[1])
         pages[number].append((one, (left, top - one.high)))
         taken[number].append((left, top - one.box[1], left + one.box[0], top))
     return pages
