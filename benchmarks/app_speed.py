@@ -117,7 +117,7 @@ def drive(port: int, *, busy: bool) -> None:
     with sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=shutil.which("chromium"),
-            args=["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"],
+            args=["--no-sandbox"],
         )
         page = browser.new_page(viewport={"width": 1400, "height": 900})
         page.goto(url)

@@ -20,6 +20,7 @@ from hidewright.design.states import (
     DryOutline,
     FormedOutline,
     SoakedOutline,
+    cut_from_soaked,
     formed_from_dry,
     soaked_from_cut,
 )
@@ -28,7 +29,7 @@ from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon, rectangle
-from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge, soaking
+from hidewright.tooling.blank_outline import formed_blank_edge, soaking
 from hidewright.tooling.gap import gap_for
 from hidewright.tooling.mould import mould_tool
 from hidewright.tooling.pressed import pressed_zones
@@ -257,7 +258,7 @@ def test_the_blank_has_its_margin_all_round_and_grows_to_what_the_mould_is_made_
     hide = leather()
     piece, blank = front(), pair()
     soaked = SoakedOutline(pressed_edge(blank, (piece,), hide))
-    cut = blank_outline(soaked, blank, (piece,), hide)
+    cut = cut_from_soaked(soaked, soaking(blank, (piece,), hide))
     grown = soaked_from_cut(cut, soaking(blank, (piece,), hide))
     assert max(soaked.nearest((x, y))[1] for x, y in grown.flat_points().tolist()) < 0.02
     assert cut.width * (1 + hide.soak_growth_across) == pytest.approx(soaked.width, abs=0.02)

@@ -10,7 +10,7 @@ from nicegui import Client, ui
 from nicegui.testing import User
 
 from hidewright.app import answers
-from hidewright.app.asked import Shown
+from hidewright.app.asked import Asked, Shown
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Fields
 from hidewright.app.components.remarks import Remarks, remedy_label
@@ -191,6 +191,30 @@ async def test_a_remedy_mends_and_the_remark_is_gone(shop: tuple[Shop, User]) ->
         _send(remarks, "mend", remark=at, remedy=0)
     assert desk.spec.brief.measures.width_mm > 60
     await seen(lambda: code not in [r["code"] for r in forbidding()])
+
+
+async def test_a_window_that_was_left_asks_for_nothing_until_it_is_back(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    address = await _address(held, "Compass pouch")
+    left = await user.open(f"{address}/shape")
+    pieces = _one(left, Sheet)
+    await seen(lambda: pieces.props.get("name") == "pieces")
+    open_ = await user.open(f"{address}/seams")
+    seams = _one(open_, Sheet)
+    await seen(lambda: seams.props.get("name") == "seams")
+    (socket, document), *_ = left._socket_to_document_id.items()
+    left.handle_disconnect(socket)
+    Here.noted.clear()
+    before = seams.props["svg"]
+    desk = await held.desk(address.rpartition("/")[2])
+    desk.edit("measures.width", "81 mm", held.shelf)
+    await seen(lambda: seams.props["svg"] != before)
+    assert {q.views for q, _ in Here.noted if isinstance(q, Asked)} == {("seams",)}
+    assert "81 mm" not in pieces.props["svg"]
+    await left.handle_handshake(socket, "tab", None, document, None)
+    await seen(lambda: "81 mm" in pieces.props["svg"])
 
 
 async def test_the_papers_are_made_and_told(shop: tuple[Shop, User]) -> None:

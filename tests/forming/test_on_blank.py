@@ -13,7 +13,7 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.piece import MouldedZone, Piece
-from hidewright.design.states import CutOutline, SoakedOutline, soaked_from_cut
+from hidewright.design.states import CutOutline, SoakedOutline, cut_from_soaked, soaked_from_cut
 from hidewright.errors import RequestError
 from hidewright.forming.answers import pull_in
 from hidewright.forming.on_blank import (
@@ -32,7 +32,7 @@ from hidewright.geometry.distance import nearest_on_ring, signed_distances
 from hidewright.geometry.segment import Floats
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
-from hidewright.tooling.blank_outline import blank_outline, soaking
+from hidewright.tooling.blank_outline import soaking
 from hidewright.tooling.gap import gap_for
 from hidewright.workshop import design_chain
 from hidewright.workshop.forming_chain import DRY_FIT_MM, PressedBlank, press_blank
@@ -111,10 +111,10 @@ def test_the_blank_is_larger_than_its_edge_where_it_is_drawn_in(article: str) ->
 def test_cut_and_soaked_are_each_others_inverse(article: str) -> None:
     for one, pieces, leather, _ in pressed(article):
         grows = soaking(one.blank, pieces, leather)
-        assert one.cut == blank_outline(one.soaked, one.blank, pieces, leather)
+        assert one.cut == cut_from_soaked(one.soaked, soaking(one.blank, pieces, leather))
         again = soaked_from_cut(one.cut, grows)
         assert np.abs(signed_distances(one.soaked, again.flat_points())).max() < 0.02 + CHORD_MM
-        back = blank_outline(SoakedOutline(again), one.blank, pieces, leather)
+        back = cut_from_soaked(SoakedOutline(again), soaking(one.blank, pieces, leather))
         assert np.abs(signed_distances(one.cut, back.flat_points())).max() < 0.02 + CHORD_MM
         assert one.cut.area * grows.along * grows.across == pytest.approx(one.soaked.area, rel=1e-4)
         assert CutOutline(one.cut).area < one.soaked.area

@@ -25,14 +25,15 @@ DryOutline = NewType("DryOutline", Outline)
 REFIT_MM = 0.005
 
 
-def formed_from_dry(dry: DryOutline, drying: Change) -> FormedOutline:
+def formed_from_dry(dry: DryOutline, drying: Change, within_mm: float = REFIT_MM) -> FormedOutline:
     """Return the outline on the wet, formed leather that dries to a given one.
 
     Args:
         dry: The outline asked for, mm.
         drying: Formed to dry; both factors 1 minus the shrinkage.
+        within_mm: How far its arcs may be from the outline.
     """
-    return FormedOutline(_changed(dry, drying.inverse))
+    return FormedOutline(_changed(dry, drying.inverse, within_mm))
 
 
 def dry_from_formed(formed: FormedOutline, drying: Change) -> DryOutline:

@@ -13,10 +13,7 @@ from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.size_change import Change
 from hidewright.design.states import (
     REFIT_MM,
-    CutOutline,
     FormedOutline,
-    SoakedOutline,
-    cut_from_soaked,
     formed_from_dry,
 )
 from hidewright.errors import RequestError
@@ -35,27 +32,12 @@ FIRST_WAY = (math.cos(1.0), math.sin(1.0))
 COVERED_MM = 0.05
 
 
-def blank_outline(
-    soaked: SoakedOutline,
+def formed_blank_edge(
     blank: Blank,
     pieces: Sequence[Piece],
-    leather: Leather,
+    zones: Sequence[PressedZone],
+    drying: BlankDrying,
     within_mm: float = REFIT_MM,
-) -> CutOutline:
-    """Return the blank as it is cut, dry and flat, so that it grows to its soaked outline.
-
-    Args:
-        soaked: As it is laid on the mould.
-        blank: The blank it is of.
-        pieces: All pieces it names, perhaps more.
-        leather: What it is cut from.
-        within_mm: How far its arcs may be from the outline.
-    """
-    return cut_from_soaked(soaked, soaking(blank, pieces, leather), within_mm)
-
-
-def formed_blank_edge(
-    blank: Blank, pieces: Sequence[Piece], zones: Sequence[PressedZone], drying: BlankDrying
 ) -> FormedOutline:
     """Return the edge of the blank as it lies pressed, in the blank's frame.
 
@@ -67,6 +49,7 @@ def formed_blank_edge(
         pieces: All pieces it names, perhaps more.
         zones: What is pressed into it, from ``pressed_zones`` with the same drying.
         drying: Formed to dry.
+        within_mm: How far the arcs of the pieces before drying may be from where they lie.
 
     Raises:
         RequestError: When the pieces lie so far apart that they are not one blank.
@@ -75,7 +58,9 @@ def formed_blank_edge(
     flat: list[Outline] = [zone.plug for zone in zones]
     for place in blank.places:
         piece = by_name[place.piece]
-        flat.append(put(formed_from_dry(piece.outline, drying.flange(piece.name)), place))
+        flat.append(
+            put(formed_from_dry(piece.outline, drying.flange(piece.name), within_mm), place)
+        )
     return FormedOutline(_round_all(blank, flat))
 
 

@@ -9,7 +9,14 @@ from hidewright.design.dart import Dart
 from hidewright.design.drying import BlankDrying, even_drying
 from hidewright.design.piece import Piece
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.design.states import REFIT_MM, CutOutline, FormedOutline, SoakedOutline
+from hidewright.design.size_change import Change
+from hidewright.design.states import (
+    REFIT_MM,
+    CutOutline,
+    FormedOutline,
+    SoakedOutline,
+    cut_from_soaked,
+)
 from hidewright.errors import Remark, RequestError
 from hidewright.forming.answers import gaping_darts, plate_force_N, press_force_N
 from hidewright.forming.on_blank import (
@@ -28,7 +35,8 @@ from hidewright.forming.solve import pressed
 from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
-from hidewright.tooling.blank_outline import blank_outline, formed_blank_edge
+from hidewright.geometry.once import once
+from hidewright.tooling.blank_outline import formed_blank_edge, soaking
 from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.tooling.pressed import pressed_zones
 from hidewright.tooling.relief_darts import relief_darts
@@ -60,7 +68,7 @@ class Layer:
     sheet: Pressed
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class PressedBlank:
     """One blank as it is pressed and dries.
 
@@ -68,8 +76,9 @@ class PressedBlank:
         blank: What is pressed.
         zones: The hollows, plugs corrected so that they dry to the size asked for.
         edge: The leather's edge as it lies pressed, in the blank's frame.
-        soaked: Its outline as it is laid in, flat.
-        cut: Its outline as it is cut, dry and flat.
+        soaking: How it changes from cut to soaked.
+        edge_mm: How far the arcs of its outline soaked, and as pressed and cut, may be from what
+            was computed.
         drying: How it changes from formed to dry.
         dry_miss_mm: By how much the dry hollows miss what was asked for.
         layers: The solved sheets, the one on the plug first; none when no sheet takes the form.
@@ -78,11 +87,27 @@ class PressedBlank:
     blank: Blank
     zones: tuple[PressedZone, ...]
     edge: FormedOutline
-    soaked: SoakedOutline
-    cut: CutOutline
+    soaking: Change
+    edge_mm: tuple[float, float]
     drying: BlankDrying
     dry_miss_mm: float
     layers: tuple[Layer, ...]
+
+    @once
+    def soaked(self) -> SoakedOutline:
+        """Its outline as it is laid in, flat; where nothing was solved, as its edge lies pressed.
+
+        Raises:
+            RequestError: When it crosses itself.
+        """
+        if not self.layers:
+            return SoakedOutline(self.edge)
+        return flat_blank(self.layers[0].sheet, self.edge_mm[0])
+
+    @once
+    def cut(self) -> CutOutline:
+        """Its outline as it is cut, dry and flat."""
+        return cut_from_soaked(self.soaked, self.soaking, self.edge_mm[1])
 
     @property
     def closing_N(self) -> tuple[float, float] | None:
@@ -141,7 +166,8 @@ def press_blank(
         warm: An earlier solve of the same blank, to begin from.
         coarseness: Triangles this many times as wide as the standard ones.
         drying: How it dries, as far as known, to begin from; evenly without it.
-        edge_mm: How far the arcs of its outline soaked, and cut, may be from what was computed.
+        edge_mm: How far the arcs of its outline soaked, and as pressed and cut, may be from what
+            was computed.
     """
     leather = dict(leathers)[blank.role]
     role = next(p.role for p in pieces if p.name == blank.places[0].piece)
@@ -154,7 +180,7 @@ def press_blank(
     refusals: list[Remark] = []
     for _ in range(ROUNDS):
         zones, remarks = pressed_zones(blank, pieces, leather, drying)
-        edge = formed_blank_edge(blank, pieces, zones, drying)
+        edge = formed_blank_edge(blank, pieces, zones, drying, edge_mm[1])
         lying = _under_others(zones, blank, pieces, leathers)
         darts = relief_darts(blank, pieces, zones, drying, edge, gap_mm)
         pressing = pressing_of(blank, lying, edge, on_plug, gap_mm, backbone, darts)
@@ -172,9 +198,7 @@ def press_blank(
             break
         drying = dry
     layers: list[Layer] = []
-    soaked = SoakedOutline(edge)
     if sheet is not None:
-        soaked = flat_blank(sheet, edge_mm[0])
         layers.append(Layer(role=role, zones=lying, sheet=sheet))
         try:
             layers += _over(blank, pieces, leathers, gap_factor, layers[0], edge, backbone)
@@ -184,8 +208,8 @@ def press_blank(
         blank=blank,
         zones=zones,
         edge=edge,
-        soaked=soaked,
-        cut=blank_outline(soaked, blank, pieces, leather, edge_mm[1]),
+        soaking=soaking(blank, pieces, leather),
+        edge_mm=edge_mm,
         drying=drying,
         dry_miss_mm=missed,
         layers=tuple(layers),

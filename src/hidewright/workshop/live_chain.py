@@ -19,7 +19,7 @@ from hidewright.workshop.graph import Node
 
 #: Triangles are this many times as wide as the standard ones.
 COARSENESS = 1.8
-#: How far the arcs of a blank's outline soaked, and cut, may be from what was computed, mm.
+#: How far the arcs of a blank's outline soaked, and as pressed and cut, may be off, mm.
 EDGE_MM = (0.5, 0.05)
 
 Last = MutableMapping[str, PressedBlank]

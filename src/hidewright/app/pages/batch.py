@@ -26,6 +26,7 @@ from hidewright.app.pages.batch_shown import ENDINGS, ShownPlan, written
 from hidewright.app.pages.batch_workshop import WorkshopPart
 from hidewright.app.parts import Words, box, frame, press
 from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done
 from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
 from hidewright.errors import RequestError
@@ -93,7 +94,7 @@ class BatchPage:
             parts = (self._build_orders, self._build_plan)
             for part in reversed(parts) if found.plan is not None else parts:
                 part()
-        stop = self._shop.listen(self._heard)
+        stop = self._shop.listen(while_open(self._client, self._heard))
         self._client.on_delete(lambda: self._left(stop))
         self._work(False)
         await self.load()

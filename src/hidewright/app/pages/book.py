@@ -12,6 +12,7 @@ from hidewright.app.pages.book_readings import Readings
 from hidewright.app.pages.book_stock import Stock, Tooling
 from hidewright.app.parts import Words, box, frame, link
 from hidewright.app.shop import Shop
+from hidewright.app.while_open import while_open
 
 PANELS: tuple[type[Panel[Any]], ...] = (Readings, Known, BenchPieces, Made, Stock, Tooling, Archive)
 
@@ -52,4 +53,4 @@ class BookPage:
             with client:
                 ui.timer(0.0, lambda: again(kinds), once=True)
 
-        client.on_delete(self._shop.listen(hear))
+        client.on_delete(self._shop.listen(while_open(client, hear)))

@@ -25,6 +25,7 @@ from hidewright.app.pages.cutting_state import CuttingState
 from hidewright.app.pages.cutting_stock import StockPart
 from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop, Spec, bare, trouble_of
+from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.design.customer_order import TO_BE_MADE
 from hidewright.design.cut_layout import CutLayout
@@ -91,7 +92,7 @@ class CuttingPage:
                         self._shown.build_by_hand()
                     Words("h2", "Kept layouts")
                     self._list = box("ul", "kept-layouts")
-        stop = self._shop.listen(self._heard)
+        stop = self._shop.listen(while_open(self._client, self._heard))
         self._client.on_delete(lambda: self._left(stop))
         await asyncio.to_thread(self._begin)
         await self._read()

@@ -18,6 +18,7 @@ from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.stages import SOLID, Shows
 from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.units.written import Written
@@ -62,7 +63,7 @@ class DesignPage:
                 self._tabs = self._picture_tabs()
                 self._sheet = Sheet(self._dragged)
                 with box("div", "solid-frame") as self._solid_frame:
-                    self._solid = Solid("")
+                    self._solid = Solid("", lambda _: self._follow_now())
                 self._solid_controls = box("div", "solid-controls")
                 with self._solid_controls:
                     self._build_solid_controls()
@@ -74,7 +75,7 @@ class DesignPage:
             with box("section", "aside", aria_label="Remarks"):
                 Words("h2", "Remarks")
                 self._remarks = Remarks(self._mended)
-        stop = desk.listen(self._heard)
+        stop = desk.listen(while_open(self._client, self._heard))
         self._client.on_delete(lambda: self._left(stop))
         self._say("")
         self._solid.take_apart(APART)
@@ -169,9 +170,8 @@ class DesignPage:
                 self._show(shown)
                 if self._pause is not None:  # the maker has only now seen what the edit does
                     self._wait()
-                if self._following is not None:
-                    self._following.cancel()
-                    self._following = asyncio.get_running_loop().call_later(0.01, self._follow)
+                if shown.solid is None:  # else the browser fetches it first
+                    self._follow_now()
             case Part(value=Figures() as figures):
                 self._figures = figures
                 self._show_figures()
@@ -246,6 +246,12 @@ class DesignPage:
             self._look_closely()
         if self._following is None:
             self._following = asyncio.get_running_loop().call_later(FOLLOW_S, self._follow)
+
+    def _follow_now(self) -> None:
+        """Have fields and head follow, now that the picture is there."""
+        if self._following is not None:
+            self._following.cancel()
+            self._following = asyncio.get_running_loop().call_later(0.01, self._follow)
 
     def _follow(self) -> None:
         """Bring fields and head up to date."""

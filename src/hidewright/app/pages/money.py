@@ -13,6 +13,7 @@ from hidewright.app.pages.money_quotes import Quotes
 from hidewright.app.pages.money_rates import Rates
 from hidewright.app.parts import Words, box, frame, press
 from hidewright.app.shop import Shop, bare
+from hidewright.app.while_open import while_open
 from hidewright.errors import RequestError
 
 
@@ -59,7 +60,7 @@ class MoneyPage:
                     self._tabs[words] = press(words, partial(self._choose, words), "choice")
             self._trouble = Words("p", "", "why", role="alert")
             self._place = box("div", "panel")
-        stop = self._shop.listen(partial(self._heard, client))
+        stop = self._shop.listen(while_open(client, partial(self._heard, client)))
         client.on_delete(stop)
         await self._choose(next(iter(PANELS)))
 

@@ -16,6 +16,7 @@ from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.money_own_price import OwnPrice
 from hidewright.app.parts import VALUE, Words, box, given, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.charges import AS_IT_IS
 from hidewright.costing.ladder import BATCHES
@@ -85,7 +86,10 @@ class MoneyOfDesignPage:
             with box("section", "whole", aria_label="Line by line"):
                 self._lines, self._rungs = (_table(x) for x in ("Cost lines", "By batch size"))
         self._reveal(False)
-        stops = (desk.listen(self._heard), shop.listen(self._others))
+        stops = (
+            desk.listen(while_open(self._client, self._heard)),
+            shop.listen(while_open(self._client, self._others)),
+        )
         self._client.on_delete(lambda: self._left(stops))
         background_tasks.create(self._begin())
 

@@ -16,6 +16,7 @@ from hidewright.app.pages.bench_switch import BenchSwitch
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.parts import VALUE, Words, box, link, press
 from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
 from hidewright.design.cut_layout import layouts_with, yields_of
@@ -98,7 +99,7 @@ class PapersPage:
             with box("section", "aside", aria_label="Remarks"):
                 Words("h2", "Remarks")
                 self._remarks = Remarks(self._mended)
-        stop = desk.listen(self._heard)
+        stop = desk.listen(while_open(self._client, self._heard))
         self._client.on_delete(lambda: self._left(stop))
         self._work("")
         self._check()

@@ -134,7 +134,9 @@ def _away_from(segment: Segment) -> Plan:
 
 def _away(at: Floats, point: Point) -> Floats:
     """(n,) how far (n, 2) places are from a point, mm."""
-    return np.hypot(at[:, 0] - point[0], at[:, 1] - point[1])
+    x, y = (at - point).T
+    away: Floats = np.sqrt(x * x + y * y)
+    return away
 
 
 def _beyond_circle(centre: Point, radius: float) -> Plan:
