@@ -5,6 +5,7 @@
 A server with a book of its own is started and driven through a headless Chromium. An edit is
 entered in the page itself, and the time is taken until the picture in the page is another one:
 the way through browser, server, worker and back. ``--busy`` does it while a pack is being made.
+Where there is no graphics card, the browser composes pages and draws solids by the processor.
 Needs Chromium and the test tools.
 """
 
@@ -117,7 +118,7 @@ def drive(port: int, *, busy: bool) -> None:
     with sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=shutil.which("chromium"),
-            args=["--no-sandbox"],
+            args=["--no-sandbox", "--enable-unsafe-swiftshader"],
         )
         page = browser.new_page(viewport={"width": 1400, "height": 900})
         page.goto(url)

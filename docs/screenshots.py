@@ -31,7 +31,7 @@ PLACES = (
     ("batch", "/batch", ("Try it with the orders of Alder Row", "Plan it"), ".batch-day", 9000),
     ("book", "/book", ("Put in the demo workshop's invented readings",), ".range", 500),
 )
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+FLAGS = ["--no-sandbox", "--enable-unsafe-swiftshader"]
 
 
 def main() -> None:

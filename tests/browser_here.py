@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+FLAGS = ["--no-sandbox", "--enable-unsafe-swiftshader"]
 #: What every file of such tests is marked with.
 MARKS = [
     pytest.mark.browser,

@@ -1,5 +1,7 @@
 """Every page built in process, its answers reckoned at once: what it says, and what edits do."""
 
+import sys
+import threading
 from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Any
@@ -10,7 +12,7 @@ from nicegui import Client, ui
 from nicegui.testing import User
 
 from hidewright.app import answers
-from hidewright.app.asked import Asked, Shown
+from hidewright.app.asked import Asked, PackAsked, Shown
 from hidewright.app.components.facts import Facts
 from hidewright.app.components.fields import Fields
 from hidewright.app.components.remarks import Remarks, remedy_label
@@ -223,6 +225,25 @@ async def test_the_papers_are_made_and_told(shop: tuple[Shop, User]) -> None:
     user.find("Make the pack").click()
     await user.should_see("files are made", retries=100)
     await user.should_see("Download the pack")
+
+
+async def test_a_pack_stopped_before_it_is_begun_is_not_made(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, user = shop
+    read = threading.Event()
+    await user.open(f"{await _address(held, 'Specimen tray')}/papers")
+    page = sys.modules["hidewright.app.pages.papers"].PapersPage
+    choice = page._choice
+    monkeypatch.setattr(page, "_choice", lambda *own: read.wait(20) and choice(*own))
+    user.find("Make the pack").click()
+    await user.should_see("Beginning")
+    user.find("Stop").click()
+    await user.should_see("Stopped; nothing was made.")
+    read.set()
+    user.find("Make the pack").click()
+    await user.should_see("files are made", retries=100)
+    assert sum(isinstance(question, PackAsked) for question, _ in Here.noted) == 1
 
 
 async def test_what_a_button_says_is_what_its_remedy_does() -> None:

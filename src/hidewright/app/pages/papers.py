@@ -56,6 +56,7 @@ class PapersPage:
         self._client = ui.context.client
         self._paper: Paper = "Letter" if shop.unit == "in" else "A4"
         self._busy = ""
+        self._asked = False
         with design_frame(shop, desk, "papers") as self._tell_frame:
             with box("section", "measures", aria_label="The pack"):
                 Words("h2", "The pack")
@@ -132,6 +133,7 @@ class PapersPage:
             self._words.text = bare(refused)
             return
         if self._busy:
+            self._asked = True
             self._shop.pack(self._busy, self._desk.spec, self._paper, choice, self._told)
 
     def _choice(self, root: str) -> PaperChoice:
@@ -154,14 +156,19 @@ class PapersPage:
 
     def _mend(self) -> None:
         self._start(f"mend {self._client.id}")
+        self._asked = True
         self._shop.mend(self._busy, self._desk.spec, self._told)
 
     def _start(self, key: str) -> None:
         self._result.clear()
         self._words.text = "Beginning ..."
+        self._asked = False
         self._work(key)
 
     def _cancel(self) -> None:
+        if not self._asked:  # what the papers go by is still being read
+            self._done(Done(dropped=True))
+            return
         self._words.text = "Stopping ..."
         self._shop.cancel(self._busy)
 
