@@ -57,6 +57,7 @@ class PapersPage:
         self._paper: Paper = "Letter" if shop.unit == "in" else "A4"
         self._busy = ""
         self._asked = False
+        self._starts = 0
         with design_frame(shop, desk, "papers") as self._tell_frame:
             with box("section", "measures", aria_label="The pack"):
                 Words("h2", "The pack")
@@ -124,17 +125,18 @@ class PapersPage:
         self._bar.set_visibility(bool(key))
 
     async def _pack(self) -> None:
-        self._start(f"pack {self._client.id}")
+        key = self._start("pack")
         root = str(self._client.request.base_url).rstrip("/")
         try:
             choice = await asyncio.to_thread(self._choice, root)
         except RequestError as refused:
-            self._work("")
-            self._words.text = bare(refused)
+            if self._busy == key:
+                self._work("")
+                self._words.text = bare(refused)
             return
-        if self._busy:
+        if self._busy == key:  # else it was stopped meanwhile
             self._asked = True
-            self._shop.pack(self._busy, self._desk.spec, self._paper, choice, self._told)
+            self._shop.pack(key, self._desk.spec, self._paper, choice, self._told)
 
     def _choice(self, root: str) -> PaperChoice:
         """Return what the papers go by: the book's rates and stock, and this design's batch."""
@@ -155,15 +157,19 @@ class PapersPage:
         )
 
     def _mend(self) -> None:
-        self._start(f"mend {self._client.id}")
+        key = self._start("mend")
         self._asked = True
-        self._shop.mend(self._busy, self._desk.spec, self._told)
+        self._shop.mend(key, self._desk.spec, self._told)
 
-    def _start(self, key: str) -> None:
+    def _start(self, what: str) -> str:
+        """Show that something is begun; return the key of its question."""
+        self._starts += 1
+        key = f"{what} {self._client.id} {self._starts}"
         self._result.clear()
         self._words.text = "Beginning ..."
         self._asked = False
         self._work(key)
+        return key
 
     def _cancel(self) -> None:
         if not self._asked:  # what the papers go by is still being read
