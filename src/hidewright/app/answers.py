@@ -44,6 +44,8 @@ from hidewright.workshop.views import (
 )
 from hidewright.workshop.views.svg_view import FlatView, Handle
 
+#: What is known of a whole design.
+Answer = Checked | Packed
 #: Remarks of these nodes are told while the maker edits.
 QUICK_REMARKS = ("change remarks", "kind remarks", "fit remarks", "fitting remarks")
 QUICK_WITH_REMARKS = ("sewn", "sewing tools")
@@ -254,14 +256,17 @@ def in_order(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
 
 
 @dataclass(slots=True)
-class Check:
-    """Keeps what was computed last."""
+class Whole:
+    """Keeps what was computed last: what was pressed to look closely serves the pack."""
 
     cache: Cache = field(default_factory=Cache)
 
-    def answer(self, asked: CheckAsked, progress: Progress) -> Iterator[Checked]:
-        """Yield all findings on a design."""
-        yield self._checked(asked, progress)
+    def answer(self, asked: CheckAsked | PackAsked, progress: Progress) -> Iterator[Answer]:
+        """Yield all findings on a design, or its pack."""
+        if isinstance(asked, PackAsked):
+            yield self._packed(asked, progress)
+        else:
+            yield self._checked(asked, progress)
 
     def _checked(self, asked: CheckAsked, progress: Progress) -> Checked:
         findings = article.judge(asked.spec, self.cache, progress)
@@ -286,18 +291,7 @@ class Check:
             notes=tuple(dict.fromkeys(notes)),
         )
 
-
-@dataclass(slots=True)
-class Long:
-    """Keeps what was computed last."""
-
-    cache: Cache = field(default_factory=Cache)
-
-    def answer(self, asked: PackAsked | MendAsked, progress: Progress) -> Iterator[Packed | Mended]:
-        """Yield a pack, or remarks with what would mend them."""
-        if isinstance(asked, MendAsked):
-            yield Mended(remarks=article.check(asked.spec, self.cache, progress).remarks)
-            return
+    def _packed(self, asked: PackAsked, progress: Progress) -> Packed:
         files, findings = article.pack(
             asked.spec,
             self.cache,
@@ -308,7 +302,7 @@ class Long:
             told=asked.told,
             progress=progress,
         )
-        yield Packed(
+        return Packed(
             zip=zip_bytes(files),
             files=len(files),
             remarks=findings.remarks,
@@ -316,16 +310,27 @@ class Long:
         )
 
 
+@dataclass(slots=True)
+class Mend:
+    """Keeps what was computed last."""
+
+    cache: Cache = field(default_factory=Cache)
+
+    def answer(self, asked: MendAsked, progress: Progress) -> Iterator[Mended]:
+        """Yield remarks with what would mend them."""
+        yield Mended(remarks=article.check(asked.spec, self.cache, progress).remarks)
+
+
 def live() -> Callable[[Asked, Progress], Iterator[Shown | Figures]]:
     """Return what answers while the maker edits; nothing in it takes half a second."""
     return Live().answer
 
 
-def check() -> Callable[[CheckAsked, Progress], Iterator[Checked]]:
-    """Return what looks closely at a design once the maker pauses."""
-    return Check().answer
+def whole() -> Callable[[CheckAsked | PackAsked, Progress], Iterator[Answer]]:
+    """Return what looks closely at a design once the maker pauses, and makes its pack."""
+    return Whole().answer
 
 
-def long() -> Callable[[PackAsked | MendAsked, Progress], Iterator[Packed | Mended]]:
-    """Return what makes packs and looks for remedies."""
-    return Long().answer
+def mend() -> Callable[[MendAsked, Progress], Iterator[Mended]]:
+    """Return what looks for remedies, which takes long."""
+    return Mend().answer

@@ -102,8 +102,8 @@ class Shop:
         self._opening = asyncio.Lock()
         self._held: OrderedDict[str, tuple[bytes, str]] = OrderedDict()
         self._live = Worker("live", f"{ANSWERS}:live")
-        self._check = Worker("check", f"{ANSWERS}:check", behind=True)
-        self._long = Worker("long", f"{ANSWERS}:long", behind=True)
+        self._whole = Worker("whole", f"{ANSWERS}:whole", behind=True)
+        self._mend = Worker("mend", f"{ANSWERS}:mend", behind=True)
         self._seen = changes_since(self.book, 0).counter
         self._looking: asyncio.Task[None] | None = None
         self._unit: Unit = "in" if setting(self.book, "unit", "mm") == "in" else "mm"
@@ -121,7 +121,7 @@ class Shop:
         """Start the processes and care for the book; called once in the running event loop."""
         loop = asyncio.get_running_loop()
         # one after the other, so that the first page need not share the machine with all of them
-        workers = (self._live, self._check, self._long)
+        workers = (self._live, self._whole)
         self._starts = [
             loop.call_later(START_S * turn, worker.start) for turn, worker in enumerate(workers, 1)
         ]
@@ -151,7 +151,7 @@ class Shop:
         await self.bench.close()
         for desk in self._desks.values():
             await desk.settle()
-        for worker in (self._live, self._check, self._long, *self._others.values()):
+        for worker in (self._live, self._whole, self._mend, *self._others.values()):
             worker.stop()
         self.book.close()
 
@@ -267,12 +267,12 @@ class Shop:
                     waiting()
 
         asked = CheckAsked(spec=spec, believed=self.knows.believed(spec))
-        self._check.ask(desk.id, asked, told)
+        self._whole.ask(desk.id, asked, told)
 
     def check_no_more(self, desk: Desk) -> None:
         """Leave off looking closely at a design as it was: the maker goes on, and cores are few."""
         if self._checking.get(desk.id) != desk.revision:
-            self._check.leave_off(desk.id)
+            self._whole.leave_off(desk.id)
 
     def pack(self, key: str, spec: Spec, paper: Paper, choice: PaperChoice, tell: Tell) -> None:
         """Make a pack; ``tell`` hears progress, a ``Packed`` and the end."""
@@ -287,18 +287,19 @@ class Shop:
                 believed=believed,
                 told=self.knows.remarks(spec),
             )
-            self._long.ask(key, asked, tell)
+            self._whole.ask(key, asked, tell)
 
         self.knows.after(key, make, tell)
 
     def mend(self, key: str, spec: Spec, tell: Tell) -> None:
         """Look for what would mend a design; ``tell`` hears progress, findings and the end."""
-        self._long.ask(key, MendAsked(spec=self.knows.reckoned(spec)), tell)
+        self._mend.ask(key, MendAsked(spec=self.knows.reckoned(spec)), tell)
 
     def cancel(self, key: str) -> None:
         """Give up a pack or a search."""
         if not self.knows.give_up(key):
-            self._long.cancel(key)
+            self._whole.cancel(key)
+            self._mend.cancel(key)
 
     def ask(self, make: str, key: str, question: object, tell: Tell) -> None:
         """Ask a process of its own, started at its first question.
