@@ -178,6 +178,13 @@ def planned(one: Batch, budget: Budget = FEW, **more: bool) -> BatchPlan:
     return plan
 
 
+def test_windows_too_short_for_what_must_follow_in_time_are_told() -> None:
+    short: Week = (((540, 550),),) * 5 + ((), ())  # soaked leather is pressed 12 to 30 min later
+    shop = Workshop(vises=2, means=(means(),), hands=(Hands(name="A", week=short),))
+    with pytest.raises(RequestError, match=r"longer than 10 min in one go.*longer window"):
+        plan_batch(batch(order(1), shop=shop), budget=FEW)
+
+
 def accepted(one: Batch, plan: BatchPlan) -> None:
     """Look a plan over by the checker, from its tasks as the maker sees them."""
     laid, _ = laid_out(one)

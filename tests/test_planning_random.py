@@ -8,6 +8,7 @@ from itertools import pairwise
 import pytest
 
 from hidewright.planning.acceptance import breaches
+from hidewright.planning.beginnings import AIMS, RULES
 from hidewright.planning.calendar import DAY, Calendar, Windows
 from hidewright.planning.goals import USUAL_GOALS, Goal
 from hidewright.planning.plan import Plan
@@ -22,7 +23,6 @@ from hidewright.planning.problem import (
     Wait,
 )
 from hidewright.planning.schedule import Budget, schedule
-from hidewright.planning.search import AIMS, RULES
 
 WINDOWS: tuple[Windows, ...] = (
     ((540, 750), (810, 1020)),

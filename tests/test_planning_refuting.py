@@ -283,3 +283,23 @@ def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
         assert by_minute.first_at[done] <= time <= by_minute.last_at[done]
         assert by_minute.worked[by_minute.first_at[done]] == done
         assert by_minute.worked[by_minute.last_at[done]] == done
+
+
+def test_a_scrap_that_no_piece_fits_into_is_of_no_use() -> None:
+    """Soaked for 5 minutes, pressed 5 minutes later for 10: a piece of sewing is longer than 5.
+
+    So the 40 minutes of work take 45, whatever is first.
+    """
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="soak", minutes=5),
+            Operation(load=0, step="press", minutes=10),
+            Operation(load=1, step="sew", minutes=25, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=5, most=5),),
+        persons=(Person(name="Wren", calendar=every_day(((540, 720),))),),
+    )
+    rules = Rules(problem)
+    for finish, none in ((584, True), (585, False)):
+        trials = Trials(effort=100, rounds_left=None, over=lambda: False, pause=2000)
+        assert refuted(rules, [finish] * 3, trials) is none

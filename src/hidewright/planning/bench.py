@@ -3,10 +3,12 @@
 from bisect import bisect_right
 
 from hidewright.planning.calendar import DAY, joined
-from hidewright.planning.problem import MACHINES, Operation, Problem, Span
+from hidewright.planning.problem import MACHINES, Operation, Problem, Span, Wait
 
 #: Later than any plan.
 NEVER = 10**12
+#: A wait that may be so many minutes longer than the least is a long one.
+LONG = 2 * DAY
 
 Windows = list[tuple[int, int]]
 #: Operations of the same class can start at the same moments: minutes, kind, needs, what follows.
@@ -17,7 +19,8 @@ class Bench:
     """The lists; none of them is changed once made.
 
     Operations that a largest wait ties together are one unit: they are laid down together, so that
-    no largest wait can be missed. The unit's number is that of its first operation.
+    no largest wait can be missed. The unit's number is that of its first operation. Where the wait
+    is a long one, there are days to choose from: what follows is a unit of its own.
 
     Attributes:
         windows: Working windows of each person, from ``now`` to the horizon.
@@ -76,6 +79,8 @@ class Bench:
 
     def _tie_units(self) -> None:
         root = list(range(self.count))
+        #: (after, least, most) of the long wait behind an operation, if there is one.
+        self.loose = self._loose()
 
         def find(i: int) -> int:
             while root[i] != i:
@@ -84,6 +89,8 @@ class Bench:
 
         for wait in self.problem.waits:
             if wait.most is None or wait.before in self.fixed or wait.after in self.fixed:
+                continue
+            if self._is_loose(wait):
                 continue
             a, b = sorted((find(wait.before), find(wait.after)))
             root[b] = a
@@ -100,6 +107,57 @@ class Bench:
         for head, group in self.members.items():
             for i in group:
                 self.unit[i] = head
+
+    def _loose(self) -> dict[int, tuple[int, int, int]]:
+        """Return (after, least, most) of the long waits, by what is before.
+
+        What follows holds nothing and waits for nothing else, so that it can start on any of
+        several days: it need not be laid down with what is before.
+        """
+        count = [0] * self.count
+        for wait in self.problem.waits:
+            count[wait.after] += 1
+        longs: dict[int, list[tuple[int, int, int]]] = {}
+        for wait in self.problem.waits:
+            a, b = wait.before, wait.after
+            if (
+                wait.most is not None
+                and wait.most - max(0, wait.least) >= LONG
+                and count[b] == 1
+                and b not in self.fixed
+                and not self.takes[b]
+                and self.colours[b] is None
+                and self.kinds[a] != "any"
+            ):
+                longs.setdefault(a, []).append((b, wait.least, wait.most))
+        return {a: some[0] for a, some in longs.items() if len(some) == 1}
+
+    def _is_loose(self, wait: Wait) -> bool:
+        return wait.before in self.loose and self.loose[wait.before][0] == wait.after
+
+    def last_start(self, i: int, soonest: int, latest: int) -> tuple[int, int]:
+        """Return when an operation can start at the latest, if somebody is free for it.
+
+        Args:
+            i: Its number.
+            soonest: It starts no sooner.
+            latest: It starts no later.
+
+        Returns:
+            That minute, and the one at which the window before it begins; -1 where it cannot start.
+        """
+        whole = self.kinds[i] == "never"
+        room = self.minutes[i] if whole else self.shortest[i]
+        best = (-1, -1)
+        for opens, windows in zip(self.opens, self.windows, strict=True):
+            at = bisect_right(opens, latest) - 1
+            while at >= 0 and windows[at][1] > soonest:
+                start = min(latest, windows[at][1] - room)
+                if start >= max(windows[at][0], soonest):
+                    best = max(best, (start, max(soonest, opens[max(0, at - 1)])))
+                    break
+                at -= 1
+        return best
 
     def _in_order(self) -> list[int]:
         """Return the operations, each behind those it waits for."""
@@ -137,7 +195,7 @@ class Bench:
                 continue
             if a in self.fixed:
                 self.release[b] = max(self.release[b], ends[a] + wait.least)
-                if wait.most is not None:
+                if wait.most is not None and not self._is_loose(wait):
                     self.latest[b] = min(self.latest.get(b, NEVER), ends[a] + wait.most)
             elif self.unit[a] == self.unit[b]:
                 most = NEVER if wait.most is None else wait.most
@@ -154,6 +212,12 @@ class Bench:
         ]
         self.classes = len(marks)
 
+    def _mark_behind(self, i: int) -> object:
+        if i not in self.loose:
+            return None
+        b, least, most = self.loose[i]
+        return (self.minutes[b], self.kinds[b], least, most)
+
     def _mark(self, head: int) -> ClassMark:
         group = self.members.get(head, [head])
         place = {i: k for k, i in enumerate(group)}
@@ -166,6 +230,7 @@ class Bench:
                 tuple(self.takes[i]),
                 tuple((place[a], least, most) for a, least, most in self.inside[i]),
                 self.latest.get(i),
+                self._mark_behind(i),
             )
             for i in group
         )

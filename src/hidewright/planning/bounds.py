@@ -42,17 +42,29 @@ class Bounds:
         self.heads, self.soonest = self._heads()
         self.through = through(problem, bench, self.hours, self.heads)
 
-    def finish(self, at_most: int) -> int:
-        """Return the minute before which no plan finishes, not above that of a plan there is."""
+    def finish(self, at_most: int, late: int | None = None) -> int:
+        """Return the minute before which no plan finishes.
+
+        Args:
+            at_most: Finish of a plan there is.
+            late: Plans with more late minutes by weight are left out; None for none of them.
+        """
         low = min(at_most, max(self.soonest, default=0))
         high = at_most
         while low < high:
             middle = (low + high) // 2
-            if self.possible(middle):
+            if self._possible(self.dates(middle, late)):
                 high = middle
             else:
                 low = middle + 1
         return low
+
+    def dates(self, finish: int, late: int | None) -> list[int]:
+        """Return by when each order is finished if all are by a time, and none is later than so."""
+        return [
+            finish if late is None or one.due is None else min(finish, one.due + late // one.weight)
+            for one in self.problem.orders
+        ]
 
     def lateness(self, at_most: int) -> int:
         """Return the minutes by which some order is late in every plan, not above a known one."""
@@ -67,9 +79,14 @@ class Bounds:
                 low = middle + 1
         return low
 
-    def possible(self, finish: int) -> bool:
-        """Whether all might be finished by a time; if not, no plan is."""
-        return self._possible([finish] * len(self.problem.orders))
+    def least_late(self, late: int) -> int:
+        """Return late minutes by weight that no plan beats: those of the order that is latest.
+
+        Args:
+            late: Of a plan there is.
+        """
+        lightest = min(one.weight for one in self.problem.orders)
+        return lightest * self.lateness(late // lightest) if late else 0
 
     def _possible(self, finish_of: list[int]) -> bool:
         ends = self.latest_ends(finish_of)

@@ -15,6 +15,8 @@ from hidewright.planning.problem import SHORTEST_PIECE
 LOOK_AGAIN = 5
 #: With several persons, work that may be split is looked at again after so many minutes.
 QUANTUM = 60
+#: Key of what goes before all else.
+HURRY = -1e9
 #: So many windows in which nothing could start are a deadlock.
 EMPTY_WINDOWS = 60
 
@@ -88,6 +90,8 @@ class Dispatcher(Laying):
             self.filled.add(number)
         if self.next_free <= now:
             self._free(now)
+        while self.alarms and self.alarms[0][0] <= now:
+            self._hurry(heappop(self.alarms)[1])
         best, best_key, best_class = -1, float("inf"), -1
         self.untimely = False
         laid: Laid | None = None
@@ -117,6 +121,17 @@ class Dispatcher(Laying):
         else:
             self._lay_down(best, laid)
         return True
+
+    def _hurry(self, unit: int) -> None:
+        """Let a unit go before all else: it has no other day left."""
+        old = (keys := self.keys)[unit]
+        keys[unit] = HURRY
+        for number in self.filled:
+            if (old, unit) in self.ready[number]:
+                queue = self.ready[number]
+                queue[queue.index((old, unit))] = (HURRY, unit)
+                heapify(queue)
+                return
 
     def _line(self) -> list[tuple[float, int, int]]:
         """Return (key, class, unit) of the first of each class that has any, in order."""
@@ -210,7 +225,7 @@ class Dispatcher(Laying):
             if left - take < shortest and take < left:
                 take = left - shortest
         if left == self.bench.minutes[unit]:
-            self.late |= now > self.bench.latest.get(unit, NEVER)
+            self.late |= now > self.latest.get(unit, NEVER)
             for station, amount in self.bench.takes[unit]:
                 self.level[station] -= amount
         end = now + take

@@ -35,6 +35,14 @@ def values(goals: Sequence[Goal], problem: Problem, draft: Draft) -> tuple[int, 
     return tuple(_WORTH[goal.name](problem, draft) for goal in goals)
 
 
+def dates_first(problem: Problem, goals: Sequence[Goal]) -> bool:
+    """Whether being on time comes before the finish, for any order."""
+    names = [goal.name for goal in goals]
+    if "on time" not in names or all(one.due is None for one in problem.orders):
+        return False
+    return "finish" not in names or names.index("on time") < names.index("finish")
+
+
 def energies(
     goals: Sequence[Goal], problem: Problem, draft: Draft, axis: WorkAxis
 ) -> tuple[float, ...]:

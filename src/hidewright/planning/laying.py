@@ -26,7 +26,9 @@ class Laying:
 
     def __init__(self, bench: Bench, wishes: Wishes) -> None:
         count, persons = bench.count, range(len(bench.windows))
-        self.bench, self.keys, self.stretch = bench, wishes.keys, wishes.stretch
+        self.bench, self.keys, self.stretch = bench, list(wishes.keys), wishes.stretch
+        self.latest = dict(bench.latest)
+        self.alarms: list[tuple[int, int]] = []
         self.flush_key, self.scrap_key = wishes.flush_key, wishes.scrap_key
         self.ends = [-1] * count
         self.left = bench.minutes[:]
@@ -66,10 +68,14 @@ class Laying:
                     return None
                 minutes += self._setup(unit, self.set_for)
             if bench.kinds[unit] == "never":
-                end = now + minutes
-                return [(unit, person, [(now, end)])] if end <= limit else None
-            spans = self._spans(person, now, unit, minutes, self.busy[person])
-            return [(unit, person, spans)] if spans and spans[0][0] == now else None
+                spans = [(now, now + minutes)] if now + minutes <= limit else []
+            else:
+                spans = self._spans(person, now, unit, minutes, self.busy[person])
+            if not spans or spans[0][0] != now:
+                return None
+            if unit in bench.loose and not self._can_follow(unit, spans[-1][1]):
+                return None
+            return [(unit, person, spans)]
         for station, amount in bench.unit_takes[unit]:
             free = self.level[station]
             if free < amount and free + sum([a for _, a in self.frees[station]]) < amount:
@@ -88,7 +94,7 @@ class Laying:
         extra: dict[int, list[tuple[int, int]]] = {}
         machine_free, set_for = self.machine_free[:], self.set_for[:]
         for i in bench.members.get(head, [head]):
-            soonest, latest = max(self.ready_at[i], earliest), bench.latest.get(i, NEVER)
+            soonest, latest = max(self.ready_at[i], earliest), self.latest.get(i, NEVER)
             for before, least, most in bench.inside[i]:
                 soonest = max(soonest, ends[before] + min(least + self.stretch[i], most))
                 latest = min(latest, ends[before] + most)
@@ -109,6 +115,8 @@ class Laying:
             for span in spans:
                 insort(extra.setdefault(who, self.busy[who][:]), span)
             ends[i] = spans[-1][1]
+            if i in bench.loose and not self._can_follow(i, ends[i]):
+                return None
             if bench.colours[i] is not None:
                 machine_free[bench.machines[i]] = ends[i]
                 set_for[bench.machines[i]] = bench.colours[i]
@@ -145,7 +153,7 @@ class Laying:
     def _lay_down(self, unit: int, laid: Laid) -> None:
         """Commit the spans of a unit; who does the first one goes on behind it."""
         for operation, who, spans in laid:
-            self.late |= spans[0][0] > self.bench.latest.get(operation, NEVER)
+            self.late |= spans[0][0] > self.latest.get(operation, NEVER)
             for station, amount in self.bench.takes[operation]:
                 self.level[station] -= amount
             for begin, end in spans:
@@ -220,6 +228,8 @@ class Laying:
             self.next_free = min(self.next_free, end)
             if several:
                 self._wake(end)
+        if operation in self.bench.loose:
+            self._let_follow(operation, end)
         for then, least in self.bench.followers[operation]:
             at = end + least
             if self.ready_at[then] < at:
@@ -228,6 +238,17 @@ class Laying:
             self.waiting[unit] -= 1
             if not self.waiting[unit]:
                 self._come_up(unit)
+
+    def _can_follow(self, operation: int, end: int) -> bool:
+        """Whether what has days to follow an operation can, if it ends at a time."""
+        then, least, most = self.bench.loose[operation]
+        return self.bench.last_start(then, end + least, end + most)[0] >= 0
+
+    def _let_follow(self, operation: int, end: int) -> None:
+        """Note until when what has days to follow an operation must start."""
+        then, least, most = self.bench.loose[operation]
+        self.latest[then], alarm = self.bench.last_start(then, end + least, end + most)
+        heappush(self.alarms, (alarm, then))
 
     def _come_up(self, unit: int) -> None:
         heappush(self.pending, (self.ready_at[unit], unit))
@@ -258,6 +279,9 @@ class Laying:
             if bench.colours[i] is not None:
                 self.machine_free[bench.machines[i]] = end
                 self.set_for[bench.machines[i]] = bench.colours[i]
+        for operation in bench.loose:
+            if operation in bench.fixed:
+                self._let_follow(operation, bench.fixed[operation][-1].end)
         for operation in bench.begun:
             self._go_on(operation)
         free = [u for u, number in enumerate(self.waiting) if not number and bench.unit[u] == u]

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from hidewright.planning.bench import NEVER
 from hidewright.planning.bounds import fits
 from hidewright.planning.hours_by_minute import HoursByMinute
+from hidewright.planning.problem import SHORTEST_PIECE
 from hidewright.planning.rules import Places, Rules
 
 
@@ -60,6 +61,14 @@ class Narrowing:
         windows = self.problem.persons[0].calendar.until(last)
         self.hours = HoursByMinute(windows, last)
         self.plain = [one.minutes for one in self.problem.operations]
+        self.shortest = min(
+            (
+                one.shortest_piece
+                for one, whole in zip(self.problem.operations, rules.whole, strict=True)
+                if not whole
+            ),
+            default=SHORTEST_PIECE,
+        )
         self.setups = [self.problem.setup_minutes(one) for one in self.problem.operations]
 
     # -- times -------------------------------------------------------------------------------------
@@ -278,6 +287,8 @@ class Narrowing:
                 since, upto = min(soonest[i] for i in plain), max(latest_end[i] for i in plain)
                 minutes = changes * booth.setup
                 jobs.append((persons * worked[since], persons * worked[upto], minutes))
+        if persons == 1:
+            jobs += [(worked[a], worked[b], b - a) for a, b in self._scraps(times)]
         return fits(jobs) and all(
             fits(
                 [
@@ -287,6 +298,39 @@ class Narrowing:
             )
             for one in self.rules.places
         )
+
+    def _scraps(self, times: Times) -> list[tuple[int, int]]:
+        """Return what is left between work whose time is known and is of no use to any other.
+
+        No piece of what may be split is as short, and what is done in one go is too long or has its
+        time elsewhere.
+        """
+        whole, soonest, latest = self.rules.whole, times.soonest, times.latest
+        known, others = [], []
+        for i, minutes in enumerate(times.minutes):
+            if not whole[i]:
+                continue
+            if soonest[i] == latest[i] and times.soonest_end[i] == times.latest_end[i]:
+                known.append((soonest[i], times.soonest_end[i]))
+            elif minutes < self.shortest:
+                others.append((soonest[i], latest[i], minutes))
+        known.sort()
+        out = []
+        at = 0
+        for begin, end in zip(self.hours.opens, self.hours.shuts, strict=True):
+            free = begin
+            while at < len(known) and known[at][0] < end:
+                if 0 < known[at][0] - free < self.shortest:
+                    out.append((free, known[at][0]))
+                free = known[at][1]
+                at += 1
+            if 0 < end - free < self.shortest and end < self.hours.last:
+                out.append((free, end))
+        return [
+            (a, b)
+            for a, b in out
+            if all(b - a < m or min(last, b - m) < max(first, a) for first, last, m in others)
+        ]
 
 
 def _at_once(places: Places, times: Times) -> bool:

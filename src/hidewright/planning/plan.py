@@ -65,7 +65,8 @@ class Answer:
     Attributes:
         status: How good it is.
         plan: None when there is none.
-        bound: Minute before which no plan can finish.
+        bound: Minute before which no plan can finish; where dates come first, none that is as much
+            on time.
         rounds: Rounds of search done; the same number and seed give the same plan.
     """
 

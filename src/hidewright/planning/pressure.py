@@ -16,12 +16,14 @@ class Pressure:
     Args:
         bounds: Of the problem.
         finish: Of a plan there is.
+        late: Late minutes by weight that every plan has, where dates come first; None where they do
+            not.
     """
 
-    def __init__(self, bounds: Bounds, finish: int) -> None:
+    def __init__(self, bounds: Bounds, finish: int, late: int | None) -> None:
         self._worked = bounds.axis.worked
-        self.target = bounds.finish(finish)
-        latest = bounds.latest_ends([self.target] * len(bounds.problem.orders))
+        self.target = bounds.finish(finish, late)
+        latest = bounds.latest_ends(bounds.dates(self.target, late))
         self._latest = [self._worked(end) for end in latest]
 
     def behind(self, ends: list[int]) -> list[int]:

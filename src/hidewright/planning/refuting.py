@@ -2,7 +2,9 @@
 
 The start of each operation is tried in the first and last part of the time left to it; a part that
 leads nowhere is cut off. Then times are halved, one operation after the other, until nothing is
-left anywhere, or an end is reached that is no plan yet but that no rule forbids.
+left anywhere, or an end is reached that is no plan yet but that no rule forbids. Which operation is
+next matters much, and differs from batch to batch: half of the trials go by windows and long work,
+half from the end of the batch.
 """
 
 from bisect import bisect_right
@@ -85,7 +87,7 @@ def refuted(
 def raised(low: int, high: int, trials: Trials, refutes: Callable[[int], bool]) -> int:
     """Return a value that no plan is under, from one known to be so to one that a plan has.
 
-    Half of the rounds are for the value just under that of the plan.
+    Two thirds of the rounds are for the value just under that of the plan.
 
     Args:
         low: No plan has less.
@@ -94,13 +96,13 @@ def raised(low: int, high: int, trials: Trials, refutes: Callable[[int], bool]) 
         refutes: Whether it is proven that no plan has a value or less.
     """
     share = TRIALS_A_ROUND * trials.effort
-    trials.pause = trials.done + share // 2
+    trials.pause = trials.done + 2 * share // 3
     if low >= high or refutes(high - 1):
         return high
     high -= 1
     while low < high and not trials.spent:
         middle = (low + high) // 2
-        trials.pause = trials.done + share // 8
+        trials.pause = trials.done + share // 6
         if refutes(middle):
             low = middle + 1
         else:
@@ -122,10 +124,20 @@ class _Attempt:
             OutOfTime: When they do.
             Spent: When it is not known.
         """
-        stack = [self._shaved(self.net.begin())]
+        times = self._shaved(self.net.begin())
+        pause = self.trials.pause
+        self.trials.pause = (self.trials.done + pause) // 2
+        try:
+            return self._nothing_left(times, self._windows_first)
+        except Spent:
+            self.trials.pause = pause
+            return self._nothing_left(times, self._last_first)
+
+    def _nothing_left(self, times: Times, key_of: Callable[[Times, int], tuple[int, ...]]) -> bool:
+        stack = [times]
         while stack:
             times = stack.pop()
-            found = self._next(times)
+            found = self._next(times, key_of)
             if found is None:
                 return False
             i, upto = found
@@ -171,16 +183,33 @@ class _Attempt:
             raise OutOfTime
         return rest
 
-    def _next(self, times: Times) -> tuple[int, int] | None:
-        """Return the operation whose time is halved, and where: windows first, then long work."""
-        best: tuple[tuple[bool, int, int], int, int] | None = None
+    def _next(
+        self, times: Times, key_of: Callable[[Times, int], tuple[int, ...]]
+    ) -> tuple[int, int] | None:
+        """Return the operation whose time is halved, the one with the least key, and where."""
+        open_ = [
+            i
+            for i, (soonest, latest) in enumerate(zip(times.soonest, times.latest, strict=True))
+            if soonest != latest and self.net.rules.whole[i]
+        ]
+        if not open_:
+            return None
+        i = min(open_, key=lambda i: key_of(times, i))
+        first, last = self._windows(times, i)
+        if first == last:
+            return i, (times.soonest[i] + times.latest[i]) // 2
+        return i, self.net.hours.opens[(first + last - 1) // 2] - 1
+
+    def _windows(self, times: Times, i: int) -> tuple[int, int]:
+        """Return the first and the last window that an operation may start in."""
         opens = self.net.hours.opens
-        for i, (soonest, latest) in enumerate(zip(times.soonest, times.latest, strict=True)):
-            if soonest == latest or not self.net.rules.whole[i]:
-                continue
-            first, last = bisect_right(opens, soonest), bisect_right(opens, latest)
-            key = (first == last, -times.minutes[i], self.place[i])
-            if best is None or key < best[0]:
-                middle = opens[(first + last - 1) // 2] - 1
-                best = (key, i, (soonest + latest) // 2 if first == last else middle)
-        return None if best is None else best[1:]
+        return bisect_right(opens, times.soonest[i]), bisect_right(opens, times.latest[i])
+
+    def _windows_first(self, times: Times, i: int) -> tuple[int, ...]:
+        """Return a key by which what may start in several windows goes first, then long work."""
+        first, last = self._windows(times, i)
+        return (first == last, -times.minutes[i], self.place[i])
+
+    def _last_first(self, times: Times, i: int) -> tuple[int, ...]:
+        """Return a key by which what may start last goes first, then what has little time."""
+        return (-times.latest[i], times.latest[i] - times.soonest[i])

@@ -8,13 +8,13 @@ from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.exact import Proof, prove
-from hidewright.planning.goals import USUAL_GOALS, Goal
+from hidewright.planning.goals import USUAL_GOALS, Goal, dates_first
 from hidewright.planning.plan import Answer, Plan, Status, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.project_bounds import soonest_finish
 from hidewright.planning.projects import Project, suits
 from hidewright.planning.search import Search
-from hidewright.planning.small_batch import Effort, dates_first, provable, proven
+from hidewright.planning.small_batch import Effort, provable, proven
 
 #: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
@@ -100,7 +100,9 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
                 problem,
                 goals,
                 bound=bound,
-                late_at_least=max(late_at_least, _least_late(problem, bounds, found.draft.plan()))
+                late_at_least=max(
+                    late_at_least, bounds.least_late(lateness(problem, found.draft.plan()))
+                )
                 if by_date
                 else 0,
                 hint=min([found.draft.plan()] + ([best] if best else []), key=rank),
@@ -114,22 +116,19 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
                 best = told.proof.plan
             if told.proof.status == "optimal" or budget.over(rounds):
                 break
+    late_at_least = max(late_at_least, search.late_at_least)
     plan = search.levelled().plan() if search.best.draft is not None else None
 
     if best is not None and (plan is None or rank(best) < rank(plan)):
         plan = best
     if plan is None:
         return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
+    if by_date and plan.finish > bound:
+        slack = next(goal.slack for goal in goals if goal.name == "on time")
+        bound = max(bound, bounds.finish(plan.finish, lateness(problem, plan) + slack))
     is_best = plan.finish <= bound and rank(plan)[0] <= late_at_least
     status: Status = "optimal" if is_best else "feasible"
     return Answer(status=status, plan=plan, bound=min(bound, plan.finish), rounds=rounds)
-
-
-def _least_late(problem: Problem, bounds: Bounds, plan: Plan) -> int:
-    """Return late minutes by weight that no plan beats: those of the order that is latest."""
-    late = lateness(problem, plan)
-    lightest = min(one.weight for one in problem.orders)
-    return lightest * bounds.lateness(late // lightest) if late else 0
 
 
 def _effort(turn: int, seed: int, budget: Budget, rounds: int) -> Effort:

@@ -9,22 +9,23 @@ import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
-from typing import Literal
 
+from hidewright.planning.beginnings import Beginning, Beginnings
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.calendar import DAY
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
-from hidewright.planning.goals import Goal, energies, values
+from hidewright.planning.goals import Goal, dates_first, energies, values
+from hidewright.planning.leaning import PARTS, Changes, Leaning
+from hidewright.planning.mirror import Mirror
 from hidewright.planning.pressure import Pressure, root_mean_square
-from hidewright.planning.problem import MACHINES, SHORTEST_PIECE, Problem, reached
+from hidewright.planning.problem import MACHINES, Problem
 
-#: Steps have a key of their own in the first, middle and last part of the batch.
-PARTS = 3
 #: Rounds until the first cooling is done; each one is twice as long as the one before.
 FIRST_COOLING = 60
+#: Such a share of the changes is to plan the batch backwards and anew.
+TO_AND_FRO = 0.1
 #: Hot and cold, as shares of the working minutes of the plan.
 HOT, COLD = 0.0015, 0.0001
 #: A working minute above what an earlier goal allows counts as so many of the goal in work.
@@ -32,51 +33,10 @@ EXCESS = 20.0
 #: All ends count a little, so that plans that finish together are told apart.
 FLOW = 0.02
 #: A working minute, root mean square, by which steps are behind the best finish counts as so many
-#: of the finish; and such a share of the changes is to a load that is among the furthest behind.
-PRESSURE, AT_THE_LAST = 2.0, 0.15
+#: of the finish.
+PRESSURE = 2.0
 #: Days are shortened by so many minutes at a time, to make them alike.
 SHORT_DAY = 5
-#: Rules to begin with: minutes of the key for each load before it in line, of steps that lead to
-#: the slowest station and of those behind it; minutes by which waits are stretched.
-RULES = ((DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5))
-#: What the latest starts, that the keys begin with, are for: whichever comes first of an order's
-#: due date and a common finish; the due dates; the finish, though some order may be late.
-Aim = Literal["dates and finish", "dates", "finish"]
-AIMS: tuple[Aim, ...] = ("dates and finish", "dates", "finish")
-#: Before all else.
-URGENT = -1e7
-
-
-@dataclass(slots=True)
-class Leaning:
-    """What the search changes.
-
-    Attributes:
-        steps: Added to the keys of a step, in each part of the batch.
-        loads: Added to the keys of a load.
-        places: Of the loads in the line before the slowest station.
-        stretch: Minutes by which waits with an upper limit before a step are stretched.
-        flush: Key of a change of colour.
-        scrap: Key of a scrap of time left.
-    """
-
-    steps: list[list[float]]
-    loads: list[float]
-    places: list[int]
-    stretch: list[int]
-    flush: float
-    scrap: float
-
-    def copy(self) -> "Leaning":
-        """Return one that can be changed by itself."""
-        return Leaning(
-            steps=[row[:] for row in self.steps],
-            loads=self.loads[:],
-            places=self.places[:],
-            stretch=self.stretch[:],
-            flush=self.flush,
-            scrap=self.scrap,
-        )
 
 
 @dataclass(slots=True)
@@ -116,18 +76,22 @@ class Search:
         loads = sorted({one.load for one in problem.operations})
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
-        self.steps, self.loads = len(names), len(loads)
-        self.part_of = [k * PARTS // max(1, self.loads) for k in self.load_of]
+        self.part_of = [k * PARTS // max(1, len(loads)) for k in self.load_of]
+        self.changes = Changes(self.random, bench.order, self.load_of)
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
         self.pressure: Pressure | None = None
+        self.late_at_least = 0
+        self.mirror: Mirror | None = None
+        self.draft: Draft | None = None
         self.behind: list[int] = []
 
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
-        start: tuple[list[float], list[float], Leaning] | None = None
-        for rule in self._rules():
+        start: Beginning | None = None
+        beginnings = Beginnings(self.problem, self.bench, self.bounds, self.load_of)
+        for rule in beginnings.by_rules():
             self.base, self.slopes, leaning = rule
             before = self.best.draft
             self._try(leaning, len(self.goals) - 1)
@@ -137,7 +101,7 @@ class Search:
         assert start is not None
         self.base, self.slopes, leaning = start
         if self.best.draft is not None:
-            self.pressure = Pressure(self.bounds, max(self.best.draft.ends))
+            self._press()
         length = FIRST_COOLING
         while True:
             for stage in self._stages():
@@ -146,9 +110,21 @@ class Search:
                     yield self.best
             length *= 2
 
+    def _press(self) -> None:
+        """Learn by when each step should end, from the best plan."""
+        assert self.best.draft is not None
+        names = [goal.name for goal in self.goals]
+        if "on time" in names:
+            late = self.best.values[names.index("on time")]
+            self.late_at_least = self.bounds.least_late(late)
+        by_date = dates_first(self.problem, self.goals)
+        self.pressure = Pressure(
+            self.bounds, max(self.best.draft.ends), self.late_at_least if by_date else None
+        )
+
     def done(self, bound: int) -> bool:
         """Whether the best plan cannot be bettered: nothing late, at the bound, fewest flushes."""
-        least = {"on time": 0, "finish": bound, "flushes": self._fewest}
+        least = {"on time": self.late_at_least, "finish": bound, "flushes": self._fewest}
         return self.best.draft is not None and all(
             value <= least.get(goal.name, -1)
             for goal, value in zip(self.goals, self.best.values, strict=True)
@@ -156,7 +132,7 @@ class Search:
 
     def _stages(self) -> list[int]:
         """Return the goals in which something is left to gain; the last one if in none."""
-        worth = {"on time": 0, "flushes": self._fewest}
+        worth = {"on time": self.late_at_least, "flushes": self._fewest}
         open_ = [
             k
             for k, goal in enumerate(self.goals)
@@ -174,53 +150,36 @@ class Search:
     def _cooled(self, leaning: Leaning, stage: int, length: int) -> Iterator[Leaning]:
         """Cool down once, for one goal; yields where it stands each round, the best one last."""
         best, energy = leaning, self._try(leaning, stage)
+        draft = self.draft
         lowest = energy
         yield leaning
         scale = max(500.0, min(energy, 1e6))
         for number in range(length):
             heat = scale * HOT * (COLD / HOT) ** (number / length)
-            changed = self._changed(leaning)
+            changed = self._to_and_fro(leaning, draft) or self.changes.changed(leaning, self.behind)
             then = self._try(changed, stage)
             if then <= energy or self.random.random() < math.exp((energy - then) / heat):
-                leaning, energy = changed, then
+                leaning, energy, draft = changed, then, self.draft
                 if energy < lowest:
                     lowest, best = energy, leaning
             yield leaning if number < length - 1 else best
 
-    def _changed(self, leaning: Leaning) -> Leaning:
-        """Return a leaning with one thing changed at random."""
-        out, draw = leaning.copy(), self.random
-        if self.behind and draw.random() < AT_THE_LAST:
-            self._sooner(out)
-            return out
-        what = draw.random()
-        if what < 0.45:
-            row = out.steps[draw.randrange(self.steps)]
-            by = draw.gauss(0.0, 300.0)
-            for part in range(PARTS) if draw.random() < 0.3 else (draw.randrange(PARTS),):
-                row[part] += by
-        elif what < 0.65:
-            out.loads[draw.randrange(self.loads)] += draw.gauss(0.0, 500.0)
-        elif what < 0.75:
-            one, other = draw.randrange(self.loads), draw.randrange(self.loads)
-            out.places[one], out.places[other] = out.places[other], out.places[one]
-        elif what < 0.80:
-            out.flush = abs(out.flush + draw.gauss(0.0, draw.choice((100.0, 3000.0))))
-        elif what < 0.85:
-            out.scrap = abs(out.scrap + draw.gauss(0.0, 300.0))
-        else:
-            out.stretch[draw.randrange(self.steps)] = draw.randrange(2 * SHORTEST_PIECE)
+    def _to_and_fro(self, leaning: Leaning, draft: Draft | None) -> Leaning | None:
+        """Return now and then a leaning that follows a plan laid down backwards."""
+        if draft is None or self.problem.fixed or self.random.random() >= TO_AND_FRO:
+            return None
+        if self.mirror is None:
+            self.mirror = Mirror(self.problem, self.bench)
+        wishes = self.wishes(leaning)
+        starts = self.mirror.latest_starts(draft, wishes)
+        if starts is None:
+            return None
+        out = leaning.copy()
+        out.own = [
+            own + start - key
+            for own, start, key in zip(leaning.own, starts, wishes.keys, strict=True)
+        ]
         return out
-
-    def _sooner(self, leaning: Leaning) -> None:
-        """Let a load that is among the furthest behind go sooner."""
-        draw, most = self.random, max(self.behind)
-        load = self.load_of[draw.choice([i for i, by in enumerate(self.behind) if 2 * by > most])]
-        if draw.random() < 0.5:
-            leaning.loads[load] -= abs(draw.gauss(0.0, 500.0))
-        else:
-            other, places = draw.randrange(self.loads), leaning.places
-            places[load], places[other] = places[other], places[load]
 
     def wishes(self, leaning: Leaning) -> Wishes:
         """Return what a leaning asks of the dispatcher."""
@@ -228,9 +187,9 @@ class Search:
         row, shift, places = leaning.steps, leaning.loads, leaning.places
         return Wishes(
             keys=[
-                base + row[s][p] + shift[k] + slope * places[k]
-                for base, slope, s, p, k in zip(
-                    self.base, self.slopes, steps, parts, loads, strict=True
+                base + row[s][p] + shift[k] + slope * places[k] + own
+                for base, slope, s, p, k, own in zip(
+                    self.base, self.slopes, steps, parts, loads, leaning.own, strict=True
                 )
             ],
             stretch=[leaning.stretch[s] for s in steps],
@@ -241,7 +200,7 @@ class Search:
     def _try(self, leaning: Leaning, stage: int) -> float:
         """Return what a leaning is worth for a goal, and keep its plan if it is the best."""
         wishes = self.wishes(leaning)
-        draft = Dispatcher(self.bench, wishes).run()
+        self.draft = draft = Dispatcher(self.bench, wishes).run()
         if draft is None:
             return math.inf
         worth = values(self.goals, self.problem, draft)
@@ -260,9 +219,10 @@ class Search:
     def _pressed(self, draft: Draft, stage: int) -> float:
         """Return what counts beside the finish: how far the steps are behind the best one."""
         self.behind = []
-        if self.pressure is None or self.goals[stage].name != "finish":
+        goal = self.goals[stage].name
+        if self.pressure is None or goal not in ("on time", "finish"):
             return 0.0
-        if max(draft.ends) <= self.pressure.target:
+        if goal == "finish" and max(draft.ends) <= self.pressure.target:
             return 0.0
         self.behind = self.pressure.behind(draft.ends)
         return PRESSURE * root_mean_square(self.behind)
@@ -318,90 +278,3 @@ class Search:
             else:
                 low = middle + 1
         return best
-
-    # -- rules to begin with -----------------------------------------------------------------------
-
-    def _rules(self) -> Iterator[tuple[list[float], list[float], Leaning]]:
-        """Yield keys by several rules: latest starts, the slow station first, load by load."""
-        inside, before = self._slow_station()
-        aims = AIMS if any(one.due is not None for one in self.problem.orders) else AIMS[-1:]
-        latest_for = {aim: self._latest_starts(aim) for aim in aims}
-        places_for = {aim: self._places(aim) for aim in aims}
-        for (slope_before, slope_behind, stretch), aim in product(RULES, aims):
-            latest, places = latest_for[aim], places_for[aim]
-            slopes = [
-                float(DAY if i in inside else slope_before if i in before else slope_behind + 0.01)
-                for i in range(self.bench.count)
-            ]
-            base = [one + (URGENT if i in inside else 0.0) for i, one in enumerate(latest)]
-            yield (
-                base,
-                slopes,
-                Leaning(
-                    steps=[[0.0] * PARTS for _ in range(self.steps)],
-                    loads=[0.0] * self.loads,
-                    places=places[:],
-                    stretch=[stretch] * self.steps,
-                    flush=60.0,
-                    scrap=0.0,
-                ),
-            )
-
-    def _places(self, aim: Aim) -> list[int]:
-        """Return how many loads go before each, by due date if aimed at, a colour together."""
-        orders = self.problem.orders
-        due = [math.inf] * self.loads
-        for load, one in zip(self.load_of, self.problem.operations, strict=True):
-            by = None if aim == "finish" else orders[one.order].due
-            due[load] = min(due[load], math.inf if by is None else by)
-        booth = self.problem.at("booth")
-        colours = list(dict.fromkeys(self.bench.colours[i] for i in booth))
-        shade = [0] * self.loads
-        for i in booth:
-            shade[self.load_of[i]] = colours.index(self.bench.colours[i])
-        line = sorted(range(self.loads), key=lambda load: (due[load], shade[load], load))
-        return [line.index(load) for load in range(self.loads)]
-
-    def _latest_starts(self, aim: Aim) -> list[int]:
-        """Return the latest starts for what is aimed at."""
-        bench, bounds = self.bench, self.bounds
-        work = sum(bounds.left) // max(1, len(bench.windows))
-        finish = bounds.hours.soonest(max(bounds.soonest, default=0), work, "any")
-        latest = bench.horizon if aim == "dates" else finish
-        ends = bounds.latest_ends(
-            [
-                finish if one.due is None or aim == "finish" else min(one.due, latest)
-                for one in self.problem.orders
-            ]
-        )
-        pinned = self._before_pinned()
-        return [
-            end - minutes + (int(URGENT) * 10 if i in pinned else 0)
-            for i, (end, minutes) in enumerate(zip(ends, bench.minutes, strict=True))
-        ]
-
-    def _before_pinned(self) -> set[int]:
-        before: dict[int, list[int]] = {}
-        for wait in self.problem.waits:
-            before.setdefault(wait.after, []).append(wait.before)
-        return reached(self.bench.must_end, before)
-
-    def _slow_station(self) -> tuple[set[int], set[int]]:
-        """Return the operations that hold the slowest station, and those that lead to them."""
-        slow = max(self.bounds.through, key=lambda one: one.freed, default=None)
-        if slow is None:
-            return set(), set()
-        before: dict[int, list[int]] = {}
-        after: dict[int, list[int]] = {}
-        for wait in self.problem.waits:
-            before.setdefault(wait.after, []).append(wait.before)
-            after.setdefault(wait.before, []).append(wait.after)
-        firsts, lasts = {first for first, _ in slow.holds}, {last for _, last in slow.holds}
-        inside = reached(firsts, after) & reached(lasts, before)
-        inside |= {
-            i
-            for head, group in self.bench.members.items()
-            if inside & set(group)
-            for i in (head, *group)
-        }
-        return inside, reached(firsts, before) - inside

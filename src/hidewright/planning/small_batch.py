@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.exact import Least, Proof, prove
-from hidewright.planning.goals import Goal
+from hidewright.planning.goals import Goal, dates_first
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.refuting import Trials, raised, refuted
@@ -13,6 +13,8 @@ from hidewright.planning.rules import Rules
 
 #: Batches up to so many pieces of work are small.
 SMALL = 160
+#: Rounds of trials for each round of the solver.
+TRIALS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +41,7 @@ class Effort:
         """Return the trials that may be made before the solver begins."""
         clock = self.seconds_left
         return Trials(
-            effort=self.rounds,
+            effort=TRIALS * self.rounds,
             rounds_left=self.rounds_left(0),
             over=lambda: clock is not None and clock() <= 0.0,
         )
@@ -56,14 +58,6 @@ class Proven:
 
     proof: Proof
     late_at_least: int
-
-
-def dates_first(problem: Problem, goals: Sequence[Goal]) -> bool:
-    """Whether being on time comes before the finish, for any order."""
-    names = [goal.name for goal in goals]
-    if "on time" not in names or all(one.due is None for one in problem.orders):
-        return False
-    return "finish" not in names or names.index("on time") < names.index("finish")
 
 
 def provable(problem: Problem, goals: Sequence[Goal]) -> bool:

@@ -88,11 +88,7 @@ def plan_batch(
         laid = _without_ends(laid)
         answer = schedule(laid.problem, seed=seed, budget=budget, goals=goals)
     if answer.plan is None:
-        raise RequestError(
-            "no plan was found",
-            because="what is begun and what must follow in time leave no room for one",
-            mend="Give another pair of hands or longer hours, or take a tick back",
-        )
+        raise _no_plan(laid)
     wrong = breaches(laid.problem, answer.plan)
     assert not wrong, wrong[0].sentence
     return _told(batch, laid, answer, answer.plan, monday_before, seed)
@@ -268,6 +264,22 @@ def _old_plan(laid: Laid, before: BatchPlan | None) -> Plan | None:
         )
     )
     return Plan(spans=spans) if spans else None
+
+
+def _no_plan(laid: Laid) -> RequestError:
+    if laid.problem.fixed:
+        return RequestError(
+            "no plan was found",
+            because="what is begun and what must follow in time leave no room for one",
+            mend="Give another pair of hands or longer hours, or take a tick back",
+        )
+    longest = max(one.calendar.longest() for one in laid.problem.persons)
+    return RequestError(
+        "no plan was found",
+        because=f"nobody works longer than {longest} min in one go, and steps that must follow one "
+        "another in time do not fit into that",
+        mend="Give a longer window on at least one day of the week, or make the loads smaller",
+    )
 
 
 def _without_ends(laid: Laid) -> Laid:
