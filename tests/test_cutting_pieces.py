@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 import ezdxf
+import numpy as np
 import pikepdf
 import pytest
 import shapely
@@ -20,8 +21,10 @@ from coarse_cache import CACHE
 from hidewright import cli
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout
-from hidewright.design.hide import Flaw, Hide, ThicknessArea
+from hidewright.design.design import Design
+from hidewright.design.hide import Corners, Flaw, Hide, ThicknessArea
 from hidewright.design.hide_presets import hide_of, preset_named
+from hidewright.design.pose import Panel
 from hidewright.design.stock_hide import StockHide
 from hidewright.drawing.cut_layout import layout_drawings, letter_of
 from hidewright.drawing.cut_list import rows_of, to_csv, to_list_pdf
@@ -37,6 +40,7 @@ from hidewright.workshop.cutting.layout import check_layout
 from hidewright.workshop.cutting.pieces import CHORD_MM, asked_pieces
 from hidewright.workshop.cutting.questions import answer_cut
 from hidewright.workshop.cutting.sheets import boards_of, sheet_pieces, whole_sheet
+from hidewright.workshop.cutting.shows import covered_areas
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.cut_view import hide_view, laid_rings, layout_view
@@ -320,3 +324,53 @@ def test_the_command_refuses_in_words(
     (tmp_path / "case.yaml").write_bytes(demo_designs()["lens-case.yaml"])
     assert run("cut", str(tmp_path / "case.yaml"), *words) == 2
     assert said in capsys.readouterr().err
+
+
+@pytest.fixture(scope="module")
+def pouch() -> Design:
+    design = values_of("compass-pouch.yaml")["design"][0]
+    assert isinstance(design, Design)
+    return design
+
+
+def test_a_front_is_covered_where_the_flap_lies_over_it_and_3_mm_within(pouch: Design) -> None:
+    over = _area(covered_areas(pouch, pouch.piece("front")))
+    # the flap's shadow on the front: both lie level once the pouch is closed, the flap above
+    front, flap = (_panel(pouch, name) for name in ("front", "flap"))
+    edge = flap.part_of(pouch.piece("back").outline.flat_points()[:-1])
+    flat = np.column_stack([edge, np.zeros(len(edge))])
+    there = pouch.assembly.pose_of(flap, 1.0).of_points(flat)
+    seen = pouch.assembly.pose_of(front, 1.0).inverse.of_points(there)
+    shadow = shapely.Polygon(seen[:, :2]).intersection(
+        shapely.Polygon(pouch.piece("front").outline.flat_points()[:-1])
+    )
+    assert shadow.buffer(-2.9).covers(over)
+    # two squares' diagonals off its edge, 6 sqrt 2 mm, all squares count
+    assert over.buffer(1e-6).covers(shadow.buffer(-8.5))
+    # leather that is drawn there by 4 mm: as much further within
+    further = _area(covered_areas(pouch, pouch.piece("front"), 4.0))
+    assert 0.0 < further.area < over.area
+    assert shadow.buffer(-6.9).covers(further)
+    assert covered_areas(pouch, pouch.piece("front"), 60.0) == ()
+
+
+def test_a_back_whose_grain_looks_away_from_the_hollow_is_covered_nowhere(pouch: Design) -> None:
+    assert covered_areas(pouch, pouch.piece("back")) == ()
+
+
+def test_what_is_covered_on_a_blank_may_bear_a_scar_and_is_told() -> None:
+    outer = pieces_of(values_of("forceps-pocket.yaml"))["outer"]
+    assert (outer.clear_of, outer.covered_clear_of) == (3, 1)
+    assert shapely.Polygon(outer.outline).covers(_area(outer.covered))
+    assert "a scar may lie under other parts" in outer.why
+    laid = outer.as_cutting(1)
+    assert (laid.covered, laid.clear_of_throughout) == (outer.covered, 1)
+
+
+def _panel(design: Design, name: str) -> Panel:
+    (panel,) = [one for one in design.assembly.panels if one.name == name]
+    return panel
+
+
+def _area(rings: tuple[Corners, ...]) -> Any:
+    return shapely.union_all([shapely.Polygon(ring) for ring in rings])

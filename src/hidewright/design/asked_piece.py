@@ -28,6 +28,8 @@ class AskedPiece:
         may_mirror: Whether it may be cut from the flesh side.
         thickness_mm: (least, most) leather it takes.
         mates: Whether its parts must agree in thickness.
+        covered: Parts of it that another part of the article lies over.
+        covered_clear_of: The mildest flaw it must keep clear of there; None is as elsewhere.
         why: Why it asks for that, in a few words.
     """
 
@@ -45,12 +47,19 @@ class AskedPiece:
     may_mirror: bool = False
     thickness_mm: tuple[float, float] | None
     mates: bool = False
+    covered: tuple[Corners, ...] = ()
+    covered_clear_of: int | None = None
     why: str = ""
 
     @property
     def name(self) -> str:
         """What it is called among the pieces of a layout."""
         return f"{self.article}: {self.piece}"
+
+    @property
+    def clear_of_covered(self) -> int:
+        """The mildest flaw it must keep clear of where another part lies over it."""
+        return self.clear_of if self.covered_clear_of is None else self.covered_clear_of
 
     @property
     def rotations_deg(self) -> tuple[float, ...] | None:
@@ -73,4 +82,7 @@ class AskedPiece:
             grade=self.grade,
             clear_of=self.clear_of,
             thickness_mm=self.thickness_mm,
+            agrees_mm=MATES_WITHIN_MM if self.mates else None,
+            covered=self.covered,
+            covered_clear_of=self.covered_clear_of,
         )

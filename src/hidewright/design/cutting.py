@@ -25,6 +25,11 @@ class Cutting:
         grade: The worst grade of area that it may lie in.
         clear_of: Flaws of this severity and of worse, which are smaller numbers, it must not touch.
         thickness_mm: (least, most) of the leather it takes; None takes any.
+        agrees_mm: By how much at most the leather under a copy, and all laid with it, may differ in
+            thickness; None is by any.
+        covered: Parts of it that nobody sees, for another part of the article lies over them, mm.
+        covered_clear_of: What it must not touch there, told as in ``clear_of``; None is the same as
+            elsewhere.
     """
 
     name: str
@@ -37,9 +42,12 @@ class Cutting:
     grade: int = 1
     clear_of: int = 3
     thickness_mm: tuple[float, float] | None = None
+    agrees_mm: float | None = None
+    covered: tuple[Corners, ...] = ()
+    covered_clear_of: int | None = None
 
     def __post_init__(self) -> None:
-        for ring in (self.outline, *self.holes, *self.others):
+        for ring in (self.outline, *self.holes, *self.others, *self.covered):
             check_corners(ring, f"piece {self.name}")
         if self.count < 1:
             raise RequestError(f"{self.count} of piece {self.name}", mend="Ask for one or more")
@@ -47,6 +55,13 @@ class Cutting:
             raise RequestError(
                 f"piece {self.name} has no rotations", mend="Give at least one, or 0"
             )
+
+    @property
+    def clear_of_throughout(self) -> int:
+        """The flaws that no part of it may touch, covered or not; told as in ``clear_of``."""
+        if not self.covered or self.covered_clear_of is None:
+            return self.clear_of
+        return min(self.clear_of, self.covered_clear_of)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,8 @@ def faults_of(problem: Problem, layout: Layout) -> tuple[str, ...]:
 
     Checked are: how many there are of each piece, its turn and its face, that it lies within the
     hide's edge by the margin, off the hide's holes, clear of the flaws that mar it, in areas that
-    are good enough, and that no two lie nearer than the spacing.
+    are good enough and, for mates, alike enough in thickness, and that no two lie nearer than the
+    spacing.
     """
     return (*_of_numbers(problem, layout), *faults_where(problem, layout))
 
@@ -76,9 +77,11 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
     found: list[str] = []
     shapes = []
     holes = _united(hide.holes)
-    marred = {p.clear_of: _marred(hide, p.clear_of) for p in problem.pieces}
+    severities = {n for p in problem.pieces for n in (p.clear_of, p.clear_of_throughout)}
+    marred = {severity: _marred(hide, severity) for severity in severities}
     good = {p.grade: _good(hide, p.grade) for p in problem.pieces}
     thick = {p.thickness_mm: _thick(hide, p.thickness_mm) for p in problem.pieces}
+    alike = {(p.thickness_mm, p.agrees_mm): _alike(hide, p) for p in problem.pieces}
     for placement in layout:
         piece = problem.pieces[placement.piece]
         shape = _laid(piece, placement)
@@ -87,9 +90,10 @@ def _on_hide(problem: Problem, hide: Hide, layout: list[Placement]) -> list[str]
             _turn(piece, placement, hide.backbone_deg),
             _edge(whole, shape, problem.edge_margin_mm - rounding),
             "lies over a hole" if shape.buffer(-rounding).intersects(holes) else "",
-            "touches a flaw" if shape.intersects(marred[piece.clear_of]) else "",
+            _spoilt(piece, placement, shape, marred),
             "" if shapely.covers(good[piece.grade], shape) else "lies where the grade is worse",
             "" if shapely.covers(thick[piece.thickness_mm], shape) else "lies in other thickness",
+            _agreement(piece, alike[piece.thickness_mm, piece.agrees_mm], shape),
         ]
         name = f"{_named(problem, placement)} on hide {hide.name}"
         found += [f"{name} {one}" for one in wrong if one]
@@ -106,10 +110,26 @@ def _named(problem: Problem, placement: Placement) -> str:
     return f"copy {placement.copy} of piece {problem.pieces[placement.piece].name}"
 
 
+def _spoilt(
+    piece: Cutting, placement: Placement, shape: Area, marred: dict[int, shapely.Geometry]
+) -> str:
+    """Return which flaw a copy bears: one that may be nowhere on it, or one that is seen."""
+    if shape.intersects(marred[piece.clear_of_throughout]):
+        return "touches a flaw"
+    if piece.clear_of_throughout == piece.clear_of:
+        return ""
+    covers = [_moved(shapely.Polygon(ring), placement).buffer(SEAM_MM) for ring in piece.covered]
+    seen = shape.intersection(marred[piece.clear_of]).difference(shapely.union_all(covers))
+    return "" if seen.is_empty else "bears a flaw where it shows"
+
+
 def _laid(piece: Cutting, placement: Placement) -> Area:
     alone = shapely.Polygon(piece.outline, piece.holes)
     others = [shapely.Polygon(ring) for ring in piece.others]
-    shape: Area = shapely.MultiPolygon([alone, *others]) if others else alone
+    return _moved(shapely.MultiPolygon([alone, *others]) if others else alone, placement)
+
+
+def _moved(shape: Area, placement: Placement) -> Area:
     if placement.mirrored:
         shape = affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))
     shape = affinity.rotate(shape, placement.angle_deg, origin=(0.0, 0.0))
@@ -160,6 +180,26 @@ def _thick(hide: Hide, asked: tuple[float, float] | None) -> shapely.Geometry:
         return _everywhere(hide)
     suits = [a for a in hide.thicknesses if asked[0] <= a.thickness_mm <= asked[1]]
     return _covered([(a.outline, a.holes) for a in suits])
+
+
+def _alike(hide: Hide, piece: Cutting) -> list[shapely.Geometry]:
+    """Return areas of a hide; in each of them no thickness differs by more than the piece may."""
+    if piece.agrees_mm is None or not hide.thicknesses:
+        return [_everywhere(hide)]
+    least, most = piece.thickness_mm or (0.0, math.inf)
+    there = {a.thickness_mm for a in hide.thicknesses}
+    most_apart = piece.agrees_mm + 1e-9  # what arithmetic adds parts no two thicknesses
+    return [
+        _thick(hide, (max(t, least), min(t + most_apart, most)))
+        for t in there
+        if least <= t <= most
+    ]
+
+
+def _agreement(piece: Cutting, alike: list[shapely.Geometry], shape: Area) -> str:
+    if any(shapely.covers(area, shape) for area in alike):
+        return ""
+    return f"lies in leather that differs by more than {piece.agrees_mm} mm in thickness"
 
 
 def _everywhere(hide: Hide) -> shapely.Geometry:

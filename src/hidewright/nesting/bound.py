@@ -61,7 +61,7 @@ def _demands(pieces: Sequence[Cutting], half: float) -> tuple[tuple[Cutting, flo
     seen: dict[tuple[Hashable, ...], tuple[Cutting, float]] = {}
     for one in pieces:
         pickier = sum(area for p, area in grown.items() if _is_pickier(p, one))
-        seen[one.grade, one.clear_of, one.thickness_mm] = (one, pickier)
+        seen[one.grade, one.clear_of_throughout, one.thickness_mm] = (one, pickier)
     return tuple(seen.values())
 
 
@@ -73,7 +73,7 @@ def _is_pickier(piece: Cutting, than: Cutting) -> bool:
         (low, high), (least, most) = piece.thickness_mm, than.thickness_mm
         if low < least or high > most:
             return False
-    return piece.grade <= than.grade and piece.clear_of >= than.clear_of
+    return piece.grade <= than.grade and (piece.clear_of_throughout >= than.clear_of_throughout)
 
 
 def _room(hide: Hide, piece: Cutting, problem: Problem, end: float | None = None) -> float:

@@ -1,5 +1,6 @@
 """Areas cut into convex parts: what the kernels add up to find where two pieces may not lie."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -88,3 +89,14 @@ def turned(rings: Sequence[Floats], angle_deg: float, *, mirrored: bool) -> list
     turn = np.array([[c, s], [-s, c]])
     flip = np.array([-1.0, 1.0]) if mirrored else np.ones(2)
     return [(ring * flip @ turn)[:: -1 if mirrored else 1] for ring in rings]
+
+
+def simple(area: shapely.Geometry, many: int, share: float) -> shapely.Geometry:
+    """Return an area with few corners that covers one with many, outside by a share of its size."""
+    if shapely.get_num_coordinates(area) <= many:
+        return area
+    left, bottom, right, top = shapely.bounds(area)
+    away = share * math.hypot(right - left, top - bottom)
+    wide = shapely.buffer(area, away, join_style="mitre", mitre_limit=2.0)
+    fewer = shapely.simplify(wide, away * 0.99)
+    return fewer if shapely.covers(fewer, area) else area

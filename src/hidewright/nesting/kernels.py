@@ -32,7 +32,8 @@ class Field(NamedTuple):
         depths: All depth tables.
         used: (2,) how much of them is taken, and how often they were thrown out.
         mask: (orientations,) which map of places holds for an orientation; -1 for none.
-        free: (maps, rows, columns) 1 where an orientation may lie.
+        free: (maps, rows, bytes) where an orientation may lie: a bit for each column, the lowest
+            first.
         choices: (kinds + 1,) first orientation of each kind of piece.
     """
 
@@ -375,6 +376,11 @@ def _weighed(box, depths, weight, count, items, cell, x, y, enough):
 
 
 @njit(cache=True, nogil=True)
+def _is_set(free, x, y):
+    return (free[y, x >> 3] >> (x & 7)) & 1
+
+
+@njit(cache=True, nogil=True)
 def _descend(room, depths, weight, free, width, height, x, y, cost, step):
     """Return the place that steps downhill from one lead to: column, row, cost."""
     masked = free.shape[0] > 0
@@ -383,7 +389,7 @@ def _descend(room, depths, weight, free, width, height, x, y, cost, step):
         u = x + step * STEPS[k, 0]
         v = y + step * STEPS[k, 1]
         c = FAR
-        if 0 <= u < width and 0 <= v < height and not (masked and not free[v, u]):
+        if 0 <= u < width and 0 <= v < height and not (masked and not _is_set(free, u, v)):
             c = _weighed(room.box, depths, weight, room.count, room.items, room.cell, u, v, cost)
         if c < cost:
             x, y, cost, failed = u, v, c, 0  # and on, the same way
@@ -438,13 +444,13 @@ def _move(field, state, i, effort, room):
             elif n <= effort[1]:
                 x, y = draw(state.rng, width), draw(state.rng, height)
                 for _ in range(20):
-                    if m < 0 or free[y, x]:
+                    if m < 0 or _is_set(free, x, y):
                         break
                     x, y = draw(state.rng, width), draw(state.rng, height)
             else:
                 x = min(max(x0 + draw(state.rng, 2 * reach_x + 1) - reach_x, 0), width - 1)
                 y = min(max(y0 + draw(state.rng, 2 * reach_y + 1) - reach_y, 0), height - 1)
-            if m >= 0 and not free[y, x]:
+            if m >= 0 and not _is_set(free, x, y):
                 continue
             c = _weighed(
                 room.box,
@@ -498,6 +504,55 @@ def _depths_of(field, state, i, room, depth):
             if x >= box[j, 0] and x < box[j, 1] and y >= box[j, 2] and y < box[j, 3]:
                 d = np.int64(field.depths[box[j, 4] + box[j, 5] * x + box[j, 6] * y])
             depth[i, j], depth[j, i] = d, d
+
+
+@njit(cache=True, nogil=True)
+def lay_in_cells(field, state, i, o, cells, size, tries, room, depth):
+    """Lay piece i as orientation o with its middle in one of some cells where it overlaps none.
+
+    Args:
+        field: What is fixed.
+        state: What moves.
+        i: The piece.
+        o: How it is to be laid.
+        cells: (n, 2) column and row of each cell.
+        size: Of a cell, steps.
+        tries: Places tried.
+        room: Scratch.
+        depth: (pieces, pieces) the depths, which are kept right.
+
+    Returns:
+        Whether there was such a place.
+    """
+    width = np.int64(np.floor(state.limit[0] - field.size[o, 0] + 1e-7)) + 1
+    height = np.int64(np.floor(state.limit[1] - field.size[o, 1] + 1e-7)) + 1
+    half_x, half_y = np.int64(field.size[o, 0] / 2.0), np.int64(field.size[o, 1] / 2.0)
+    m = field.mask[o]
+    _survey(field, state, i, o, room)
+    for _ in range(tries):
+        k = draw(state.rng, len(cells))
+        x = cells[k, 0] * size + draw(state.rng, size) - half_x
+        y = cells[k, 1] * size + draw(state.rng, size) - half_y
+        if x < 0 or y < 0 or x >= width or y >= height:
+            continue
+        if m >= 0 and not _is_set(field.free[m], x, y):
+            continue
+        c = _weighed(
+            room.box,
+            field.depths,
+            state.weight[i],
+            room.count,
+            room.items,
+            room.cell,
+            x,
+            y,
+            1e-9,
+        )
+        if c == 0.0:
+            state.at[i, 0], state.at[i, 1], state.at[i, 2] = x, y, o
+            _depths_of(field, state, i, room, depth)
+            return True
+    return False
 
 
 @njit(cache=True, nogil=True)

@@ -1,6 +1,5 @@
 """A hide and pieces on a lattice: what the kernels of the search work on."""
 
-import math
 from collections.abc import Hashable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -12,22 +11,26 @@ import shapely
 from hidewright.design.cutting import Cutting
 from hidewright.design.hide import Corners, Hide
 from hidewright.geometry.segment import Floats
-from hidewright.nesting.convex import convex_parts, turned
-from hidewright.nesting.ground import graded, marred, polygon_of, shape_of, thick
+from hidewright.nesting.convex import convex_parts, simple, turned
+from hidewright.nesting.ground import polygon_of, shape_of, shown_of
 from hidewright.nesting.kernels import Field, find_rooms, forbid, make_tables
+from hidewright.nesting.obstacles import (
+    CLEARANCE_MM,
+    Obstacles,
+    flaws_where_shown,
+    obstacles_of,
+    thicknesses_to_avoid,
+)
+from hidewright.nesting.sparing import Worst, worst_leather
 
 Ints = npt.NDArray[np.int64]
 
-#: Pieces keep this far from flaws, so that none is touched, mm.
-CLEARANCE_MM = 0.01
 #: Two orientations are one when what only one covers is less than this share.
 SAME_SHAPE = 1e-9
 #: A piece's edge with more corners than this is drawn with fewer, outside it.
 MANY_CORNERS = 40
 #: By how much such an edge may lie outside, as a share of the piece's size.
 OUTSIDE = 1e-3
-#: The same of what a piece must keep clear of on a hide: a hide's edge is known no better.
-MANY_HIDE_CORNERS, HIDE_OUTSIDE = 600, 2e-4
 #: Orientations of all pieces together, at most: some of many angles are left out.
 MOST_WAYS = 1000
 #: Threads that make depth tables.
@@ -71,6 +74,7 @@ class Lattice:
         limit: (2,) width and height of the hide within its margin, steps.
         orientations: The orientations by their numbers in the field.
         field: What the kernels take; there is no room in it for depth tables at first.
+        worst: For each piece where the leather is no better than it asks for.
     """
 
     step_mm: float
@@ -78,6 +82,7 @@ class Lattice:
     limit: Floats
     orientations: tuple[Orientation, ...]
     field: Field
+    worst: tuple[Worst, ...]
 
     def with_tables(self) -> "Lattice":
         """Return the lattice with room of its own for depth tables: for all, or for many."""
@@ -149,7 +154,7 @@ def _narrow(ring: Corners) -> float:
 
 
 def _of_piece(number: int, piece: Cutting, angles_deg: Sequence[float]) -> tuple[Orientation, ...]:
-    parts = convex_parts(_simple(shape_of(piece), MANY_CORNERS, OUTSIDE))
+    parts = convex_parts(simple(shape_of(piece), MANY_CORNERS, OUTSIDE))
     found: list[Orientation] = []
     shapes: list[shapely.Geometry] = []
     for mirrored in (False, True) if piece.may_mirror else (False,):
@@ -187,17 +192,6 @@ def numbers_in_tables(reach: Ints) -> float:
 def _same(one: shapely.Geometry, two: shapely.Geometry) -> bool:
     apart = shapely.area(shapely.symmetric_difference(one, two))
     return bool(apart < SAME_SHAPE * shapely.area(one))
-
-
-def _simple(area: shapely.Geometry, many: int, share: float) -> shapely.Geometry:
-    """Return an area with few corners that covers one with many, outside by a share of its size."""
-    if shapely.get_num_coordinates(area) <= many:
-        return area
-    left, bottom, right, top = shapely.bounds(area)
-    away = share * math.hypot(right - left, top - bottom)
-    wide = shapely.buffer(area, away, join_style="mitre", mitre_limit=2.0)
-    fewer = shapely.simplify(wide, away * 0.99)
-    return fewer if shapely.covers(fewer, area) else area
 
 
 def lattice_of(
@@ -245,7 +239,20 @@ def lattice_of(
     if taken or not _plain(hide, margin):
         apart = (shapely.union_all(list(taken)), spacing_mm + CLEARANCE_MM)
         field = _with_maps(field, flat, hide, pieces, origin, limit, step_mm, margin, apart)
-    return Lattice(step_mm=step_mm, origin=origin, limit=limit, orientations=flat, field=field)
+    return Lattice(
+        step_mm=step_mm,
+        origin=origin,
+        limit=limit,
+        orientations=flat,
+        field=field,
+        worst=worst_leather(hide, pieces, origin, limit, step_mm),
+    )
+
+
+def free_places(field: Field, orientation: int, columns: int) -> npt.NDArray[np.uint8]:
+    """Return 1 for each row and column at which an orientation may lie; it must have a map."""
+    packed = field.free[field.mask[orientation]]
+    return np.unpackbits(packed, axis=1, count=columns, bitorder="little")
 
 
 def _starts(counts: Iterable[int]) -> Ints:
@@ -261,33 +268,27 @@ def _plain(hide: Hide, margin: float) -> bool:
     return bare and bool(shapely.equals(shapely.normalize(whole), shapely.normalize(box)))
 
 
-def obstacles_of(
-    hide: Hide,
-    piece: Cutting,
-    edge_margin_mm: float,
-    taken: tuple[shapely.Geometry, float],
-) -> tuple[tuple[tuple[Floats, ...], float], ...]:
-    """Return what a piece must keep clear of: (convex parts, mm; by how much, mm)."""
-    whole = polygon_of(hide.outline)
-    left, bottom, right, top = shapely.bounds(whole)
-    box = shapely.box(left - 1.0, bottom - 1.0, right + 1.0, top + 1.0)
-    holes = shapely.union_all([polygon_of(hole) for hole in hide.holes])
-    outside = shapely.difference(box, whole)
-    found = [
-        (outside, edge_margin_mm),
-        (holes, 0.0),
-        (marred(hide, piece.clear_of), CLEARANCE_MM),
-        taken,
-    ]
-    if hide.areas:
-        found.append((shapely.difference(box, graded(hide, piece.grade)), 0.0))
-    if hide.thicknesses and piece.thickness_mm is not None:
-        found.append((shapely.difference(box, thick(hide, *piece.thickness_mm)), 0.0))
-    return tuple(
-        (convex_parts(_simple(area, MANY_HIDE_CORNERS, HIDE_OUTSIDE)), grown)
-        for area, grown in found
-        if not area.is_empty
+def _shown(field: Field, way: Orientation, piece: Cutting, step_mm: float) -> Field:
+    """Return a field whose one orientation is what shows of a piece laid as told."""
+    parts = convex_parts(simple(shown_of(piece), MANY_CORNERS, OUTSIDE))
+    turned_parts = turned(parts, way.angle_deg, mirrored=way.mirrored)
+    rings = [(ring - way.corner) / step_mm for ring in turned_parts] or [np.zeros((0, 2))]
+    return field._replace(
+        xy=np.ascontiguousarray(np.concatenate(rings)),
+        corner=_starts(len(ring) for ring in rings),
+        part=np.array([0, len(turned_parts)]),
     )
+
+
+#: The same on a lattice: corners of all parts, steps; first corner of each; by how much, steps.
+_OnLattice = tuple[tuple[Floats, Ints, float], ...]
+
+
+def _forbid_all(
+    field: Field, number: int, obstacles: _OnLattice, free: npt.NDArray[np.uint8]
+) -> None:
+    for xy, corner, grown in obstacles:
+        forbid(field, number, xy, corner, grown, free)
 
 
 def _with_maps(
@@ -303,19 +304,38 @@ def _with_maps(
 ) -> Field:
     columns, rows = (int(v) + 1 for v in np.floor(limit + 1e-7))
     free = np.ones((len(flat), rows, columns), np.uint8)
-    seen: dict[tuple[Hashable, ...], tuple[tuple[Floats, Ints, float], ...]] = {}
+
+    def on_lattice(obstacles: Obstacles) -> _OnLattice:
+        return tuple(
+            (
+                np.ascontiguousarray((np.concatenate(rings) - origin) / step_mm),
+                _starts(len(ring) for ring in rings),
+                grown / step_mm,
+            )
+            for rings, grown in obstacles
+        )
+
+    seen: dict[tuple[Hashable, ...], tuple[_OnLattice, tuple[_OnLattice, ...], _OnLattice]] = {}
     for number, way in enumerate(flat):
         piece = pieces[way.piece]
-        asked = (piece.grade, piece.clear_of, piece.thickness_mm)
+        flaws = (piece.clear_of, piece.clear_of_throughout)
+        asked = (piece.grade, flaws, piece.thickness_mm, piece.agrees_mm)
         if asked not in seen:
-            seen[asked] = tuple(
-                (
-                    np.ascontiguousarray((np.concatenate(rings) - origin) / step_mm),
-                    _starts(len(ring) for ring in rings),
-                    grown / step_mm,
-                )
-                for rings, grown in obstacles_of(hide, piece, margin, taken)
+            seen[asked] = (
+                on_lattice(obstacles_of(hide, piece, margin, taken)),
+                tuple(map(on_lattice, thicknesses_to_avoid(hide, piece))),
+                on_lattice(flaws_where_shown(hide, piece)),
             )
-        for xy, corner, grown in seen[asked]:
-            forbid(field, number, xy, corner, grown, free[number])
-    return field._replace(free=free, mask=np.arange(len(flat), dtype=np.int64))
+        always, one_of, where_shown = seen[asked]
+        _forbid_all(field, number, always, free[number])
+        if where_shown:
+            _forbid_all(_shown(field, way, piece, step_mm), 0, where_shown, free[number])
+        if one_of:
+            in_any = np.zeros_like(free[number])
+            for thickness in one_of:
+                alone = np.ones_like(in_any)
+                _forbid_all(field, number, thickness, alone)
+                in_any |= alone
+            free[number] &= in_any
+    packed = np.packbits(free, axis=2, bitorder="little")
+    return field._replace(free=packed, mask=np.arange(len(flat), dtype=np.int64))

@@ -7,9 +7,10 @@ from itertools import pairwise
 import numpy as np
 
 from hidewright.geometry.segment import Floats
-from hidewright.nesting.kernels import Room, State, draw, overlaps, separate
-from hidewright.nesting.lattice import Ints, Lattice
+from hidewright.nesting.kernels import Room, State, draw, lay_in_cells, overlaps, separate
+from hidewright.nesting.lattice import Ints, Lattice, free_places
 from hidewright.nesting.problem import Budget
+from hidewright.nesting.sparing import CELL
 
 #: Orientations tried in a move; places tried nearby, and descents, for each.
 ORIENTATIONS, NEARBY, DESCENTS = 4, 15, 2
@@ -18,7 +19,10 @@ PIECES_A_PLACE, ANYWHERE = 2, (30, 50)
 #: An attempt that leaves more than this share of the least overlap seen is no progress.
 PROGRESS = 0.98
 #: Boxes a cell of the survey's grid can list; it has about as many cells as there are pieces.
-LISTED = 64
+LISTED = 24
+#: Rounds after which pieces in better leather than they ask for are tried elsewhere, and places
+#: tried for each orientation.
+SPARED_EVERY, SPARED_TRIES = 20, 200
 #: Places drawn before all free ones are listed.
 TRIES = 50
 #: Seeds of the kernels' random numbers, which must not be 0, are spread by this (Weyl's constant),
@@ -52,6 +56,8 @@ class Pieces:
         kinds: (n,) number of the piece that each is a copy of.
         state: Their places and weights.
         depth: (n, n) how deep each pair overlaps, fifths of a step.
+        spares: Whether also pieces that overlap none are moved, out of better leather than they ask
+            for.
     """
 
     def __init__(self, lattice: Lattice, kinds: Sequence[int], seed: int, search: int = 0) -> None:
@@ -69,6 +75,7 @@ class Pieces:
         self._room = _room_for(n, lattice.limit)
         anywhere = min(max(n // PIECES_A_PLACE, ANYWHERE[0]), ANYWHERE[1])
         self._effort = np.array([ORIENTATIONS, anywhere, NEARBY, DESCENTS], np.int64)
+        self.spares = any(len(lattice.worst[kind].cells) for kind in set(kinds))
         self.scatter_within(float(lattice.limit[0]))
 
     @property
@@ -129,14 +136,13 @@ class Pieces:
         x, y = min(max(x, 0), width), min(max(y, 0), height)
         if field.mask[o] < 0:
             return (self.draw(width + 1), self.draw(height + 1)) if anew else (x, y)
-        free = field.free[field.mask[o]]
-        if not anew and free[y, x]:
+        if not anew and self._may_lie(o, x, y):
             return x, y
         for _ in range(TRIES if anew else 0):
             x, y = self.draw(width + 1), self.draw(height + 1)
-            if free[y, x]:
+            if self._may_lie(o, x, y):
                 return x, y
-        rows, columns = np.nonzero(free[: height + 1, : width + 1])
+        rows, columns = np.nonzero(free_places(field, o, width + 1)[: height + 1])
         if not len(rows):
             return None
         k = self.draw(len(rows)) if anew else np.argmin((rows - y) ** 2 + (columns - x) ** 2)
@@ -152,7 +158,12 @@ class Pieces:
         if x.min() < 0 or y.min() < 0 or not ends.all():
             return False
         masked = field.mask[o] >= 0
-        return bool(field.free[field.mask[o][masked], y[masked], x[masked]].all())
+        o, x, y = o[masked], x[masked], y[masked]
+        return bool((field.free[field.mask[o], y, x >> 3] >> (x & 7) & 1).all())
+
+    def _may_lie(self, o: int, x: int, y: int) -> bool:
+        field = self.lattice.field
+        return bool(field.free[field.mask[o], y, x >> 3] >> (x & 7) & 1)
 
     def separate(
         self,
@@ -182,8 +193,11 @@ class Pieces:
             before = least
             self.total  # noqa: B018 - the depths of the best, to which the last attempt went back
             state.weight[:] = 1.0
-            idle = 0
+            idle = rounds = 0
             while least and idle < patience and not until() and budget.spend():
+                if self.spares and rounds % SPARED_EVERY == 0:
+                    self.spare()
+                rounds += 1
                 total = int(
                     separate(self.lattice.field, state, self.depth, self._effort, self._room)
                 )
@@ -195,6 +209,27 @@ class Pieces:
             if idle < patience and least:
                 break
         return least == 0
+
+    def spare(self) -> None:
+        """Move pieces out of better leather than they ask for, where there is room; large first.
+
+        The depths must be those of the places as they are, and are kept so.
+        """
+        lattice, state, field = self.lattice, self.state, self.lattice.field
+        middle = (state.at[:, :2] + field.size[state.at[:, 2]] / 2.0) // CELL
+        for i in np.argsort(-field.size[state.at[:, 2]].prod(axis=1), kind="stable").tolist():
+            worst = lattice.worst[self.kinds[i]]
+            column, row = middle[i].astype(int).tolist()
+            if not len(worst.cells) or worst.is_in[row, column]:
+                continue
+            first, last = field.choices[self.kinds[i]], field.choices[self.kinds[i] + 1]
+            start = self.draw(int(last - first))
+            for k in range(min(int(last - first), ORIENTATIONS)):
+                o = first + (start + k) % (last - first)
+                if lay_in_cells(
+                    field, state, i, o, worst.cells, CELL, SPARED_TRIES, self._room, self.depth
+                ):
+                    break
 
     def restore(self, at: Ints) -> None:
         """Lay the pieces as they lay before, in all the length there is."""
@@ -232,9 +267,9 @@ def _room_for(n: int, limit: Floats) -> Room:
     columns = max(1, round(float(np.sqrt(n * limit[0] / limit[1]))))
     rows = max(1, n // columns)
     return Room(
-        box=np.zeros((n, 7), np.int64),
-        count=np.zeros((rows, columns), np.int64),
-        items=np.zeros((rows, columns, LISTED), np.int32),
+        box=np.zeros((n, 7), np.int32),
+        count=np.zeros((rows, columns), np.int16),
+        items=np.zeros((rows, columns, LISTED), np.int16),
         cell=np.zeros(2),
         kept=np.zeros((DESCENTS, 3)),
         none=np.zeros((0, 0), np.uint8),

@@ -54,6 +54,7 @@ def settled(
             continue
         lattice = lattice_for(fixed, hide).with_tables()
         pieces = Pieces(lattice, [p.piece for p in free], seed)
+        pieces.spares = False
         pieces.state.at[:] = [_on_lattice(lattice, p) for p in free]
         pieces.narrow(float(lattice.limit[0]))
         if not pieces.separate(budget, strikes=ATTEMPT[0], patience=ATTEMPT[1]):

@@ -9,7 +9,7 @@ import shapely
 from hidewright.design.cutting import Cutting
 from hidewright.errors import RequestError
 from hidewright.nesting.ground import usable
-from hidewright.nesting.lattice import Lattice
+from hidewright.nesting.lattice import Lattice, free_places
 from hidewright.nesting.problem import Problem
 
 
@@ -47,7 +47,7 @@ def _fits(lattice: Lattice, number: int) -> bool:
         room = np.floor(lattice.limit - field.size[o] + 1e-7).astype(int)
         if room.min() < 0:
             continue
-        if field.mask[o] < 0 or field.free[field.mask[o], : room[1] + 1, : room[0] + 1].any():
+        if field.mask[o] < 0 or free_places(field, o, int(room[0]) + 1)[: room[1] + 1].any():
             return True
     return False
 
@@ -58,6 +58,8 @@ def _may_lie(problem: Problem, piece: Cutting) -> str:
     if piece.thickness_mm is not None and any(hide.thicknesses for hide in problem.hides):
         least, most = piece.thickness_mm
         where += f", {least:g} to {most:g} mm thick"
+        if piece.agrees_mm is not None:
+            where += f" and there alike within {piece.agrees_mm:g} mm"
     if any(flaw.severity <= piece.clear_of for hide in problem.hides for flaw in hide.flaws):
         where += ", clear of flaws"
     return f"it may lie in {where}"

@@ -137,6 +137,9 @@ class ChoicePieces:
                 return
             self._pick("Lies in", f"grade-{number}", GRADES, str(piece.grade), piece, self._grade)
             self._pick("Bears", f"flaws-{number}", FLAWS, str(piece.clear_of), piece, self._flaws)
+            if piece.covered:
+                under = str(piece.clear_of_covered)
+                self._pick("Under other parts", f"under-{number}", FLAWS, under, piece, self._under)
             self._pick("Backbone", f"lie-{number}", LIES, self._lies(piece), piece, self._lie)
             entry_at_once(
                 "May turn off that by",
@@ -167,6 +170,9 @@ class ChoicePieces:
 
     def _flaws(self, piece: AskedPiece, value: str) -> None:
         self._state.wish(piece.name, clear_of=int(value))
+
+    def _under(self, piece: AskedPiece, value: str) -> None:
+        self._state.wish(piece.name, covered_clear_of=int(value))
 
     def _lies(self, piece: AskedPiece) -> str:
         if piece.lie_deg is None:

@@ -161,9 +161,8 @@ class CuttingState:
                 )
             if any(piece >= len(self.pieces) for piece, _ in self.pinned):
                 raise RequestError(
-                    "a pinned piece lies in a second thickness of leather",
-                    because="a new search shares mates out over the thicknesses anew",
-                    mend="Take its pin out, or move pieces by hand and let the rest settle",
+                    "a pinned piece is not among what is asked for any more",
+                    mend="Take its pin out, or choose its design again",
                 )
             order = [id for id, _ in hides]
             fixed = tuple(

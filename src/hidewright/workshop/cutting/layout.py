@@ -1,22 +1,16 @@
 """From a question to the problem that is searched, and from placements to a layout."""
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from hidewright.design.asked_piece import MATES_WITHIN_MM, AskedPiece
-from hidewright.design.cut_layout import CutLayout, Rest, piece_area
-from hidewright.design.cutting import Cutting, Layout
-from hidewright.design.hide import Hide
+from hidewright.design.cut_layout import CutLayout, Rest
+from hidewright.design.cutting import Layout
 from hidewright.design.stock_hide import StockHide
 from hidewright.nesting.acceptance import faults_of
 from hidewright.nesting.ground import laid
 from hidewright.nesting.problem import Goal, Problem
 from hidewright.nesting.remnants import remnants_of
 from hidewright.workshop.cutting.asked import CutAsked
-
-#: Mates fill a band of thickness to this share of its leather before the next is begun.
-FILLED = 0.5
 
 
 def problem_for(
@@ -28,72 +22,18 @@ def problem_for(
 ) -> Problem:
     """Return so many sets as one problem; with the goal ``sets`` they are what is counted.
 
-    Its pieces are those asked for, in their order; behind them come copies of mates that have to
-    lie in leather of another thickness than the first of them.
+    Its pieces are those asked for, in their order.
     """
-    shapes = tuple(stock.hide for _, stock in hides)
-    first: list[Cutting] = []
-    further: list[Cutting] = []
-    for piece, count in asked.pieces:
-        wanted = piece.as_cutting(-(-sets * count // piece.articles))
-        one, *others = _in_bands(piece, wanted, shapes, one_band=goal == "sets")
-        first.append(one)
-        further += others
     return Problem(
         goal=goal,
-        hides=shapes,
-        pieces=(*first, *further),
+        hides=tuple(stock.hide for _, stock in hides),
+        pieces=tuple(
+            piece.as_cutting(-(-sets * count // piece.articles)) for piece, count in asked.pieces
+        ),
         spacing_mm=asked.spacing_mm,
         edge_margin_mm=asked.edge_margin_mm,
         fixed=asked.fixed if fixed is None else fixed,
     )
-
-
-def _in_bands(
-    piece: AskedPiece, wanted: Cutting, hides: Sequence[Hide], *, one_band: bool
-) -> list[Cutting]:
-    """Return a piece once; mates once for each band of thickness that their copies must lie in.
-
-    Mates agree within 0.2 mm. The band there is most leather of is filled first, then the next.
-    """
-    if piece.thickness_mm is None or not piece.mates:
-        return [wanted]
-    bands = _bands(piece.thickness_mm, hides)
-    if not bands:
-        return [wanted]
-    left, found = wanted.count, []
-    for band, size in bands[:1] if one_band else bands:
-        room = max(1, int(FILLED * size / piece_area(wanted)))
-        if left > 0:
-            found.append(replace(wanted, count=min(room, left), thickness_mm=band))
-            left -= room
-    if left > 0:
-        found[0] = replace(found[0], count=found[0].count + left)
-    return found
-
-
-def _bands(
-    within: tuple[float, float], hides: Sequence[Hide]
-) -> list[tuple[tuple[float, float], float]]:
-    """Return bands of at most 0.2 mm with their mm2, none sharing leather, the largest first."""
-    low, high = within
-    areas: dict[float, float] = {}
-    for hide in hides:
-        for area in hide.thicknesses:
-            if low <= area.thickness_mm <= high:
-                size = replace(hide, outline=area.outline, holes=()).area_mm2
-                areas[area.thickness_mm] = areas.get(area.thickness_mm, 0.0) + size
-    found = []
-    while areas:
-
-        def inside(start: float) -> list[float]:
-            # thicknesses are told to 0.01 mm at best: what arithmetic adds does not part them
-            return [t for t in areas if start <= t <= start + MATES_WITHIN_MM + 1e-9]
-
-        start = max(sorted(areas), key=lambda t: math.fsum(areas[one] for one in inside(t)))
-        band = inside(start)
-        found.append(((start, max(band)), math.fsum(areas.pop(one) for one in band)))
-    return sorted(found, key=lambda one: -one[1])
 
 
 def layout_maker(

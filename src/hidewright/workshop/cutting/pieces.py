@@ -4,17 +4,19 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import degrees, radians
 
+import numpy as np
+
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.asked_piece import AskedPiece
-from hidewright.design.blank import Blank
+from hidewright.design.blank import PiecePlace
 from hidewright.design.design import Design
 from hidewright.design.hide import Corners
 from hidewright.design.piece import Piece
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import turn
+from hidewright.geometry.segment import Point, turn
 from hidewright.planning.steps_mould import layers_of
-from hidewright.workshop.cutting.shows import Where, where_it_shows
-from hidewright.workshop.forming_chain import PressedBlanks
+from hidewright.workshop.cutting.shows import Where, covered_areas, where_it_shows
+from hidewright.workshop.forming_chain import PressedBlank, PressedBlanks
 
 #: An arc is cut as chords no further from it than this, mm.
 CHORD_MM = 0.02
@@ -26,6 +28,9 @@ ASKS: dict[Where, tuple[int, int, str]] = {
     "inside": (2, 1, "hidden by other parts, so a scar may lie there"),
     "lining": (3, 1, "lining"),
 }
+#: The mildest flaw it must keep clear of where another part lies over it: as hidden pieces.
+COVERED_CLEAR_OF = ASKS["inside"][1]
+UNDER = "; a scar may lie under other parts"
 #: How far a piece may be turned off its stretch direction, degrees: moulded, flat, lining. Common
 #: practice, no source.
 TOLERANCE_MOULDED, TOLERANCE_FLAT, TOLERANCE_LINING = 10.0, 15.0, 30.0
@@ -47,14 +52,15 @@ def asked_pieces(
         blank = one.blank
         on_blanks |= {place.piece for place in blank.places} | set(blank.over)
         for layer, role in enumerate(layers_of(design, blank)):
-            found.append(_of_blank(design, blank, one.cut, role, layer))
+            found.append(_of_blank(design, one, role, layer))
     for piece in design.pieces:
         if piece.name not in on_blanks:
             found.append(_of_piece(design, piece))
     return _with_mates(design, found, spacing_mm)
 
 
-def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int) -> AskedPiece:
+def _of_blank(design: Design, one: PressedBlank, role: str, layer: int) -> AskedPiece:
+    blank = one.blank
     names = [place.piece for place in blank.places] if layer == 0 else [blank.over[layer - 1]]
     shows = [where_it_shows(design, design.piece(name)) for name in names]
     grade, clear_of, where = min((ASKS[one] for one in shows), key=lambda ask: (ask[0], -ask[1]))
@@ -62,11 +68,13 @@ def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int)
     lie = design.piece(first.piece).stretch_angle + first.turn
     leather = design.leather(role)
     several = len(layers_of(design, blank)) > 1
+    bears_less = clear_of > COVERED_CLEAR_OF and not several
+    covered = _covered_on(design, one) if bears_less else ()
     return AskedPiece(
         article=design.name,
         piece=f"{blank.name} ({role})" if several else blank.name,
         material=leather.name,
-        outline=corners_of(cut),
+        outline=corners_of(one.cut),
         articles=blank.articles,
         grade=grade,
         clear_of=clear_of,
@@ -74,14 +82,39 @@ def _of_blank(design: Design, blank: Blank, cut: Outline, role: str, layer: int)
         tolerance_deg=TOLERANCE_MOULDED,
         thickness_mm=_range(leather),
         mates=len(blank.places) > 1,
-        why=f"moulded; {where}; its gap takes {_words(leather)}",
+        covered=covered,
+        covered_clear_of=COVERED_CLEAR_OF if covered else None,
+        why=f"moulded; {where}{UNDER if covered else ''}; its gap takes {_words(leather)}",
     )
+
+
+def _covered_on(design: Design, one: PressedBlank) -> tuple[Corners, ...]:
+    """Return where other parts lie over the grain of the pieces on a blank, in its frame as cut.
+
+    Leather that moulding draws to there comes from elsewhere: covered places count only where they
+    are twice as far within as any point of the solved sheet is drawn along the flange.
+    """
+    if not one.layers:
+        return ()
+    sheet = one.layers[0].sheet
+    strays = np.hypot(*(sheet.flat - sheet.shape.points[:, :2]).T).max()
+    return tuple(
+        tuple(_on_blank(place, corner) for corner in ring)
+        for place in one.blank.places
+        for ring in covered_areas(design, design.piece(place.piece), 2.0 * float(strays))
+    )
+
+
+def _on_blank(place: PiecePlace, corner: Point) -> Point:
+    x, y = turn(corner, place.turn)
+    return x + place.shift[0], y + place.shift[1]
 
 
 def _of_piece(design: Design, piece: Piece) -> AskedPiece:
     shows = where_it_shows(design, piece)
     grade, clear_of, where = ASKS[shows]
     leather = design.leather(piece.role)
+    covered = covered_areas(design, piece) if clear_of > COVERED_CLEAR_OF else ()
     return AskedPiece(
         article=design.name,
         piece=piece.name,
@@ -93,7 +126,9 @@ def _of_piece(design: Design, piece: Piece) -> AskedPiece:
         lie_deg=(90.0 + degrees(piece.stretch_angle)) % 180.0,
         tolerance_deg=TOLERANCE_LINING if shows == "lining" else TOLERANCE_FLAT,
         thickness_mm=_range(leather),
-        why=f"flat; {where}",
+        covered=covered,
+        covered_clear_of=COVERED_CLEAR_OF if covered else None,
+        why=f"flat; {where}{UNDER if covered else ''}",
     )
 
 

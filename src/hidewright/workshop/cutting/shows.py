@@ -1,5 +1,6 @@
 """Where a piece shows in the closed article: in front, behind, within, or as lining."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -8,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from hidewright.design.design import Design
+from hidewright.design.hide import Corners
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Panel, Pose
 from hidewright.geometry.distance import inside_ring
@@ -25,6 +27,8 @@ _LEAST_SHARE = 0.05
 _TOWARDS = 0.3
 #: Nearer than this a face lies on itself, mm.
 _ITSELF_MM = 0.3
+#: What is covered is told in squares of this size, mm; those at its edge do not count.
+_SQUARE_MM = 3.0
 
 
 Truths = npt.NDArray[np.bool_]
@@ -58,10 +62,11 @@ class _Placed:
         ahead = (far > _ITSELF_MM) & np.isfinite(foot).all(axis=1)
         x, y = np.where(ahead, foot[:, 0], 0.0), np.where(ahead, foot[:, 1], 0.0)
         met = ahead & _on(self.covers, x, y)
+        above = at + 2.0 * _ITSELF_MM * along  # a face on a hollow's mouth may look away from it
         for hollow, depth in self.hollows:
-            up = at[:, 2] * np.sign(depth)
+            up = above[:, 2] * np.sign(depth)
             within = (up > -_ITSELF_MM) & (up < abs(depth) - _ITSELF_MM)
-            met |= within & _on(hollow.flat_points()[:-1], at[:, 0], at[:, 1])
+            met |= within & _on(hollow.flat_points()[:-1], above[:, 0], above[:, 1])
         return np.asarray(met, np.bool_)
 
 
@@ -95,6 +100,54 @@ def where_it_shows(design: Design, piece: Piece) -> Where:
     if front > _LEAST_SHARE * total or not total:
         return "front"
     return "behind" if behind > _LEAST_SHARE * total else "inside"
+
+
+def covered_areas(design: Design, piece: Piece, strays_mm: float = 0.0) -> tuple[Corners, ...]:
+    """Return where another part lies over the grain of a piece once the article is closed.
+
+    They are oblongs of squares of 3 mm, in the piece's frame. A square counts when nobody sees any
+    corner of it or of the squares round it, so that it lies 3 mm within what covers it.
+
+    Args:
+        design: The article; its assembly says how the pieces lie.
+        piece: One of its pieces.
+        strays_mm: So much further within, for leather that is drawn elsewhere by moulding.
+    """
+    within = 1 + math.ceil(strays_mm / _SQUARE_MM)
+    placed = [_placed(design, panel) for panel in design.assembly.panels]
+    return tuple(
+        oblong
+        for own in placed
+        if own.panel.piece == piece.name and len(own.covers) >= 3
+        for oblong in _covered(own, [other for other in placed if other is not own], within)
+    )
+
+
+def _covered(own: _Placed, others: list[_Placed], within: int) -> Iterator[Corners]:
+    (left, bottom), (right, top) = own.covers.min(axis=0), own.covers.max(axis=0)
+    x = np.arange(left, right + _SQUARE_MM, _SQUARE_MM)
+    y = np.arange(bottom, top + _SQUARE_MM, _SQUARE_MM)
+    across, up = (one.ravel() for one in np.meshgrid(x, y))
+    flat = np.column_stack([across, up, np.zeros(len(across))])
+    normals = np.zeros_like(flat)
+    normals[:, 2] = 1.0
+    points, normals = own.pose.of_points(flat), normals @ np.array(own.pose.rotation).T
+    hidden = np.zeros(len(points), np.bool_)
+    for other in others:
+        hidden |= other.hides(points, normals)
+    hidden &= _on(own.covers, across, up)
+    corners = hidden.reshape(len(y), len(x))
+    side = 2 * within + 2  # corners of a square and those round it, along one edge
+    if min(corners.shape) < side:
+        return
+    windows = np.lib.stride_tricks.sliding_window_view(corners, (side, side))
+    for row in range(within, len(y) - within - 1):
+        squares = windows[row - within].all(axis=(1, 2))
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], squares, [False]]))) + within
+        for start, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+            low, high = float(y[row]), float(y[row + 1])
+            first, last = float(x[start]), float(x[end])
+            yield ((first, low), (last, low), (last, high), (first, high))
 
 
 def _placed(design: Design, panel: Panel) -> _Placed:
