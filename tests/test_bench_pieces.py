@@ -4,6 +4,7 @@ import io
 import math
 
 import ezdxf
+import numpy as np
 import pikepdf
 import pytest
 
@@ -16,6 +17,8 @@ from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
 from hidewright.forming.drying_time import DryingStage, TimeLaw, time_factor
 from hidewright.tooling.bench_pieces import (
+    CRACKS_FROM_MM,
+    CRACKS_TO_MM,
     DISC_RADIUS_MM,
     FIELDS,
     HOLES,
@@ -25,6 +28,7 @@ from hidewright.tooling.bench_pieces import (
     STEP_MM,
     TONGUE_MM,
     WEDGE_LONG_MM,
+    card_rings,
     kerf_comb,
     plug_counts,
     plug_depths,
@@ -154,6 +158,27 @@ def test_plug_and_frame_leave_the_gap_of_every_mould_and_stack_to_three_depths(
     assert DISC_RADIUS_MM < 130.0 / 2 - 9.0 - 3.0  # no dowel goes through the leather
 
 
+def test_rings_and_cards_set_every_depth_of_the_crack_test_by_the_millimetre(
+    cut: tuple[Board, dict[str, bytes]],
+) -> None:
+    """Loose rings and cards of 1 mm leave the plug 2 to 18 mm above them, half a mm either way."""
+    board, files = cut
+    names = [n for n in files if n.startswith("crack test") and n.endswith(".dxf")]
+    half = board.kerf_mm / 2.0
+    tops = [r for n in names for _, _, r in circles(files[n], CUT)]
+    assert tops == pytest.approx([PLUG_RADIUS_MM + half])
+    windows = [r for n in names for _, _, r in circles(files[n], INSIDE) if r > 10.0]
+    assert windows == pytest.approx([PLUG_RADIUS_MM + 1.1 * 1.6 * 1.05 - half] * len(windows))
+    stacks = [
+        rings * board.thickness_mm + cards
+        for rings in range(len(windows) + 1)
+        for cards in range(card_rings(board) + 1)
+    ]
+    deepest = plug_depths(board)[-1]
+    for depth in np.arange(CRACKS_FROM_MM, CRACKS_TO_MM + 0.5):
+        assert min(abs(deepest - stack - depth) for stack in stacks) <= 0.5 + 1e-9, depth
+
+
 def test_each_row_of_the_stitch_strip_has_its_pitch(cut: tuple[Board, dict[str, bytes]]) -> None:
     _, files = cut
     holes = circles(files["stitch strip.dxf"], INSIDE)
@@ -171,8 +196,8 @@ def test_every_piece_has_cut_files_for_both_readers_and_one_page_to_do_it_by(
     cut: tuple[Board, dict[str, bytes]],
 ) -> None:
     board, files = cut
-    stems = {"kerf comb", "thickness gauge", "scribed square", "test plug", "stitch strip"}
-    for stem in (*stems, "colour strip"):
+    stems = {"kerf comb", "thickness gauge", "scribed square", "test plug", "crack test"}
+    for stem in (*stems, "stitch strip", "colour strip"):
         with pikepdf.open(io.BytesIO(files[f"{stem}.pdf"])) as paper:
             assert len(paper.pages) == 1
         drawn = [n for n in files if n.startswith(stem) and n.endswith(".svg")]
@@ -209,7 +234,8 @@ def test_each_sheet_reads_what_is_learned_from_and_the_plug_at_each_of_its_depth
     each = {reading.into: reading.each for reading in pieces["test plug"].readings}
     for way in ("along", "across"):
         assert each[f"pull-in {way}"] == each[f"dry size {way}"] == deep
-    assert each["sound at depth"] == each["cracked by depth"] == deep
+    cracks = {one.into: one.each for one in pieces["crack test"].readings}
+    assert set(cracks.values()) == {("disc 1", "disc 2", "disc 3")}
 
 
 def test_the_sheets_tell_the_catalogues_times_to_compare_with() -> None:

@@ -83,8 +83,8 @@ def test_the_test_pieces_are_written_once_and_never_over_what_is_there(
 ) -> None:
     out = tmp_path / "pieces"
     words = ("test-pieces", "--out", str(out), "--board", "MDF 3 mm")
-    assert run(*words, capsys=capsys, monkeypatch=monkeypatch).startswith("0\nWrote 18 files")
-    assert len(list(out.iterdir())) == 18
+    assert run(*words, capsys=capsys, monkeypatch=monkeypatch).startswith("0\nWrote 21 files")
+    assert len(list(out.iterdir())) == 21
     again = run(*words, capsys=capsys, monkeypatch=monkeypatch)
     assert again.startswith("2\n")
     assert "already there" in again

@@ -39,14 +39,18 @@ KERF = BenchReading(what="kerf", subject="MDF 6 mm", value=0.18, day=DAY)
 ABOVE_0 = st.floats(1e-3, 1e4, allow_nan=False)
 
 
-def made(kinds: list[str], values: st.SearchStrategy[float]) -> st.SearchStrategy[BenchReading]:
+def made(
+    kinds: list[str],
+    values: st.SearchStrategy[float],
+    of: st.SearchStrategy[float | None] = ABOVE_0,
+) -> st.SearchStrategy[BenchReading]:
     return st.builds(
         BenchReading,
         what=st.sampled_from(kinds),
         subject=st.text(min_size=1).filter(str.strip),
         lot=st.text(max_size=20),
         value=values,
-        of=ABOVE_0,
+        of=of,
         depth_mm=st.floats(1.0, 30.0),
         design=st.text(max_size=20),
         place=st.text(max_size=20),
@@ -59,7 +63,9 @@ def made(kinds: list[str], values: st.SearchStrategy[float]) -> st.SearchStrateg
 
 
 MADE = made([k for k, one in KINDS.items() if not one.cracks], ABOVE_0) | made(
-    [k for k, one in KINDS.items() if one.cracks], st.floats(1.0, 30.0)
+    [k for k, one in KINDS.items() if one.cracks],
+    st.floats(1.0, 30.0),
+    st.none() | st.floats(0.1, 0.9),
 )
 ITEMS = st.builds(
     StockItem,

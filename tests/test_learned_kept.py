@@ -26,9 +26,9 @@ from hidewright.workshop.learned_kept import MODEL, SETTING, kept_shelf, key_of,
 
 WHEN = "2026-03-01T08:00:00+00:00"
 #: Likely values by quantity.
-AS_MODEL_1 = {
-    "kerf_mm": 0.175, "thickness_mm": 1.53, "shrinkage_along": 0.00898, "set_ratio": 0.836,
-    "stiffness": 0.928, "wet_friction": 0.327, "pull_in_factor": 0.931, "grain_limit": 1.45,
+AS_MODEL_2 = {
+    "kerf_mm": 0.1754, "thickness_mm": 1.530, "shrinkage_along": 0.00904, "set_ratio": 0.8358,
+    "stiffness": 0.951, "wet_friction": 0.319, "pull_in_factor": 0.921, "grain_limit": 1.507,
     "minutes sew": 1.24,
 }  # fmt: skip
 LEATHER = "vegetable-tanned shoulder 1.4-1.6 mm"
@@ -162,7 +162,7 @@ def test_what_was_learned_of_other_quantities_is_not_shown(
 
 
 def test_the_model_is_raised_when_the_same_readings_come_to_other_figures() -> None:
-    """Readings that need no pressing, and a disc at two depths, as model 1 understands them.
+    """Readings that need no pressing, and discs of the test plug, as model 2 understands them.
 
     Where this fails and nothing is wrong, raise MODEL and put the new figures here.
     """
@@ -171,7 +171,8 @@ def test_the_model_is_raised_when_the_same_readings_come_to_other_figures() -> N
         reading("leather thickness", LEATHER, 1.55),
         reading("dry size along", LEATHER, 39.4, of=40.0, depth_mm=6.0),
         reading("pull-in across", LEATHER, 4.1, depth_mm=12.0),
-        reading("cracked by depth", LEATHER, 14.0),
+        reading("cracked by depth", LEATHER, 14.0),  # of a book of old
+        reading("first crack at depth", LEATHER, 9.0, of=8.0),
         reading("minutes", "sew", 30.0, of=22.0, count=4),
     )
     read = BookRead(readings={f"{k}": one for k, one in enumerate(rows)}, designs={})
@@ -179,8 +180,8 @@ def test_the_model_is_raised_when_the_same_readings_come_to_other_figures() -> N
     told = {
         one.name: one.now.likely for about in shelf.about for one in about.known if one.informed
     }
-    assert MODEL == 1
-    assert told == pytest.approx(AS_MODEL_1, rel=0.006)
+    assert MODEL == 2
+    assert told == pytest.approx(AS_MODEL_2, rel=0.006)
 
 
 def test_a_design_matters_only_when_readings_are_of_it_or_may_name_its_rows(book: Book) -> None:

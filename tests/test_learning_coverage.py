@@ -2,17 +2,20 @@
 
 import math
 from collections.abc import Callable
+from datetime import date
 
 import numpy as np
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue, find
+from hidewright.design.bench_reading import BenchReading, ReadingKind
 from hidewright.forming.limits import use_of
 from hidewright.geometry.segment import Floats
 from hidewright.learning.belief import Belief, Values
-from hidewright.learning.models import free_shrinkage
+from hidewright.learning.models import Catalogues, free_shrinkage, observation
 from hidewright.learning.priors import leather_prior, leather_with
 from hidewright.learning.update import MOST_WIDER, Observation, adapted
+from hidewright.tooling.bench_pieces import SHARP_MM
 from hidewright.workshop.learned_pressing import (
     DRY,
     LIE,
@@ -60,10 +63,12 @@ class Batch:
         self.pairs = [(i, j) for i in range(len(curve.over)) for j in range(i, len(curve.over))]
         self.terms = curve.terms
         self.fixed = fixed
+        self.plain = np.array([name in DRY for name in curve.over[: self.fitted]])
 
     def predict(self, logs: Floats) -> Floats:
         """Return (n, readings) what (n, k) workshops read without error."""
-        x = ((logs - self.start) / self.sd)[:, : self.fitted]
+        off, sd = (logs - self.start)[:, : self.fitted], self.sd[: self.fitted]
+        x = np.where(self.plain, np.exp(off) - 1.0, off) / sd
         x = np.hstack([x, np.zeros((len(logs), self.fixed))])
         drawn = np.exp(logs[:, NAMES.index("pull_in_factor")])
         ones = np.column_stack([np.ones(len(x)), x, *(x[:, i] * x[:, j] for i, j in self.pairs)])
@@ -231,19 +236,77 @@ def test_the_fitted_press_agrees_with_solving_it_anew(press: SheetForetold) -> N
         )
 
 
-def test_what_a_disc_uses_of_its_limits_is_what_the_solver_says_whatever_its_grain_bears() -> None:
+@pytest.fixture(scope="module")
+def sharp() -> Callable[[float], SheetForetold]:
+    """The sharp top at three depths."""
+    belief = leather_prior(LEATHER)
+    solved = {d: plug_sheet(LEATHER, d, SHARP_MM) for d in (6.0, 8.0, 10.0)}
+    plugs = {d: sheet_foretold(one, LEATHER, belief, disc()) for d, one in solved.items()}
+    return plugs.__getitem__
+
+
+def test_what_a_disc_uses_of_its_limits_is_what_the_solver_says_whatever_its_grain_bears(
+    sharp: Callable[[float], SheetForetold],
+) -> None:
     """At a depth that is solved, for a grain that bears less: 3 % of the share, the fit's own."""
     belief = leather_prior(LEATHER)
-    solved = {d: plug_sheet(LEATHER, d) for d in (10.0, 14.0)}
-    plugs = {d: sheet_foretold(one, LEATHER, belief, disc()) for d, one in solved.items()}
     values = belief.values | {"grain_limit": 1.35}
     weak = leather_with(LEATHER, {"grain_limit": 1.35})
-    shares = []
-    for depth, sheet in solved.items():
-        told = used_at(plugs, depth)(values)
-        assert told == pytest.approx(float(use_of(sheet, weak).most.max()), rel=0.03)
-        assert told > 1.15 * used_at(plugs, depth)(belief.values)
-        shares.append(told)
+    grains = []
+    for depth in (8.0, 10.0):
+        use = use_of(plug_sheet(LEATHER, depth, SHARP_MM), weak)
+        grain, sheet, either = (
+            used_at(sharp, depth, of)(values) for of in ("grain", "sheet", "either")
+        )
+        assert grain == pytest.approx(math.log(use.grain.max()), abs=0.03)
+        assert sheet == pytest.approx(math.log(use.stretch.max()), abs=0.03)
+        assert either == max(grain, sheet)
+        assert grain > 0.15 + used_at(sharp, depth, "grain")(belief.values)
+        grains.append(grain)
     # half way on the logarithm of the depth it is half way on the logarithm of the share
-    middle = used_at(plugs, math.sqrt(140.0))(values)
-    assert middle == pytest.approx(math.sqrt(shares[0] * shares[1]), rel=1e-9)
+    middle = used_at(sharp, math.sqrt(80.0), "grain")(values)
+    assert middle == pytest.approx(sum(grains) / 2.0, rel=1e-9)
+
+
+def test_a_disc_that_cracked_between_two_depths_is_read_half_way(
+    sharp: Callable[[float], SheetForetold],
+) -> None:
+    """It says that all of the grain's share was used there, but for half the step either way."""
+    belief = leather_prior(LEATHER)
+
+    def pressed(one: BenchReading) -> Callable[[Values], float]:
+        return used_at(sharp, one.value, one.kind.cracks)
+
+    def seen(what: ReadingKind, value: float, of: float | None = None) -> Observation:
+        one = BenchReading(what=what, subject="leather", value=value, of=of, day=date(2026, 1, 1))
+        return observation("", one, pressed, Catalogues(), belief.values)
+
+    at = {d: used_at(sharp, d, "grain")(belief.values) for d in (8.0, 9.0)}
+    between = seen("first crack at depth", 9.0, 8.0)
+    assert (between.value, between.bound, between.error) == (0.0, "", 0.12)
+    assert between.half == pytest.approx((at[9.0] - at[8.0]) / 2.0)
+    assert between.predict(belief.values) == pytest.approx((at[9.0] + at[8.0]) / 2.0)
+    for what, bound in (("first crack at depth", "above"), ("no crack to depth", "below")):
+        one = seen(what, 9.0)  # type: ignore[arg-type]
+        assert (one.bound, one.half, one.predict(belief.values)) == (bound, 0.0, at[9.0])
+    torn = seen("torn at depth", 9.0, 8.0)
+    assert torn.predict(belief.values) < between.predict(belief.values) - 0.2
+
+
+def test_dry_sizes_are_foretold_far_from_the_middle_too(press: SheetForetold) -> None:
+    """Shrinkage, restraint and set two deviations off: 0.03 mm over 40, a fifth of a calliper's.
+
+    A parabola of their logarithms is further off.
+    """
+    belief: Belief = press.surrogate.belief
+    for side in (-2.0, 2.0):
+        logs = belief.mean.copy()
+        rows = [belief.place(name) for name in DRY]
+        logs[rows] += side * belief.deviations[rows]
+        values = belief.values_at(logs)
+        own = leather_with(LEATHER, values)
+        solved = measures_of(plug_sheet(own, 12.0), own)
+        for name in ("along 0", "across 0"):
+            assert 40.0 * press.prediction(name)(values) == pytest.approx(
+                40.0 * solved[name], abs=0.03
+            )

@@ -36,7 +36,7 @@ def expected(what: ReadingKind, values: dict[str, float], of: float | None = Non
         raise AssertionError("nothing is pressed")
 
     reading = BenchReading(what=what, subject="s", value=1.0, of=of, day=DAY)
-    return observation("k", reading, none, Catalogues()).predict(values)
+    return observation("k", reading, none, Catalogues(), {}).predict(values)
 
 
 def test_a_square_dried_free_is_foretold_as_the_forming_craft_dries_it() -> None:
@@ -66,7 +66,7 @@ def test_minutes_of_a_batch_are_foretold_by_the_same_curve_as_the_price(count: i
         what="minutes", subject="sew", value=1.0, of=20.0 * count, count=count, day=DAY
     )
     belief = work_prior(("sew",), 0.95)
-    at = observation("k", reading, lambda r: lambda v: 0.0, Catalogues(times_hold_at=10))
+    at = observation("k", reading, lambda r: lambda v: 0.0, Catalogues(times_hold_at=10), {})
     usual = mean_time(0.95, Fraction(1), 10)
     assert at.predict(belief.values) == pytest.approx(
         20.0 * count * float(mean_time(0.95, Fraction(1), count) / usual)

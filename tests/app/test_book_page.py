@@ -195,7 +195,7 @@ async def test_a_pack_waits_for_what_is_being_learned_or_is_given_up(
     held, _ = shop
     asked: list[Any] = []
     told: list[Any] = []
-    monkeypatch.setattr(held._long, "ask", lambda key, question, tell: asked.append(question))
+    monkeypatch.setattr(held._whole, "ask", lambda key, question, tell: asked.append(question))
     lens = next(row for row in list_designs(held.book) if row.name == "Lens case")
     spec = (await held.desk(lens.id)).spec
 
@@ -341,27 +341,41 @@ async def test_a_part_that_would_show_the_same_is_not_built_again(shop: tuple[Sh
     assert page.elements.get(heading.id) is heading
 
 
-async def test_a_disc_that_cracked_is_typed_in_with_nothing_but_its_depth(
+async def test_a_disc_that_cracked_is_typed_in_by_its_depth_and_the_one_before(
     shop: tuple[Shop, User],
 ) -> None:
     held, user = shop
     page = await user.open("/book")
     offered = {str(one.props["value"]) for one in page.elements.values() if one.tag == "option"}
-    assert {"sound at depth", "cracked by depth"} <= offered
-    assert "cracked at depth" not in offered  # only in books of old
-    _type(user, page, "what", "cracked by depth", "change")
-    await user.should_see("its grain cracked")
+    assert {"first crack at depth", "no crack to depth", "torn at depth"} <= offered
+    old = {"cracked at depth", "sound at depth", "cracked by depth"}  # only in books of old
+    assert not old & offered
+    _type(user, page, "what", "first crack at depth", "change")
+    await user.should_see("shows the first crack in its grain")
     assert not [one for one in page.elements.values() if one.props.get("id") == "book-depth"]
     _type(user, page, "subject", "vegetable-tanned shoulder 1.4-1.6 mm")
     _type(user, page, "value", "31")
     _press(user, page, "Keep this reading")
     await user.should_see("a test plug 31 mm deep")
     _type(user, page, "value", "14")
+    _type(user, page, "of", "15")
     _press(user, page, "Keep this reading")
-    await seen(lambda: bool(READINGS.rows(held.book)))
-    (reading,) = READINGS.rows(held.book).values()
-    assert (reading.what, reading.value, reading.depth_mm) == ("cracked by depth", 14.0, None)
-    await user.should_see("% of its limits", retries=400)
+    await user.should_see("a disc is pressed deeper each time")
+    for of in ("13", ""):
+        _type(user, page, "value", "14")
+        _type(user, page, "of", of)
+        _press(user, page, "Keep this reading")
+        await seen(lambda: list(READINGS.rows(held.book).values())[-1:] != [])
+        await seen(
+            lambda of=of: (  # type: ignore[misc]
+                list(READINGS.rows(held.book).values())[-1].of == (float(of) if of else None)
+            )
+        )
+    for reading in READINGS.rows(held.book).values():
+        assert (reading.what, reading.value) == ("first crack at depth", 14.0)
+        assert reading.depth_mm is None
+    await user.should_see("14.00 mm, not yet at 13.00 mm")
+    await user.should_see("% of what its grain bears", retries=400)
     await user.should_see("Stretch its grain bears wet")
 
 

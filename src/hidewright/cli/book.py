@@ -89,7 +89,7 @@ def book_readings(book: OfBook = None, as_json: Json = False) -> None:
     """List the readings in the book, with the ids by which they are withdrawn or kept."""
     from hidewright.store.book import Book
     from hidewright.store.book_readings import READINGS
-    from hidewright.workshop.learned_words import told_reading
+    from hidewright.workshop.learned_words import read_words, told_reading
 
     with Book(book, new=False) as opened:
         rows = READINGS.rows(opened)
@@ -97,8 +97,9 @@ def book_readings(book: OfBook = None, as_json: Json = False) -> None:
         typer.echo(json.dumps({id: _row(one) for id, one in rows.items()}, ensure_ascii=False))
         return
     for id, one in rows.items():
-        read = told_reading(one.value, one.kind.unit)
-        of = f" of {told_reading(one.of, one.kind.unit)}" if one.of is not None else ""
+        read = read_words(one)
+        plain = one.of is not None and not one.kind.cracks
+        of = f" of {told_reading(one.of, one.kind.unit)}" if plain and one.of else ""
         standing = "" if one.standing == "counts" else f"  {one.standing}"
         typer.echo(f"{id[:8]}  {one.day}  {one.what}: {read}{of}  {one.subject}{standing}")
     if not rows:

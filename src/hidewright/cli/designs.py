@@ -267,6 +267,7 @@ def _pack(
                 choice=choice,
                 believed=own.believed if own else None,
                 told=own.remarks if own else (),
+                anyway=anyway,
                 layouts=partial(pack_layouts, choice.layouts, written=choice.written),
                 progress=progress,
             )

@@ -22,6 +22,9 @@ ReadingKind = Literal[
     "dry size across",
     "pull-in along",
     "pull-in across",
+    "first crack at depth",
+    "no crack to depth",
+    "torn at depth",
     "sound at depth",
     "cracked by depth",
     "cracked at depth",
@@ -31,6 +34,8 @@ ReadingKind = Literal[
 SubjectKind = Literal["board", "leather", "work"]
 #: Of what is foretold a reading may tell the value, or only that it lies above or below one.
 Bound = Literal["", "above", "below"]
+#: What cracks: the grain's face alone, the sheet through and through, or whichever does first.
+Cracks = Literal["", "grain", "sheet", "either"]
 #: ``counts`` unless it is odd; ``kept`` however odd; ``withdrawn`` never.
 Standing = Literal["counts", "kept", "withdrawn"]
 
@@ -43,24 +48,30 @@ class KindOfReading:
         subject: What it is about.
         unit: ``mm``, ``h`` or ``min``.
         of: What it is compared with, in the same unit; empty when with nothing.
+        of_may_lack: Whether there may be nothing to compare it with.
         how: How to take it, one sentence.
         error: Usual standard deviation of tool and hand, in the unit; a share where ``relative``.
         relative: Whether the error is a share of the value.
         pressed: Whether it is taken on pressed leather, of the test plug or of a design.
-        cracks: Whether it tells at which depth of the test plug the leather cracks: what is read is
-            that depth, what is foretold the share of its limits used there, and so is the error.
-        bound: Where that share lies of all of it: a disc that cracked only says above.
+        cracks: Of which limit it tells at which depth of the test plug the leather reaches it: what
+            is read is that depth, what is foretold the logarithm of the share of the limit that is
+            used there, and so is the error; empty where it is no such reading.
+        sharp: Whether it was pressed over the sharp top; over the round one without.
+        bound: Where that share lies of all of it: a disc that cracked only says above. One that was
+            also looked at a step before lies between the two.
         offered: Whether it is still typed in; others are of books of old.
     """
 
     subject: SubjectKind
     unit: str
     of: str = ""
+    of_may_lack: bool = False
     how: str
     error: float
     relative: bool = False
     pressed: bool = False
-    cracks: bool = False
+    cracks: Cracks = ""
+    sharp: bool = False
     bound: Bound = ""
     offered: bool = True
 
@@ -69,17 +80,21 @@ def _length(how: str, of: str, error: float = 0.15, *, pressed: bool = False) ->
     return KindOfReading(subject="leather", unit="mm", of=of, how=how, error=error, pressed=pressed)
 
 
-def _cracks(how: str, bound: Bound, *, offered: bool = True) -> KindOfReading:
+def _cracks(what: Cracks, how: str, bound: Bound, of: str = "") -> KindOfReading:
     """What leather bears varies from disc to disc by the error; assumed."""
+    sharp = what != "either"
     return KindOfReading(
         subject="leather",
         unit="mm",
+        of=of,
+        of_may_lack=bool(of),
         how=how,
         error=0.12,
         pressed=True,
-        cracks=True,
+        cracks=what,
+        sharp=sharp,
         bound=bound,
-        offered=offered,
+        offered=sharp,
     )
 
 
@@ -115,15 +130,40 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "pull-in across": _length(
             "scored line to the leather's edge, across the backbone", "", 0.3, pressed=True
         ),
+        "first crack at depth": _cracks(
+            "grain",
+            "a disc pressed deeper over the sharp top by a mm each time: the depth at which a lens "
+            "shows the first crack in its grain, and the one before",
+            "above",
+            "last depth without one",
+        ),
+        "no crack to depth": _cracks(
+            "grain",
+            "a disc pressed deeper over the sharp top whose grain shows no crack at its last "
+            "depth: that depth",
+            "below",
+        ),
+        "torn at depth": _cracks(
+            "sheet",
+            "a disc pressed deeper over the sharp top that tears through in its wall: that depth, "
+            "and the one before",
+            "above",
+            "last depth without a tear",
+        ),
         "sound at depth": _cracks(
+            "either",
             "depth of a test plug over which a disc was pressed without a crack in its grain",
             "below",
         ),
         "cracked by depth": _cracks(
-            "depth of a test plug over which a disc was pressed and its grain cracked", "above"
+            "either",
+            "depth of a test plug over which a disc was pressed and its grain cracked",
+            "above",
         ),
         "cracked at depth": _cracks(
-            "half way between the last sound depth and the first cracked one", "", offered=False
+            "either",
+            "half way between the last sound depth and the first cracked one",
+            "",
         ),
         "drying hours": KindOfReading(
             subject="leather",
@@ -198,7 +238,7 @@ class BenchReading:
                     mend="Write the number as it was read",
                     where=name,
                 )
-        if kind.of and self.of is None:
+        if kind.of and self.of is None and not kind.of_may_lack:
             raise RequestError(
                 f"{self.what} without what it is compared with",
                 mend=f"Give {kind.of}, {kind.unit}, too",
@@ -216,6 +256,13 @@ class BenchReading:
                 f"a test plug {depth:g} mm deep",
                 mend="Give 1 to 30",
                 where="value" if kind.cracks else "depth_mm",
+            )
+        if kind.cracks and self.of is not None and self.of >= self.value:
+            raise RequestError(
+                f"{self.what}: {self.value:g} mm, and none at {self.of:g} mm",
+                because="a disc is pressed deeper each time",
+                mend="Give the first depth with a crack, and the one before it",
+                where="of",
             )
         if self.count < 1:
             raise RequestError(f"a batch of {self.count}", mend="Give 1 or more", where="count")

@@ -1,7 +1,7 @@
 """What a reading should be, given the quantities: closed forms; pressed leather is handed in."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hidewright.design.bench_reading import BenchReading
 from hidewright.learning.belief import Predict, Values
@@ -27,23 +27,38 @@ class Catalogues:
 
 
 def observation(
-    key: str, reading: BenchReading, pressed: Pressed, catalogue: Catalogues
+    key: str, reading: BenchReading, pressed: Pressed, catalogue: Catalogues, before: Values
 ) -> Observation:
-    """Return a reading as the inference takes it; of cracks, the share of what it bears, 1 is all.
+    """Return a reading as the inference takes it.
+
+    Of cracks it is the logarithm of the share of what the leather bears, 0 is all of it. A disc
+    that was sound at one depth and cracked at the next was at all of it between the two: half way,
+    with half of what is used from the one to the other either way.
 
     Args:
         key: Its id.
         reading: Not withdrawn.
         pressed: Predicts what is read on pressed leather.
         catalogue: What foretold times were reckoned with.
+        before: The quantities before any reading, by name.
     """
-    return Observation(
+    kind = reading.kind
+    read = Observation(
         key=key,
-        value=1.0 if reading.kind.cracks else reading.value,
-        bound=reading.kind.bound,
+        value=0.0 if kind.cracks else reading.value,
+        bound=kind.bound,
         error=reading.deviation,
-        predict=pressed(reading) if reading.kind.pressed else _plain(reading, catalogue),
+        predict=pressed(reading) if kind.pressed else _plain(reading, catalogue),
         keep=reading.standing == "kept",
+    )
+    if not kind.cracks or reading.of is None:
+        return read
+    cracked, sound = read.predict, pressed(replace(reading, value=reading.of, of=None))
+    return replace(
+        read,
+        bound="",
+        half=(cracked(before) - sound(before)) / 2.0,
+        predict=lambda values: (cracked(values) + sound(values)) / 2.0,
     )
 
 

@@ -8,7 +8,9 @@ readings matters.
 
 Of some readings only a side is known: a disc that cracked bore less than its depth asks for. Such a
 one has the probability Phi(z) of the Gaussian integral, z what the prediction is beyond the value,
-in deviations (the probit). It enters both sums with its own slope and curvature.
+in deviations (the probit). Of others it is known that they lie within h either way of a value: a
+disc that was sound at one depth and cracked at the next; they have Phi(z + h) - Phi(z - h). Both
+enter the sums with their own slope and curvature.
 
 Before that each reading is held against what those before it foretell. One that is further off
 than ``ODD`` deviations is questioned and left out, until the maker says that it is to be kept.
@@ -32,6 +34,9 @@ from hidewright.learning.belief import Belief, Predict
 ODD = 3.0
 #: A prior is never taken to be further off than so many times what it says.
 MOST_WIDER = 3.0
+#: Below so many deviations a stretch is as good as a value, and its loss a parabola.
+NEAR = 1e-3
+_LOG_PHI = -0.5 * math.log(2.0 * math.pi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +50,8 @@ class Observation:
         predict: What it should be, given all quantities.
         bound: All that is known is that what is foretold lies, but for the error, above or below
             the value; empty where the value itself was read.
+        half: The value was only read to lie within so much either way, same unit; 0 for a value
+            that was read itself.
         keep: The maker has said that it counts, however odd.
     """
 
@@ -53,6 +60,7 @@ class Observation:
     error: float
     predict: Predict
     bound: Bound = ""
+    half: float = 0.0
     keep: bool = False
 
     @property
@@ -68,7 +76,8 @@ class Judged:
     Attributes:
         key: Its id.
         foretold: From the readings before it, its likely range with the tool's error in it.
-        off: How many deviations it is off, with its sign; 0 on the side that it only names.
+        off: How many deviations it is off, with its sign; 0 on the side, or within the stretch,
+            that it only names.
         questioned: It is odd, and does not count until the maker keeps it.
     """
 
@@ -135,17 +144,23 @@ def prior_wider_by(before: Belief, after: Belief, observations: Sequence[Observa
     further off than that at f = 1, the factor is 1; where they are likelier at a larger one, it is
     the largest that explains them as well as 1 does (empirical Bayes, at the upper end of what the
     likelihood bears: its maximum alone would leave the ranges too narrow). It grows from 1 without
-    a step and is at most ``MOST_WIDER``. Readings of which only a side is known do not bear on it.
+    a step and is at most ``MOST_WIDER``. A reading of which only a side or a stretch is known
+    counts as the exact one that has the same slope and curvature at ``after``.
     """
-    exact = [one for one in observations if not one.bound]
-    if not exact:
+    if not observations:
         return 1.0
-    errors = np.array([one.error for one in exact])
-    told = np.array([one.predict(after.values) for one in exact])
-    slopes = np.array([before.slopes(one.predict, after.mean) for one in exact])
-    off = np.array([one.value for one in exact]) - told - slopes @ (before.mean - after.mean)
-    shares, axes = np.linalg.eigh((slopes @ before.spread @ slopes.T) / np.outer(errors, errors))
-    squares = (axes.T @ (off / errors)) ** 2
+    errors = np.array([one.error for one in observations])
+    told = np.array([one.predict(after.values) for one in observations])
+    values = np.array([one.value for one in observations])
+    slopes = np.array([before.slopes(one.predict, after.mean) for one in observations])
+    beyond = (told - values) / errors
+    _, fall, bend = _losses(beyond, *_known(observations))
+    firm = np.sqrt(np.maximum(bend, 1e-12))
+    target = beyond - fall / firm**2
+    off = firm * (target - beyond + slopes @ (after.mean - before.mean) / errors)
+    rows = slopes * (firm / errors)[:, None]
+    shares, axes = np.linalg.eigh(rows @ before.spread @ rows.T)
+    squares = (axes.T @ off) ** 2
     factors = np.linspace(1.0, MOST_WIDER, 401)
     variances = 1.0 + factors[:, None] ** 2 * np.maximum(shares, 0.0)
     unlikely = (np.log(variances) + squares / variances).sum(axis=1)
@@ -161,7 +176,7 @@ def updated(before: Belief, observations: Sequence[Observation]) -> Belief:
     whiten = np.linalg.inv(np.linalg.cholesky(before.spread))
     values = np.array([one.value for one in observations])
     errors = np.array([one.error for one in observations])
-    sides = np.array([one.side for one in observations])
+    known = _known(observations)
 
     def beyond(logs: Floats) -> Floats:
         at = before.values_at(logs)
@@ -173,47 +188,84 @@ def updated(before: Belief, observations: Sequence[Observation]) -> Belief:
         return np.asarray(rows / errors[:, None])
 
     def off(logs: Floats) -> Floats:
-        return np.concatenate([whiten @ (logs - before.mean), _sided(beyond(logs), sides)[0]])
+        return np.concatenate([whiten @ (logs - before.mean), _added(beyond(logs), *known)[0]])
 
     def steps(logs: Floats) -> Floats:
-        return np.vstack([whiten, _sided(beyond(logs), sides)[1][:, None] * slopes(logs)])
+        return np.vstack([whiten, _added(beyond(logs), *known)[1][:, None] * slopes(logs)])
 
     found = least_squares(off, before.mean, steps, method="lm", xtol=1e-12, ftol=1e-12)
     rows = slopes(found.x)
-    weights = _sided(beyond(found.x), sides)[2]
-    spread = np.linalg.inv(whiten.T @ whiten + (weights[:, None] * rows).T @ rows)
+    _, _, bend = _losses(beyond(found.x), *known)
+    spread = np.linalg.inv(whiten.T @ whiten + (bend[:, None] * rows).T @ rows)
     return Belief(quantities=before.quantities, mean=found.x, spread=(spread + spread.T) / 2.0)
 
 
-def _sided(beyond: Floats, sides: Floats) -> tuple[Floats, Floats, Floats]:
-    """Return what readings add to the least squares, its slope, and their own curvature, (n,) each.
+def _known(observations: Sequence[Observation]) -> tuple[Floats, Floats]:
+    """Return (n,) sides as ``Observation.side`` and half widths of stretches, in deviations."""
+    sides = np.array([one.side for one in observations])
+    return sides, np.array([one.half / one.error for one in observations])
 
-    Half the square of what is added is -log Phi(z), z = side x beyond; its curvature is w (w + z),
-    w = phi(z) / Phi(z). Readings that name no side add what they are off.
+
+def _added(beyond: Floats, sides: Floats, halves: Floats) -> tuple[Floats, Floats]:
+    """Return what readings add to the least squares, whose half square is lost, and its slope."""
+    lost, fall, bend = _losses(beyond, sides, halves)
+    near = (sides == 0.0) & (np.abs(beyond) < NEAR)
+    sign = np.where(sides == 0.0, np.sign(beyond), 1.0)
+    added = sign * np.sqrt(np.maximum(2.0 * lost, 1e-300))
+    root = np.sqrt(bend)
+    return np.where(near, root * beyond, added), np.where(
+        near, root, fall / np.where(near, 1.0, added)
+    )
+
+
+def _losses(beyond: Floats, sides: Floats, halves: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return -log of how likely each reading is over its likeliest, its slope and curvature, (n,).
+
+    Of a side, -log Phi(s), s = side x beyond: slope -w and curvature w (w + s), w = phi(s) /
+    Phi(s). Of a stretch, -log A, A = Phi(z + h) - Phi(z - h): slope g = -(phi(z + h) - phi(z - h))
+    / A and curvature g^2 + ((z + h) phi(z + h) - (z - h) phi(z - h)) / A. Else z^2 / 2.
 
     Args:
-        beyond: What predictions are beyond the values, in deviations.
+        beyond: z, what predictions are beyond the values, in deviations.
         sides: As ``Observation.side``.
+        halves: h, half widths of stretches, in deviations; below ``NEAR`` the value itself.
     """
+    lost, fall, bend = 0.5 * beyond**2, beyond.copy(), np.ones(len(beyond))
+    one = sides != 0.0
+    lost[one], fall[one], bend[one] = _of_sides(sides[one] * beyond[one])
+    fall[one] *= sides[one]
+    two = ~one & (halves > NEAR)
+    lost[two], fall[two], bend[two] = _of_stretches(np.abs(beyond[two]), halves[two])
+    fall[two] *= np.sign(beyond[two])
+    return lost, fall, bend
+
+
+def _of_sides(s: Floats) -> tuple[Floats, Floats, Floats]:
     from scipy.special import log_ndtr
 
-    named = sides != 0.0
-    z = sides * beyond
-    log_share = log_ndtr(z)
-    added = np.sqrt(np.maximum(-2.0 * log_share, 1e-300))
-    w = np.exp(-0.5 * z**2 - 0.5 * math.log(2.0 * math.pi) - log_share)
-    return (
-        np.where(named, added, beyond),
-        np.where(named, -sides * w / added, 1.0),
-        np.where(named, w * (w + z), 1.0),
-    )
+    log_share = log_ndtr(s)
+    w = np.exp(_LOG_PHI - 0.5 * s**2 - log_share)
+    return -log_share, -w, w * (w + s)
+
+
+def _of_stretches(z: Floats, h: Floats) -> tuple[Floats, Floats, Floats]:
+    from scipy.special import log_ndtr
+
+    upper = log_ndtr(h - z)
+    log_share = upper + np.log1p(-np.exp(log_ndtr(-h - z) - upper))
+    most = log_ndtr(h) + np.log1p(-np.exp(log_ndtr(-h) - log_ndtr(h)))
+    above, below = (np.exp(_LOG_PHI - 0.5 * x**2 - log_share) for x in (z + h, z - h))
+    fall = below - above
+    return most - log_share, fall, fall**2 + (z + h) * above - (z - h) * below
 
 
 def _judged(belief: Belief, one: Observation) -> Judged:
     foretold = belief.foretold(one.predict, error=one.error)
-    off = (one.value - foretold.likely) / math.hypot(belief.doubt(one.predict), one.error)
-    if one.bound and off * one.side < 0.0:
-        off = 0.0
+    away = one.value - foretold.likely
+    if one.bound and away * one.side < 0.0:
+        away = 0.0
+    away = math.copysign(max(abs(away) - one.half, 0.0), away)
+    off = away / math.hypot(belief.doubt(one.predict), one.error)
     return Judged(
         key=one.key,
         foretold=foretold,

@@ -5,7 +5,7 @@ are the beam's own: the kerf is what it measures.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.leathers import Leather
@@ -27,9 +27,16 @@ WEDGE_SPAN_MM, WEDGE_LONG_MM, WEDGE_MARK_MM = 0.6, 120.0, 0.1
 SQUARE_MM = 100.0
 #: The round test plug, its rounded edges and the leather's disc, mm.
 PLUG_RADIUS_MM, CROWN_MM, LIP_MM, DISC_RADIUS_MM = 20.0, 3.0, 3.0, 48.0
+#: Its sharp top: the grain of a usual leather cracks on it half way down, mm.
+SHARP_MM = 1.5
+#: Rings lie round the plug under the leather and are taken out a mm at a time: from the first depth
+#: to the last one, mm.
+CRACKS_TO_MM, CRACKS_FROM_MM = 18.0, 2.0
 #: Depths that the plug is stacked to, about, mm.
 PLUG_DEPTHS_MM = (6.0, 12.0, 18.0)
 PLATE_MM, DOWEL_MM = 130.0, 6.0
+#: Where its plates have their words.
+_LOW = (0.0, -PLATE_MM / 2.0 + 8.0)
 #: The stitch strip: pitches, mm, and holes in each row.
 PITCHES_MM, HOLES, HOLE_MM = (3.0, 3.5, 4.0, 5.0), 11, 1.2
 #: Fields of the colour strip.
@@ -175,55 +182,82 @@ def round_plug(board: Board, leather: Leather) -> tuple[Part, ...]:
     The gap is that of every mould: 1.10 times the thickest leather, soaked.
     """
     gap = USUAL_GAP_FACTOR * soaked_thickness_mm(leather)
-    discs = max(plug_counts(board))
     frames = math.ceil((plug_depths(board)[-1] + gap) / board.thickness_mm)
-    pins = tuple(
-        PartHole(outline=circle(DOWEL_MM / 2.0, (x, 0.0)), purpose="dowel") for x in (-9.0, 9.0)
-    )
-    d = PLATE_MM / 2.0 - 9.0
-    corners = tuple(
-        PartHole(outline=circle(DOWEL_MM / 2.0, place), purpose="dowel")
-        for place in ((-d, -d), (d, -d), (-d, d))
-    )
-    plate = rectangle(PLATE_MM, PLATE_MM, 3.0)
-    window = PartHole(outline=circle(PLUG_RADIUS_MM + gap), purpose="window")
-    low = (0.0, -PLATE_MM / 2.0 + 8.0)
     base = Part(
         name="test plug base",
         role="base",
         board=board,
-        outline=plate,
-        holes=(*corners, *pins),
+        outline=rectangle(PLATE_MM, PLATE_MM, 3.0),
+        holes=(*_dowels(), *_pins()),
         scores=(circle(DISC_RADIUS_MM).as_path(),),
-        labels=(Label(words="base: disc lies to the circle", at=low, height_mm=3.0),),
+        labels=(Label(words="base: disc lies to the circle", at=_LOW, height_mm=3.0),),
     )
-    frame = Part(
-        name="test plug frame",
-        role="frame",
-        board=board,
-        outline=plate,
-        holes=(*corners, window),
-        labels=(Label(words="frame", at=low, height_mm=3.0),),
-        count=frames,
+    frame = replace(
+        _ring(board, leather, "frame", frames),
         easings=(
             Easing(
                 radius_mm=LIP_MM, face="bottom", edge="window", how="the lowest frame plate only"
             ),
         ),
     )
-    disc = Part(
-        name="test plug disc",
+    easing = Easing(radius_mm=CROWN_MM, face="top", edge="outline", how="the topmost disc only")
+    return (base, frame, _plug_disc(board, "plug", max(plug_counts(board)), easing))
+
+
+def crack_rings(board: Board, leather: Leather) -> tuple[Part, ...]:
+    """Return what the crack test takes beside the test plug: its sharp top, and loose rings.
+
+    With a few rings of 1 mm card the rings raise the floor round the plug by 0 to 16 mm and more.
+    """
+    rings = max(1, int((CRACKS_TO_MM - CRACKS_FROM_MM) / board.thickness_mm))
+    easing = Easing(radius_mm=SHARP_MM, face="top", edge="outline", how="with file and gauge")
+    return (_plug_disc(board, "sharp top", 1, easing), _ring(board, leather, "loose ring", rings))
+
+
+def card_rings(board: Board) -> int:
+    """Return how many rings of 1 mm card fill a step of the loose rings."""
+    return math.ceil(board.thickness_mm) - 1
+
+
+def _plug_disc(board: Board, words: str, count: int, easing: Easing) -> Part:
+    return Part(
+        name="test plug disc" if words == "plug" else f"test plug {words}",
         role="plug",
         board=board,
         outline=circle(PLUG_RADIUS_MM),
-        holes=pins,
-        labels=(Label(words="plug", at=(0.0, 8.0), height_mm=3.0),),
-        count=discs,
-        easings=(
-            Easing(radius_mm=CROWN_MM, face="top", edge="outline", how="the topmost disc only"),
-        ),
+        holes=_pins(),
+        labels=(Label(words=words, at=(0.0, 8.0), height_mm=3.0),),
+        count=count,
+        easings=(easing,),
     )
-    return (base, frame, disc)
+
+
+def _ring(board: Board, leather: Leather, words: str, count: int) -> Part:
+    gap = USUAL_GAP_FACTOR * soaked_thickness_mm(leather)
+    window = PartHole(outline=circle(PLUG_RADIUS_MM + gap), purpose="window")
+    return Part(
+        name=f"test plug {words}",
+        role="frame",
+        board=board,
+        outline=rectangle(PLATE_MM, PLATE_MM, 3.0),
+        holes=(*_dowels(), window),
+        labels=(Label(words=words, at=_LOW, height_mm=3.0),),
+        count=count,
+    )
+
+
+def _pins() -> tuple[PartHole, ...]:
+    return tuple(
+        PartHole(outline=circle(DOWEL_MM / 2.0, (x, 0.0)), purpose="dowel") for x in (-9.0, 9.0)
+    )
+
+
+def _dowels() -> tuple[PartHole, ...]:
+    d = PLATE_MM / 2.0 - 9.0
+    return tuple(
+        PartHole(outline=circle(DOWEL_MM / 2.0, place), purpose="dowel")
+        for place in ((-d, -d), (d, -d), (-d, d))
+    )
 
 
 def stitch_strip(board: Board) -> Part:

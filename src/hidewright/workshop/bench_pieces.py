@@ -16,10 +16,14 @@ from hidewright.forming.drying_time import DryingStage, hours_until
 from hidewright.forming.on_blank import behaviour_of, soaked_mm
 from hidewright.planning.step_times import times_with
 from hidewright.tooling.bench_pieces import (
+    CRACKS_FROM_MM,
     FIELDS,
     HOLES,
+    SHARP_MM,
     Comb,
+    card_rings,
     colour_strip,
+    crack_rings,
     kerf_comb,
     plug_depths,
     round_plug,
@@ -96,6 +100,7 @@ def pieces_for(board: Board, leather: Leather) -> tuple[BenchPiece, ...]:
         _wedge(board),
         _square(board, leather),
         _plug(board, leather),
+        _cracks(board, leather),
         _stitches(board, leather),
         _colours(board, leather),
     )
@@ -219,7 +224,7 @@ def _plug(board: Board, leather: Leather) -> BenchPiece:
             "Cut three discs of leather, 96 mm across, and mark the backbone on them. Soak them, "
             "lay one to the scored circle, press the frame down by hand and hold it with clamps.",
             "Read the pull-in from the scored circle to the leather's edge, at both ends along "
-            "the backbone and across it. Look at the grain round the top edge.",
+            "the backbone and across it.",
             "Take the frame off when it is firm, dry it on the plug, and read the hours. Off the "
             "plug measure the hollow inside, along and across.",
             f"Type all of it in under {name}, measured on the round test plug.",
@@ -244,19 +249,64 @@ def _plug(board: Board, leather: Leather) -> BenchPiece:
                 for way in ("along", "across")
             ),
             SheetReading(
-                what="tick if its grain is sound; type the depth in",
-                into="sound at depth",
-                each=deep,
-            ),
-            SheetReading(
-                what="tick if its grain cracked; type the depth in",
-                into="cracked by depth",
-                each=deep,
-            ),
-            SheetReading(
                 what="hours on the plug until the weight stays",
                 into="drying hours",
                 of=f"{_hours_on_plug(leather):.1f} h, the catalogue's",
+            ),
+        ),
+        cautions=(LASER, BLADE, WATER),
+    )
+
+
+def _cracks(board: Board, leather: Leather) -> BenchPiece:
+    sharp, ring = crack_rings(board, leather)
+    cards = card_rings(board)
+    with_cards = f" and {cards} rings of 1 mm card, cut round one of them" if cards else ""
+    discs = ("disc 1", "disc 2", "disc 3")
+    deepest = plug_depths(board)[-1]
+    return BenchPiece(
+        name="crack test",
+        drawings=_laid((sharp, ring)),
+        subject=leather.name,
+        how=(
+            f"Round the top edge of this disc to {SHARP_MM:g} mm with gauge and file, seal it, and "
+            f"pin it on the test plug in place of the round one: {deepest:g} mm.",
+            f"Lay the loose rings{with_cards} round the plug until it stands about "
+            f"{CRACKS_FROM_MM:g} mm above them. What it stands above them is the depth, by "
+            "calliper.",
+            "Cut three fresh discs of leather, 96 mm across, from three places of the hide. Soak "
+            "one, lay it over the plug, grain up, and press the frame down by hand onto the rings.",
+            "Take the frame off and look along the top edge with a lens, under a lamp from the "
+            "side. No crack through the grain: take 1 mm of rings out, wet it, and press again.",
+            "At the first crack stop: write that depth, and the one before it. Do the same with "
+            "the other two discs; one disc alone may be a weak or a strong place.",
+            "A disc that cracks at its first depth has no depth before it: leave that empty. One "
+            "that bears the deepest goes in as 'no crack to depth'.",
+            "A tear is no crack of the grain: it lies lower, in the wall, and goes through. Stop "
+            "there too, and type in both: the tear, and to which depth the grain bore it.",
+        ),
+        readings=(
+            SheetReading(
+                what="last depth without a crack, mm",
+                into="first crack at depth, last depth without one",
+                each=discs,
+            ),
+            SheetReading(
+                what="first depth that shows a crack, mm",
+                into="first crack at depth",
+                of="last depth without one",
+                each=discs,
+            ),
+            SheetReading(
+                what=f"last depth, to {deepest:g} mm, when no crack shows at all, mm",
+                into="no crack to depth",
+                each=discs,
+            ),
+            SheetReading(
+                what="depth of a tear through its wall, mm",
+                into="torn at depth",
+                of="last depth without a tear",
+                each=discs,
             ),
         ),
         cautions=(LASER, BLADE, WATER),

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, MutableMapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
 from hidewright.catalogue.leathers import Leather
@@ -19,6 +20,7 @@ from hidewright.store.book_rates import rates_in
 from hidewright.store.book_readings import READINGS
 from hidewright.store.book_versions import text_of
 from hidewright.store.design_file import read_design
+from hidewright.tooling.bench_pieces import CROWN_MM, SHARP_MM
 from hidewright.workshop.article import NODES
 from hidewright.workshop.digest import digest
 from hidewright.workshop.forming_chain import PressedBlank
@@ -27,7 +29,6 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned import LearnedShelf, Subject, learned_shelf, subject_of
 from hidewright.workshop.learned_kept import keep_shelf, kept_shelf, key_of
 from hidewright.workshop.learned_pressing import (
-    CRACK_DEPTHS_MM,
     SheetForetold,
     disc,
     plug_sheet,
@@ -44,11 +45,11 @@ class Pressings:
     """Solved sheets with their predictions, kept between calls by the caller.
 
     Attributes:
-        plugs: Of the test plug, by leather and depth.
+        plugs: Of the test plug, by leather, depth and rounding of its top.
         zones: Of designs, by design file, leather and ``piece/zone``: the sheet and its hollow.
     """
 
-    plugs: MutableMapping[tuple[Leather, float], SheetForetold] = field(default_factory=dict)
+    plugs: MutableMapping[tuple[Leather, float, float], SheetForetold] = field(default_factory=dict)
     zones: MutableMapping[tuple[bytes, str], tuple[SheetForetold, int]] = field(
         default_factory=dict
     )
@@ -68,11 +69,11 @@ class Pressings:
         blanks: tuple[PressedBlank, ...] = found[0]
         return blanks
 
-    def plug(self, leather: Leather, depth_mm: float) -> SheetForetold:
+    def plug(self, leather: Leather, depth_mm: float, crown_mm: float = CROWN_MM) -> SheetForetold:
         """Return the test plug at a depth, solved at the first call."""
-        key = (leather, depth_mm)
+        key = (leather, depth_mm, crown_mm)
         if key not in self.plugs:
-            sheet = plug_sheet(leather, depth_mm)
+            sheet = plug_sheet(leather, depth_mm, crown_mm)
             self.plugs[key] = sheet_foretold(sheet, leather, leather_prior(leather), disc())
         return self.plugs[key]
 
@@ -191,7 +192,9 @@ def shelf_in(
 def _predictor(leather: Leather, designs: Mapping[str, Spec], pressings: Pressings) -> Pressed:
     def predict(reading: BenchReading) -> Predict:
         if reading.kind.cracks:
-            return used_at({d: pressings.plug(leather, d) for d in CRACK_DEPTHS_MM}, reading.value)
+            top = SHARP_MM if reading.kind.sharp else CROWN_MM
+            plug = partial(pressings.plug, leather, crown_mm=top)
+            return used_at(plug, reading.value, reading.kind.cracks)
         if not reading.design:
             sheet, hollow = pressings.plug(leather, reading.depth_mm or 0.0), 0
         else:

@@ -208,7 +208,7 @@ def learned_shelf(
         seen: list[Observation] = []
         for key, one in some:
             try:
-                seen.append(observation(key, one, predict, catalogue))
+                seen.append(observation(key, one, predict, catalogue, before.values))
             except RequestError as refused:
                 unplaced.append((key, str(refused)))
         result = learned(before, seen)

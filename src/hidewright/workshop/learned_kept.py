@@ -36,7 +36,7 @@ from hidewright.workshop.learned import About, LearnedShelf, Subject
 
 #: Number of the model: raised whenever the same readings come to other figures, by a change of
 #: ``learning``, of how leather is pressed and dried, or of what is predicted for a reading.
-MODEL = 1
+MODEL = 2
 #: The book keeps it under this.
 SETTING = "what was learned"
 #: Made by a damaged or strange setting.

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hidewright.catalogue.leathers import Leather
+from hidewright.design.bench_reading import Cracks
 from hidewright.forming.answers import pull_in
 from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import PLATE_MPA, dried, soaked_mm, wet_law
@@ -27,7 +28,7 @@ from hidewright.tooling.gap import USUAL_GAP_FACTOR, soaked_thickness_mm
 MESH_MM = 4.0
 #: Depths at which it is solved to foretell how much of its limits leather uses, mm; between and
 #: beyond them a straight line of logarithms.
-CRACK_DEPTHS_MM = (6.0, 10.0, 14.0, 18.0)
+CRACK_DEPTHS_MM = (2.0, 4.0, 6.0, 8.0, 10.0, 14.0, 18.0)
 #: Quantities that decide how the sheet lies, and those that decide what it dries to.
 LIE = ("stiffness", "wet_friction")
 DRY = ("set_ratio", "held_shrinkage", "shrinkage_along", "shrinkage_across")
@@ -57,8 +58,13 @@ class SheetForetold:
         return lambda values: self.surrogate.predict(name, values)
 
 
-def plug_sheet(leather: Leather, depth_mm: float) -> Pressed:
+def plug_sheet(leather: Leather, depth_mm: float, crown_mm: float = CROWN_MM) -> Pressed:
     """Return the disc of the round test plug, pressed to a depth.
+
+    Args:
+        leather: Of the disc.
+        depth_mm: Of the plug.
+        crown_mm: Rounding of its top.
 
     Raises:
         RequestError: When it cannot be pressed.
@@ -69,7 +75,7 @@ def plug_sheet(leather: Leather, depth_mm: float) -> Pressed:
         outline=circle(PLUG_RADIUS_MM),
         tools=Tools(
             depth_mm=depth_mm,
-            crown_radius_mm=CROWN_MM,
+            crown_radius_mm=crown_mm,
             lip_radius_mm=LIP_MM,
             gap_mm=USUAL_GAP_FACTOR * soaked_thickness_mm(leather),
             thickness_mm=thickness,
@@ -129,34 +135,37 @@ def sheet_foretold(
     over = (*LIE, *DRY, "stretch_limit")
     return SheetForetold(
         names=tuple(one.name for one in sheet.pressing.hollows),
-        surrogate=fitted(belief, over, at),
+        surrogate=fitted(belief, over, at, plain=DRY),
     )
 
 
-def used_at(plugs: Mapping[float, SheetForetold], depth_mm: float) -> Predict:
-    """Return the share of its limits that leather uses on the test plug, of the quantities; 1: all.
+def used_at(
+    plug: Callable[[float], SheetForetold], depth_mm: float, of: Cracks = "either"
+) -> Predict:
+    """Return ln of the share of a limit that leather uses on the test plug; 0 is all of it.
 
-    The grain's strain does not depend on what the grain bears, so its share is exact in that.
+    It is a straight line of ln of the depth between two depths that are solved. The grain's strain
+    does not depend on what the grain bears, so its share is exact in that.
 
     Args:
-        plugs: Solved at two depths or more.
+        plug: Returns the plug solved at one of ``CRACK_DEPTHS_MM``.
         depth_mm: Of the plug in question.
+        of: Which limit; of either, the one that is used more.
     """
-    depths = sorted(plugs)
+    depths = CRACK_DEPTHS_MM
     k = min(max(int(np.searchsorted(depths, depth_mm)), 1), len(depths) - 1)
-    low, high = depths[k - 1], depths[k]
-    along = math.log(depth_mm / low) / math.log(high / low)
+    ends = plug(depths[k - 1]), plug(depths[k])
+    along = math.log(depth_mm / depths[k - 1]) / math.log(depths[k] / depths[k - 1])
+
+    def at(end: SheetForetold, values: Values) -> float:
+        sheet = end.surrogate.predict("log stretch use", values)
+        strain = end.surrogate.predict("log grain strain", values)
+        grain = strain - math.log(math.log(values["grain_limit"]))
+        return {"grain": grain, "sheet": sheet}.get(of, max(grain, sheet))
 
     def used(values: Values) -> float:
-        ends = [
-            max(
-                plugs[depth].surrogate.predict("log stretch use", values),
-                plugs[depth].surrogate.predict("log grain strain", values)
-                - math.log(math.log(values["grain_limit"])),
-            )
-            for depth in (low, high)
-        ]
-        return math.exp(ends[0] + along * (ends[1] - ends[0]))
+        low, high = (at(end, values) for end in ends)
+        return low + along * (high - low)
 
     return used
 

@@ -1,5 +1,7 @@
 """Values with their likely ranges in words."""
 
+import math
+
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.interval import Interval
 from hidewright.units.length import MM_PER_INCH
@@ -74,12 +76,29 @@ def told_reading(value: float, unit: str, lengths: Unit = "mm") -> str:
 def foretold_words(reading: BenchReading, foretold: Interval, lengths: Unit = "mm") -> str:
     """Return what was foretold of a reading as ``38.9 mm, likely 38.2-39.6``.
 
-    Of the depths at which leather cracks it is the share of its limits that is used there.
+    Of the depths at which leather cracks it is the share of a limit that is used there.
     """
     if reading.kind.cracks:
-        return told(foretold, "%").replace(" %", " % of its limits", 1)
+        ends = (math.exp(x) for x in (foretold.likely, foretold.low, foretold.high))
+        share = Interval(**dict(zip(("likely", "low", "high"), ends, strict=True)))
+        limit = {"grain": "what its grain bears", "sheet": "what it bears"}
+        of = limit.get(reading.kind.cracks, "its limits")
+        return told(share, "%").replace(" %", f" % of {of}", 1)
     likely, low, high = (
         told_reading(value, reading.kind.unit, lengths)
         for value in (foretold.likely, foretold.low, foretold.high)
     )
     return f"{likely}, likely {low.split()[0]}-{high.split()[0]}"
+
+
+def read_words(reading: BenchReading, lengths: Unit = "mm") -> str:
+    """Return what was read, with the last depth without a crack where it is one.
+
+    Args:
+        reading: Any.
+        lengths: Unit that lengths are told in.
+    """
+    read = told_reading(reading.value, reading.kind.unit, lengths)
+    if not reading.kind.cracks or reading.of is None:
+        return read
+    return f"{read}, not yet at {told_reading(reading.of, reading.kind.unit, lengths)}"

@@ -23,7 +23,8 @@ PIECES = (
     ("Kerf comb", "how wide your laser cuts in this board"),
     ("Thickness gauge", "how thick the sheet really is"),
     ("Scribed square", "how much this leather grows when soaked and shrinks when dried free"),
-    ("Test plug", "pull-in, spring-back, drying hours, and at which depth the grain cracks"),
+    ("Test plug", "pull-in, spring-back and drying hours of this leather"),
+    ("Crack test", "at which depth its grain cracks: what it bears"),
     ("Stitch strip", "which pitch lies best, and your minutes for it"),
     ("Colour strip", "what each coat of dye gives on this leather"),
 )

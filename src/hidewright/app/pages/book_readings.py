@@ -24,7 +24,7 @@ from hidewright.store.book_designs import list_designs
 from hidewright.store.book_readings import READINGS, add_demo_readings, add_reading, stand
 from hidewright.workshop.hollows import hollows_of
 from hidewright.workshop.learned_foretold import by_catalogue
-from hidewright.workshop.learned_words import foretold_words, told_reading
+from hidewright.workshop.learned_words import foretold_words, read_words, told_reading
 
 #: Readings that are shown before "Show all" is pressed.
 SHOWN = 8
@@ -111,7 +111,8 @@ class Readings(Panel[Found]):
             self._pressed_fields()
         typed(f"Read, {unit}", "value", self._kept)
         if kind.of:
-            typed(f"{kind.of[0].upper()}{kind.of[1:]}, {unit}", "of", self._kept)
+            empty = " (may be empty)" if kind.of_may_lack else ""
+            typed(f"{kind.of[0].upper()}{kind.of[1:]}, {unit}{empty}", "of", self._kept)
         if kind.of == FORETOLD:
             chosen("Foretold with", "by", self._kept, BY)
         if kind.subject == "work":
@@ -165,6 +166,8 @@ class Readings(Panel[Found]):
         of_design = kept.get("design", "") if kind.pressed and not kind.cracks else ""
         of_plug = kind.pressed and not kind.cracks and not of_design
 
+        lacks = kind.of_may_lack and not kept.get("of", "").strip()
+
         def number(name: str, words: str, unit: str = kind.unit) -> float:
             return number_from(kept.get(name, ""), words, unit=unit, lengths=self._shop.unit)
 
@@ -173,7 +176,7 @@ class Readings(Panel[Found]):
             subject=kept.get("subject", "").strip(),
             lot=kept.get("lot", "").strip() if kind.subject != "work" else "",
             value=number("value", "what was read"),
-            of=number("of", kind.of) if kind.of else None,
+            of=number("of", kind.of) if kind.of and not lacks else None,
             depth_mm=number("depth", "depth of the test plug", "mm") if of_plug else None,
             design=of_design,
             place=kept.get("place", "").strip() if of_design else "",
@@ -227,7 +230,7 @@ class Readings(Panel[Found]):
             Words("p", f"{self._of(one)}, {one.day.isoformat()}", "sign")
             Words(
                 "p",
-                f"Read {told_reading(one.value, one.kind.unit, unit)}, foretold "
+                f"Read {read_words(one, unit)}, foretold "
                 f"{foretold_words(one, verdict.foretold, unit)}: "
                 f"{abs(verdict.off):.0f} times the usual deviation off. It does not count until "
                 "you say that it is right.",
@@ -254,7 +257,7 @@ class Readings(Panel[Found]):
             with box("th", scope="row"):
                 Words("span", self._of(one))
                 Words("span", one.day.isoformat(), "when")
-            Words("td", told_reading(one.value, one.kind.unit, unit))
+            Words("td", read_words(one, unit))
             with box("td"):
                 if verdict is not None:
                     self._foretold(one, verdict.foretold)

@@ -401,7 +401,8 @@ def _ranges(found: Priced) -> str:
     said, price = in_currency(found.cost.currency), found.likely.price
     return (
         f"Likely {said(round(price.low))} to {said(round(price.high))}, by how long the work takes:"
-        f" {minutes_words(found.likely.minutes)} for one."
+        f" {minutes_words(found.likely.minutes)} for one. How large the blank must be is not in it:"
+        " that may move the price by a few hundredths of what the leather costs."
     )
 
 

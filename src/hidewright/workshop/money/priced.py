@@ -79,6 +79,7 @@ def in_words(priced: Priced) -> Iterator[str]:
     if priced.likely is not None:
         low, high = (money(round(x)) for x in (priced.likely.price.low, priced.likely.price.high))
         yield f"price, by how long the work is likely to take: {low} to {high}"
+        yield "  (the blank's size is not in it: a few hundredths of what the leather costs)"
         begun = minutes_words(priced.likely.minutes)
     yield f"minutes at the bench for one that is begun: {begun}"
     pays = priced.break_even
