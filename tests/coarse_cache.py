@@ -5,4 +5,6 @@ Files whose tests press on the standard mesh must not use it: the mesh is no par
 
 from hidewright.workshop.graph import Cache
 
+#: About how many triangles that mesh has.
+COARSE_TRIANGLES = 700
 CACHE = Cache()

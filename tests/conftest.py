@@ -8,6 +8,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 import pytest
 
 from browser_here import CHROMIUM, app, chromium, open_page  # noqa: F401 - fixtures
+from coarse_cache import COARSE_TRIANGLES
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import RequestError
@@ -17,8 +18,8 @@ from hidewright.workshop.begin import begin
 SHELF = built_in_catalogue()
 #: Tests of pressing itself, by a word in their path, take the standard mesh; all others press on a
 #: coarse one: what they look at does not depend on it, and they press often.
-PRESSING = ("forming", "mending", "common_practice", "cli", "published")
-COARSE_TRIANGLES, STANDARD_TRIANGLES = 700, on_blank.STANDARD_TRIANGLES
+PRESSING = ("forming", "mending", "common_practice", "cli_press", "book_cli", "published")
+STANDARD_TRIANGLES = on_blank.STANDARD_TRIANGLES
 LEATHERS = tuple(x for x in SHELF.leathers if x.tannage == "vegetable")
 MOULD_BOARDS = tuple(b for b in SHELF.boards if not b.transparent and b.material != "card")
 CLEAR_BOARDS = tuple(b for b in SHELF.boards if b.transparent)

@@ -28,6 +28,12 @@ MADE = (
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
 def test_what_is_made_of_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
+    _sweep(kind, drawn, examples=6, looked_at=1)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", KINDS, ids=lambda k: k.name)
+def test_what_is_made_of_more_random_measures_is_accepted(kind: Kind[Any], drawn: Drawn) -> None:
     _sweep(kind, drawn, examples=6, looked_at=2)
 
 

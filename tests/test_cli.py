@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from coarse_cache import COARSE_TRIANGLES
 from hidewright import cli
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
@@ -18,8 +19,14 @@ from hidewright.errors import Remark, RequestError
 from hidewright.store import write_pack
 from hidewright.store.design_file import read_design
 from hidewright.tooling.gap import gap_for
-from hidewright.workshop.article import pack
+from hidewright.workshop.article import check, pack
 from hidewright.workshop.graph import Cache
+
+#: The program on the mesh that ``conftest`` chooses for these tests.
+COARSELY = (
+    "from hidewright import cli; from hidewright.forming import on_blank; "
+    f"on_blank.STANDARD_TRIANGLES = {COARSE_TRIANGLES}; cli.main()"
+)
 
 
 def run(*words: str) -> int:
@@ -59,7 +66,7 @@ def zipped(tmp_path_factory: pytest.TempPathFactory) -> tuple[tuple[Path, int], 
     for seed in ("1", "4242"):
         file = target / f"{seed}.zip"
         done = subprocess.run(
-            [sys.executable, "-m", "hidewright", "pack", str(pouch), "--out", str(file)],
+            [sys.executable, "-c", COARSELY, "pack", str(pouch), "--out", str(file)],
             env={**os.environ, "PYTHONHASHSEED": seed},
             capture_output=True,
             check=True,
@@ -140,6 +147,17 @@ def test_pack_writes_nothing_when_a_remark_forbids_unless_told_to(
     assert not target.exists()
     assert run("pack", str(pouch), "--out", str(target), "--anyway") == 0
     assert (target / "manifest.json").is_file()
+
+
+def test_no_file_is_made_of_what_a_remark_forbids_unless_it_is_asked_for(pouch: Path) -> None:
+    _changed(pouch, "  depth: 11.5 mm", "  depth: 9 mm")
+    spec = read_design(pouch.read_bytes(), name=pouch.name).specification
+    cache, steps = Cache(), list[str]()
+    files, findings = pack(spec, cache, anyway=False, progress=steps.append)
+    assert files == {}
+    assert findings == check(spec, cache)
+    assert findings.forbids
+    assert not [step for step in steps if step.endswith("files") or step == "faults"]
 
 
 def test_a_pack_is_complete_and_its_manifest_true(folder: Path) -> None:

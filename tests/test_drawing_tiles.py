@@ -195,9 +195,9 @@ def test_a_hole_is_not_cut_by_the_edge_of_a_sheet_when_the_grid_can_avoid_it() -
         assert np.array(shown(tiling, hole, INSIDE_MM - 0.02)).all(axis=0).any()
 
 
-@pytest.mark.parametrize("radius", [0.5, 20.0, 400.0, 5000.0])
+@pytest.mark.parametrize("radius", [0.5, 1.8, 11.0, 20.0, 400.0, 5000.0])
 @pytest.mark.parametrize("sweep", [0.3, -1.6, 3.0, 6.0])
-def test_curves_stray_less_than_a_thousandth_from_their_arc(radius: float, sweep: float) -> None:
+def test_curves_stray_by_half_a_micrometre_from_their_arc(radius: float, sweep: float) -> None:
     segment = arc((3.0, -7.0), (3.0 + radius, -7.0), sweep)
     at = np.array(segment.start)
     t = np.linspace(0, 1, 40)[:, None]
@@ -207,7 +207,7 @@ def test_curves_stray_less_than_a_thousandth_from_their_arc(radius: float, sweep
             (1 - t) ** 3 * at + 3 * (1 - t) ** 2 * t * one + 3 * (1 - t) * t**2 * two + t**3 * end
         )
         away = np.hypot(*(points - np.array(segment.centre)).T) - radius
-        assert np.abs(away).max() < 0.001
+        assert np.abs(away).max() < 0.000505
         at = end
     assert at == pytest.approx(np.array(segment.end))
 

@@ -113,7 +113,7 @@ def test_an_arc_of_any_sweep_is_written_within_a_thousandth(
 ) -> None:
     start = (radius * math.cos(begin), radius * math.sin(begin))
     true = Path((arc((0.0, 0.0), start, sweep),))
-    read = Path(tuple(drawn(path_data(true.segments, closed=False))))
+    read = Path(tuple(drawn(path_data(true))))
     assert read.length == pytest.approx(true.length, abs=1e-3)
     for along in np.linspace(0.0, 1.0, 23):
         assert math.dist(
@@ -131,7 +131,7 @@ def test_a_rounded_rectangle_comes_back_from_svg_with_its_area(
     shift: Point, turn: float, radius: float
 ) -> None:
     true = rectangle(100.0, 41.0, radius).rotated(turn).moved(*shift)
-    read = Outline(tuple(drawn(path_data(true.segments, closed=True))))
+    read = Outline(tuple(drawn(path_data(true))))
     assert read.area == pytest.approx(true.area, abs=0.02)
     assert all(true.nearest(s.end)[1] < 1e-4 for s in read.segments)
 

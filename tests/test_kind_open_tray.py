@@ -91,6 +91,15 @@ def test_any_measures_make_a_tray_or_are_refused_by_name(m: OpenTrayMeasures) ->
         assert made.mend
 
 
+def test_a_divider_too_low_for_the_rounding_over_its_lining_is_refused_by_its_height() -> None:
+    low = {"lining": "moulded", "glue_mm": 0.125, "dividers_mm": (60.0,), "divider_height_mm": 3.0}
+    with pytest.raises(RequestError, match="over the lining") as refused:
+        _tray(**low, divider_width_mm=14.0, divider_top_radius_mm=2.9)
+    assert refused.value.where == "measures.divider_height"
+    least = float(refused.value.mend.removeprefix("Give at least ").removesuffix(" mm"))
+    _tray(**low | {"divider_height_mm": least}, divider_width_mm=14.0, divider_top_radius_mm=2.9)
+
+
 def _made_or_refused(m: OpenTrayMeasures) -> Design | RequestError:
     try:
         return construct(replace(_usual(), measures=m))

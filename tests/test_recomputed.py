@@ -164,6 +164,12 @@ def test_every_field_recomputes_just_the_nodes_in_its_row() -> None:
     assert measured == _said()
 
 
+@pytest.fixture(scope="module")
+def cache() -> Cache:
+    """One for all changes: no two of them give a node the same again, but for what they share."""
+    return Cache()
+
+
 #: Steps are reckoned from the design and what the crafts found, and written on papers that name the
 #: revision of the whole.
 STEPS = {"bench facts", "steps", "build steps", "first-off rows", "build sheet files"}
@@ -197,19 +203,19 @@ LISTS = {"bench list files", "buyer files"}
         ),
     ],
 )
-def test_a_change_does_not_reach_further_than_it_must(path: Path_, allowed: set[str]) -> None:
+def test_a_change_does_not_reach_further_than_it_must(
+    path: Path_, allowed: set[str], cache: Cache
+) -> None:
     spec = _spec()
-    cache = Cache()
-    evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)
+    evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)  # used last, it is not thrown out
     changed = _with(spec, path, next(_others(spec, path)))
     computed = set(evaluate(NODES, _inputs(changed, "A4"), NAMES, cache).computed) - SLICES
     assert computed
     assert computed <= allowed | PRICE | LISTS
 
 
-def test_leather_thickness_reaches_everything_after_the_hollow() -> None:
+def test_leather_thickness_reaches_everything_after_the_hollow(cache: Cache) -> None:
     spec = _spec()
-    cache = Cache()
     evaluate(NODES, _inputs(spec, "A4"), NAMES, cache)
     path: Path_ = ("brief", "leathers", 0, 1, "thickness_max_mm")
     changed = _with(spec, path, 1.8)

@@ -176,10 +176,12 @@ def test_a_report_of_a_zone_is_that_of_its_blank(cache: Cache) -> None:
     assert both == every
 
 
-def test_an_unknown_zone_is_refused_with_the_names_there_are(cache: Cache) -> None:
+def test_an_unknown_zone_is_refused_with_the_names_there_are_before_anything_is_pressed() -> None:
+    steps: list[str] = []
     with pytest.raises(RequestError, match="no moulded zone 'pocket'") as refused:
-        press(begin("lidded box", SHELF), cache, "pocket")
+        press(begin("lidded box", SHELF), Cache(), "pocket", steps.append)
     assert "base/hollow, lid/hollow" in refused.value.mend
+    assert "pressed blanks" not in steps
 
 
 def test_a_report_says_what_the_sheet_says(cache: Cache, pressed: PressedBlank) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 from hidewright.design.fit import clearance_in
 from hidewright.design.hollow import Hollow
 from hidewright.design.slabs import Slab
-from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.distance import apart_when_moved, signed_distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.probe import dense_points
 from hidewright.geometry.segment import Point
@@ -43,10 +43,15 @@ def _best_place(hollow: Hollow, slab: Slab, taken: Sequence[Outline]) -> tuple[f
     left, bottom, right, top = hollow.outline.bounds
     x = (left + right) / 2.0, max((right - left - slab.width_mm) / 2.0, 0.0)
     y = (bottom + top) / 2.0, max((top - bottom - slab.length_mm) / 2.0, 0.0)
+    plan = slab.plan
 
-    def room(at: Point) -> float:
-        apart = min((_apart(slab.plan.moved(*at), one) for one in taken), default=np.inf)
-        return min(apart, clearance_in(hollow, slab, at=at))
+    def room(at: Point, most: float) -> float:
+        apart = np.inf
+        for other in taken:
+            apart = min(apart, _apart(plan, at, other, most))
+            if round(apart, 3) < most:
+                return apart
+        return min(apart, clearance_in(hollow, slab, at=at, least_mm=most))
 
     found = _best(room, x, y, LINES)
     for halving in range(1, HALVINGS + 1):
@@ -57,7 +62,7 @@ def _best_place(hollow: Hollow, slab: Slab, taken: Sequence[Outline]) -> tuple[f
 
 
 def _best(
-    room: Callable[[Point], float],
+    room: Callable[[Point, float], float],
     x: tuple[float, float],
     y: tuple[float, float],
     lines: int,
@@ -65,18 +70,31 @@ def _best(
     """Return (room, place) of the roomiest place on a grid about a middle, each (middle, reach).
 
     Of places as roomy as one another it is the one nearest to the middle: there is room to move on.
+    Places are tried from the middle outwards; how little room there is where another has more is
+    not worked out, so ``room`` is given the most that was found.
     """
     steps = np.linspace(-1.0, 1.0, lines)
     places = [(float(x[0] + x[1] * u), float(y[0] + y[1] * v)) for u, v in product(steps, repeat=2)]
-    tried = ((room(at), at) for at in dict.fromkeys(places))
-    return max(tried, key=lambda one: (round(one[0], 3), -math.dist(one[1], (x[0], y[0]))))
+    far = [(math.dist(at, (x[0], y[0])), i, at) for i, at in enumerate(dict.fromkeys(places))]
+    best = (-math.inf, (x[0], y[0]))
+    for _, _, at in sorted(far):
+        found = room(at, round(best[0], 3))
+        if round(found, 3) > round(best[0], 3):
+            best = (found, at)
+    return best
 
 
-def _apart(one: Outline, other: Outline) -> float:
-    """Return how far two outlines are apart, mm; negative where one reaches into the other."""
-    apart = float(one.polygon.distance(other.polygon))
+def _apart(plan: Outline, at: Point, other: Outline, most: float) -> float:
+    """Return how far an outline moved to a place is from another, mm; negative where they overlap.
+
+    Where there is room elsewhere it is not worked out by how much they do.
+    """
+    apart = apart_when_moved(plan, at, other)
     if apart > 0.0:
         return apart
+    if most >= 0.0:
+        return -math.inf
+    one = plan.moved(*at)
     return -max(_depth(one, other), _depth(other, one))
 
 

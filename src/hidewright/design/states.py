@@ -13,6 +13,7 @@ changes evenly, here and in ``drying``; from soaked to formed it is pressed.
 from typing import NewType
 
 from hidewright.design.size_change import Change
+from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.stretch import stretched
 
@@ -62,4 +63,5 @@ def soaked_from_cut(cut: CutOutline, soaking: Change) -> SoakedOutline:
 def _changed(outline: Outline, change: Change, within_mm: float = REFIT_MM) -> Outline:
     if change.is_nothing:
         return outline
-    return stretched(outline, change.matrix, within_mm)[0]
+    key = ("changed", change, within_mm)
+    return kept(outline, key, lambda: stretched(outline, change.matrix, within_mm)[0])

@@ -255,7 +255,7 @@ def _paths(sides: Iterable[tuple[int, int]], at: Sequence[str]) -> str:
 def _rims(heat: HeatMap, frame: Point) -> Iterator[str]:
     yield '<g id="rims" fill="none" stroke="#ffffff" stroke-opacity="0.7">'
     for stroke in heat.strokes:
-        data = path_data(stroke.curve.segments, isinstance(stroke.curve, Outline), frame)
+        data = path_data(stroke.curve, frame)
         width = number(stroke.layer.weight_mm + 2 * RIM_MM)
         dash = " ".join(number(v) for v in dashes_mm(stroke.layer.style))
         dashes = f' stroke-dasharray="{dash}"' if dash else ""

@@ -160,10 +160,11 @@ def bezier_curves(segment: Segment) -> Iterator[tuple[Point, Point, Point]]:
 
     A cubic with handles of 4/3 tan(angle/4) radii strays from its arc outward by about
     2.73e-4 (angle / 90 degrees)^6 radii at most (from memory; the test measures it). Pieces turn
-    45 degrees at most, less where the radius is so large that half a micrometre would be passed.
+    90 degrees at most, less where the radius is so large that half a micrometre would be passed:
+    a hole of 2 mm takes four of them.
     """
     quarter = (CURVE_MM / (2.73e-4 * segment.radius)) ** (1 / 6)
-    piece = min(math.pi / 4, quarter * math.pi / 2)
+    piece = min(quarter, 1.0) * math.pi / 2
     n = math.ceil(abs(segment.sweep) / piece - 1e-9)
     turn = segment.sweep / n
     reach = 4 / 3 * math.tan(turn / 4)

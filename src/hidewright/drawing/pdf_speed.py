@@ -24,6 +24,10 @@ def numbers(*values: float | Sequence[float]) -> str:
     """
     said = []
     for value in values[0] if isinstance(values[0], tuple | list) else values:
+        if 10.0 <= value < 1000.0:  # type: ignore[operator]  # most are, on a page
+            text = ("%.4f" if value >= 100.0 else "%.5f") % value  # type: ignore[operator]
+            said.append(text.rstrip("0").rstrip("."))
+            continue
         size = abs(value)  # type: ignore[arg-type]
         if size <= 1e-7:
             said.append("0")

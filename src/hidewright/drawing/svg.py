@@ -7,7 +7,8 @@ from xml.sax.saxutils import escape
 
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
 from hidewright.drawing.line_styles import CAPITAL_HEIGHT, dashes_mm, number
-from hidewright.geometry.outline import Outline
+from hidewright.geometry.once import kept
+from hidewright.geometry.outline import Chain, Outline
 from hidewright.geometry.segment import Point, Segment
 
 INK = "#000000"
@@ -47,8 +48,13 @@ def layer_groups(drawing: Drawing, frame: Point) -> list[str]:
     ]
 
 
-def path_data(curve: Sequence[Segment], closed: bool, frame: Point = (0.0, 0.0)) -> str:
+def path_data(curve: Chain, frame: Point = (0.0, 0.0)) -> str:
     """Return the ``d`` of a path; ``frame`` is the drawing point at the page's upper left."""
+    closed = isinstance(curve, Outline)
+    return kept(curve, ("path data", frame), lambda: _path_data(curve.segments, closed, frame))
+
+
+def _path_data(curve: Sequence[Segment], closed: bool, frame: Point) -> str:
     first = _written(curve[0].start, frame)
     parts, last = [f"M{first}"], first
     pieces = [piece for segment in curve for piece in quarters(segment)]
@@ -94,7 +100,7 @@ def _group(drawing: Drawing, layer: Layer, name: str, frame: Point) -> Iterator[
 
 
 def _path(stroke: Stroke, frame: Point) -> str:
-    data = path_data(stroke.curve.segments, isinstance(stroke.curve, Outline), frame)
+    data = path_data(stroke.curve, frame)
     if not stroke.part:
         return f'<path d="{data}"/>'
     return f'<path d="{data}"><title>{escape(stroke.part)}</title></path>'

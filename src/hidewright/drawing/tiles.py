@@ -87,6 +87,7 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     lines = _Lines(drawing, wide)
     width, height = PAPERS_MM[paper]
     best: tuple[tuple[int, int, int, int, int], Tiling] | None = None
+    known: dict[bytes, tuple[list[int], tuple[int, int]]] = {}
     for lying, page in enumerate(((width, height), (height, width))):
         window = window_size(page)
         xs, ys = (list(_grids(lines.box[i], lines.box[i + 2], window[i])) for i in (0, 1))
@@ -96,11 +97,14 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
         for (i, lefts), (j, bottoms) in product(enumerate(xs), enumerate(ys)):
             windows = _windows(lefts, bottoms, window)
             shown = _both(within[0][i], within[1][j])
-            kept = needed(shown)
+            seen = shown.tobytes()
+            if seen not in known:
+                kept = needed(shown)
+                known[seen] = kept, lines.count_cut(shown[kept])
+            kept, (words, cut) = known[seen]
             if best is not None and len(kept) > best[0][0]:
                 continue
             windows = [windows[k] for k in kept]
-            words, cut = lines.count_cut(shown[kept])
             key = (len(windows), words, cut, lying, i + j)
             if best is None or key < best[0]:
                 marks = _marks(lefts, bottoms, window, windows)

@@ -12,6 +12,7 @@ from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.solved import Pressed
 from hidewright.geometry.distance import nearest_on_ring
+from hidewright.geometry.once import kept
 from hidewright.geometry.segment import Floats
 
 #: Buckling of a flange, free outside: critical strain k (t/b)^2, hinged at its inner edge ...
@@ -63,6 +64,11 @@ def use_of(pressed: Pressed, leather: Leather, grain_out: bool = True) -> Use:
         leather: Gives the limits.
         grain_out: The grain faces away from the plug; from an island's block the other side does.
     """
+    key = ("use", leather, grain_out)
+    return kept(pressed, key, lambda: _use_of(pressed, leather, grain_out))
+
+
+def _use_of(pressed: Pressed, leather: Leather, grain_out: bool) -> Use:
     stretch = stretch_in_triangles(pressed)
     e1, e2 = np.log(stretch.largest), np.log(stretch.least)
     off = stretch.angle - pressed.pressing.backbone
@@ -82,6 +88,11 @@ def grain_stretch(pressed: Pressed, grain_out: bool) -> Floats:
 
     Bending by curvature k lengthens the outside by 1 + h k/2 in its direction (the middle neutral).
     """
+    key = ("grain stretch", grain_out)
+    return kept(pressed, key, lambda: _grain_stretch(pressed, grain_out))
+
+
+def _grain_stretch(pressed: Pressed, grain_out: bool) -> Floats:
     c11, c22, c12 = (v.copy() for v in pressed.state.c)
     pressing = pressed.pressing
     if not isinstance(pressing, GivenSurface):

@@ -18,6 +18,7 @@ from hidewright.forming.pattern import Harmonic, Pattern
 from hidewright.forming.pressing import GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
 from hidewright.geometry.distance import nearest_on_ring
+from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
 
@@ -244,6 +245,10 @@ def edge_of(layout: Layout, pressing: Pressing | GivenSurface) -> Floats:
 
 def sampled(outline: Outline, counts: Sequence[int]) -> tuple[Floats, Floats]:
     """Return ((n, 2) points, (n, 2) outward unit normals) evenly along each segment."""
+    return kept(outline, ("sampled", tuple(counts)), lambda: _sampled(outline, counts))
+
+
+def _sampled(outline: Outline, counts: Sequence[int]) -> tuple[Floats, Floats]:
     points, normals = [], []
     for seg, count in zip(outline.segments, counts, strict=True):
         f = np.arange(count) / count
@@ -255,7 +260,10 @@ def sampled(outline: Outline, counts: Sequence[int]) -> tuple[Floats, Floats]:
             points.append(np.array([cx, cy]) + normals[-1] * (out * seg.radius))
         else:
             points.append(np.column_stack([x0 + (x1 - x0) * f, y0 + (y1 - y0) * f]))
-    return np.concatenate(points), np.concatenate(normals)
+    found = np.concatenate(points), np.concatenate(normals)
+    for one in found:
+        one.setflags(write=False)  # all who ask are given the same
+    return found
 
 
 def _corner_normals(points: Floats, triangles: Ints) -> Floats:

@@ -29,6 +29,7 @@ from hidewright.forming.set import (
     natural_strain,
 )
 from hidewright.forming.solved import Conditions, Pressed
+from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline, joined
 from hidewright.geometry.refit import points_to_segments
 from hidewright.geometry.segment import Floats, Point
@@ -156,6 +157,10 @@ def flat_blank(pressed: Pressed, within_mm: float = KNIFE_MM) -> SoakedOutline:
         pressed: The solved sheet.
         within_mm: How far its lines and arcs may be from the computed edge.
     """
+    return kept(pressed, ("flat blank", within_mm), lambda: _flat_blank(pressed, within_mm))
+
+
+def _flat_blank(pressed: Pressed, within_mm: float) -> SoakedOutline:
     around = flat_edge(pressed, pressed.layout.rim)
     segments, _ = points_to_segments(around, within_mm, closed=True)
     try:
@@ -189,6 +194,11 @@ def dried(pressed: Pressed, leather: Leather, backbone: float) -> DryShape:
         leather: Gives set and shrinkage.
         backbone: Direction of the backbone, radians from the blank's y axis.
     """
+    key = ("dried", leather, backbone)
+    return kept(pressed, key, lambda: _dried(pressed, leather, backbone))
+
+
+def _dried(pressed: Pressed, leather: Leather, backbone: float) -> DryShape:
     strain = _strains(pressed)
     sheet = FormedSheet(
         points=pressed.shape.points,

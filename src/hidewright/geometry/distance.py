@@ -5,7 +5,7 @@ import numpy.typing as npt
 import shapely
 
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Floats, Point
 
 
 def signed_distances(outline: Outline, points: Floats, without_span: str = "") -> Floats:
@@ -29,6 +29,15 @@ def signed_distances(outline: Outline, points: Floats, without_span: str = "") -
     away = shapely.distance(wall, shapely.points(points))
     signed: Floats = np.where(inside, away, -away)
     return signed
+
+
+def apart_when_moved(one: Outline, by: Point, other: Outline) -> float:
+    """Return how far an outline, moved, is from another, mm; 0 where they overlap.
+
+    Both as chords within 0.01 mm, without looking at the moved one again.
+    """
+    moved = shapely.Polygon(one.flat_points() + by)
+    return float(moved.distance(other.polygon))
 
 
 def width_across(outline: Outline, y: float) -> float:

@@ -16,7 +16,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.boolean import Region, regions_of
 from hidewright.geometry.crossing import Distances, crossings
 from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, trimmed
-from hidewright.geometry.outline import Outline, Path, joined, turn_between
+from hidewright.geometry.outline import Outline, Path, joined, simple, turn_between
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment, bounds_of, line, turn
 
 #: A part of a raw curve this much nearer than the distance is dropped, mm.
@@ -74,9 +74,7 @@ def _concentric(outline: Outline, distance_mm: float) -> Outline | None:
     def away(point: Point) -> Point:
         return (x + (point[0] - x) * scale, y + (point[1] - y) * scale)
 
-    return Outline(
-        tuple(replace(s, start=away(s.start), end=away(s.end)) for s in outline.segments)
-    )
+    return simple(replace(s, start=away(s.start), end=away(s.end)) for s in outline.segments)
 
 
 def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:

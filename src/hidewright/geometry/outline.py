@@ -12,7 +12,7 @@ import shapely
 
 from hidewright.errors import RequestError
 from hidewright.geometry.crossing import crossings, windings
-from hidewright.geometry.once import once
+from hidewright.geometry.once import kept, once
 from hidewright.geometry.segment import Floats, Point, Segment, bounds_of
 
 #: Ends of neighbouring segments may differ by this much before a chain counts as broken, mm.
@@ -100,8 +100,13 @@ class Chain:
 
     def flat_points(self, sagitta_mm: float = TOPOLOGY_SAGITTA_MM) -> Floats:
         """Return (n, 2) corners of a polyline along it, the end of a path included, mm."""
+        return kept(self, ("flat points", sagitta_mm), lambda: self._flat_points(sagitta_mm))
+
+    def _flat_points(self, sagitta_mm: float) -> Floats:
         points = [p for s in self.segments for p in s.flat_points(sagitta_mm)]
-        return np.array([*points, self.segments[-1].end])
+        corners = np.array([*points, self.segments[-1].end])
+        corners.setflags(write=False)  # all who ask are given the same
+        return corners
 
     def _alike(self, segments: Iterable[Segment]) -> Self:
         """Return segments of the same shape as these as a chain; a valid one stays valid."""
@@ -276,6 +281,16 @@ def outline(segments: Iterable[Segment]) -> Outline:
     if math.fsum(s.area for s in parts) < 0:
         parts = tuple(s.backwards() for s in reversed(parts))
     return Outline(parts)
+
+
+def simple(segments: Iterable[Segment]) -> Outline:
+    """Return an outline of segments without looking at them.
+
+    For those that are one simple loop, counter-clockwise, by the way they are made: a circle.
+    """
+    unseen = object.__new__(Outline)
+    object.__setattr__(unseen, "segments", tuple(segments))
+    return unseen
 
 
 def joined(segments: Sequence[Segment]) -> tuple[Segment, ...]:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 
 from hidewright.errors import RequestError
-from hidewright.geometry.outline import Outline, outline
+from hidewright.geometry.outline import Outline, outline, simple
 from hidewright.geometry.refit import REFIT_MM, curve_to_segments
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment, arc, line
 
@@ -20,7 +20,7 @@ def circle(radius: float, centre: Point = (0.0, 0.0), span: str = "rim") -> Outl
     """Return a circle as two half arcs, begun at its right, all one span."""
     _positive("radius", radius)
     right, left = (centre[0] + radius, centre[1]), (centre[0] - radius, centre[1])
-    return Outline((arc(centre, right, math.pi, span), arc(centre, left, math.pi, span)))
+    return simple((arc(centre, right, math.pi, span), arc(centre, left, math.pi, span)))
 
 
 def rectangle(width: float, height: float, corner_radius: float = 0.0) -> Outline:

@@ -1,5 +1,6 @@
 """The lines the laser follows, so that what it leaves is the part at its true size."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from hidewright.design.part import Face, Label, Part
@@ -36,11 +37,15 @@ class CutPart:
         return (*self.inner, self.outer)
 
 
-def cut_outlines(part: Part) -> CutPart:
+def cut_outlines(part: Part, beside: Callable[[Outline, float], Outline] = offset) -> CutPart:
     """Return the beam's paths for a part: outside cuts + kerf / 2, inside cuts - kerf / 2.
 
     The kerf is the full width of the cut. A part whose only eased edge is on its lower face lies
     with that face up, since the easing line is scored on the face it is worked from.
+
+    Args:
+        part: At its true size.
+        beside: Gives an outline's offset; one that remembers, where parts are alike.
 
     Raises:
         RequestError: When a hole is not wider than the kerf: the beam would burn it too large.
@@ -56,7 +61,7 @@ def cut_outlines(part: Part) -> CutPart:
                 mend="Make the hole larger, or prick it",
             )
         try:
-            inner.append(offset(hole.outline, -half))
+            inner.append(beside(hole.outline, -half))
         except RequestError as error:
             raise RequestError(
                 f"{part.name}: a {hole.purpose} hole with a neck under {part.board.kerf_mm:g} mm",
@@ -67,7 +72,7 @@ def cut_outlines(part: Part) -> CutPart:
     cut = CutPart(
         part=part.name,
         face_up="top",
-        outer=offset(part.outline, half),
+        outer=beside(part.outline, half),
         inner=tuple(inner),
         scores=part.scores,
         labels=part.labels,

@@ -2,10 +2,12 @@
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 
 from hidewright.catalogue.boards import Board
 from hidewright.design.part import Part
 from hidewright.errors import Remark
+from hidewright.geometry.offset import offset
 from hidewright.geometry.segment import Point
 from hidewright.tooling.kerf import CutPart, cut_outlines
 
@@ -62,12 +64,13 @@ def lay_on_sheets(parts: tuple[Part, ...]) -> tuple[tuple[Sheet, ...], tuple[Rem
     """
     sheets: list[Sheet] = []
     remarks: list[Remark] = []
+    beside = cache(offset)  # plates share outlines and holes
     for board in dict.fromkeys(p.board for p in parts):
         boxes: list[_Lying] = []
         for part in parts:
             if part.board != board:
                 continue
-            lying = _lying(cut_outlines(part), board)
+            lying = _lying(cut_outlines(part, beside), board)
             if lying is None:
                 remarks.append(_too_large(part))
             else:

@@ -12,6 +12,7 @@ from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark, RequestError
 from hidewright.geometry.boolean import Region
 from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Segment
 from hidewright.tooling.take_away import take_away
@@ -58,6 +59,13 @@ def template_sheet(
     Raises:
         RequestError: When zones of the piece stand out on both sides, so that it cannot lie flat.
     """
+    key = ("template sheet", piece, leather, board)
+    return kept(piece.outline, key, lambda: _template_sheet(piece, leather, board))
+
+
+def _template_sheet(
+    piece: Piece, leather: Leather, board: Board
+) -> tuple[TemplateSheet, tuple[Remark, ...]]:
     if len({zone.grain_out for zone in piece.zones}) > 1:
         raise RequestError(
             f"{piece.name}: zones stand out on both of its sides",

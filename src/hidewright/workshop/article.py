@@ -40,8 +40,9 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.mending import mended
 from hidewright.workshop.paper_choice import PaperChoice
-from hidewright.workshop.pressing_report import BlankReport, of_zone
+from hidewright.workshop.pressing_report import BlankReport, must_be_a_zone, of_zone
 from hidewright.workshop.remedies import in_own_fields
+from hidewright.workshop.uncollected import uncollected
 
 NODES = (
     *design_chain.NODES,
@@ -145,6 +146,9 @@ def press(
     """
     wanted = ("pressing report", "pressed blanks")
     inputs = inputs_of(spec, "A4", believed=believed)
+    moulded = evaluate(NODES, inputs, ("moulded",), cache, progress).values["moulded"]
+    if zone and not isinstance(moulded, Missing):
+        must_be_a_zone(zone, moulded)
     values = evaluate(NODES, inputs, wanted, cache, progress).values
     for value in values.values():
         if isinstance(value, Missing):
@@ -179,6 +183,7 @@ def _mended(
     return replace(findings, remarks=mended(spec, findings.remarks, forbidding, progress))
 
 
+@uncollected()
 def pack(
     spec: Specification[Any],
     cache: Cache,
@@ -188,11 +193,10 @@ def pack(
     believed: Beliefs | None = None,
     layouts: Laid = lambda *_: ({}, ()),
     told: tuple[Remark, ...] = (),
+    anyway: bool = True,
     progress: Progress = lambda _: None,
 ) -> tuple[Mapping[str, bytes], Findings]:
     """Return the pack's files by path, and what there is to say.
-
-    The files are whole even where a remark forbids: whether to write them is the caller's to ask.
 
     Args:
         spec: The article.
@@ -203,6 +207,7 @@ def pack(
         layouts: Makes of design, pressed blanks and paper the files of how it is cut, in the folder
             layout, and remarks on that; none without it.
         told: What else is said among the remarks, as that own values are reckoned with.
+        anyway: Make the files even where a remark forbids; without it there are none then.
         progress: Called with words before each step.
 
     Raises:
@@ -216,6 +221,12 @@ def pack(
         "paper choice": choice,
         "rates": choice.rates,
     }
+    if not anyway:
+        said = evaluate(NODES, inputs, (*REMARKS, *WITH_REMARKS), cache, progress).values
+        findings = _findings(said, spec)
+        if findings.forbids and not findings.missing:
+            findings = _mended(findings, spec, cache, progress)
+            return {}, replace(findings, remarks=(*findings.remarks, *told))
     values = evaluate(NODES, inputs, wanted, cache, progress).values
     findings = _mended(_findings(values, spec), spec, cache, progress)
     if findings.missing:

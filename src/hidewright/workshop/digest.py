@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from hidewright.geometry.outline import Chain
+from hidewright.geometry.segment import Segment
 
 #: Nouns of floats and short texts take about this many bytes for each byte said of them.
 OBJECT_TO_SAID = 3
@@ -18,6 +19,8 @@ SAID = "said in its digest"
 _FLOAT = struct.Struct("<d").pack
 #: Most of what is digested are points: a tuple of two numbers, said at once.
 _POINT, _TWO_FLOATS = struct.Struct("<3sdcdc").pack, [float, float]
+#: And of these most are ends of a segment: both with its bulge at once.
+_SEGMENT, _FIVE_FLOATS = struct.Struct("<3sdcdc3sdcdccd").pack, [float] * 5
 
 
 def digest(value: object) -> bytes:
@@ -71,9 +74,24 @@ def _said_of_chain(chain: Chain) -> bytes:
     if kept is None:
         kind: type = type(chain)
         sink = bytearray(_said_of(kind)[0])
-        _feed(sink, chain.segments)
+        sink += b"(%d" % len(chain.segments)
+        for segment in chain.segments:
+            _feed_segment(sink, segment)
+        sink += b")"
         kept = chain.__dict__[SAID] = bytes(sink)
     return kept
+
+
+def _feed_segment(sink: bytearray, segment: Segment) -> None:
+    """Say of a segment what is said of any dataclass: its fields, most often five floats."""
+    (x0, y0), (x1, y1), bulge = segment.start, segment.end, segment.bulge
+    if [type(v) for v in (x0, y0, x1, y1, bulge)] != _FIVE_FLOATS:
+        _feed(sink, segment)
+        return
+    start, end = (b"(2d", x0 + 0.0, b"d", y0 + 0.0, b")"), (b"(2d", x1 + 0.0, b"d", y1 + 0.0, b")")
+    sink += _said_of(Segment)[0]
+    sink += _SEGMENT(*start, *end, b"d", bulge + 0.0)
+    _tagged(sink, b"s", segment.span.encode())
 
 
 @cache

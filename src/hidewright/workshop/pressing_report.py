@@ -1,8 +1,10 @@
 """What pressing an article comes to: figures with their plausible ends."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from hidewright.catalogue.leathers import Leather
+from hidewright.design.piece import Piece
 from hidewright.errors import RequestError
 from hidewright.forming.answers import plate_force_N, pull_in
 from hidewright.forming.limits import puckers
@@ -68,16 +70,20 @@ def report(
 
 
 def of_zone(reports: tuple[BlankReport, ...], zone: str) -> tuple[BlankReport, ...]:
-    """Return the reports of blanks with a zone of some name.
+    """Return the reports of blanks with a zone of some name."""
+    return tuple(r for r in reports if any(zone in name for name in r.zones))
+
+
+def must_be_a_zone(zone: str, moulded: Iterable[Piece]) -> None:
+    """Refuse a name that no ``piece/zone`` holds, before anything is pressed.
 
     Raises:
-        RequestError: When there is none.
+        RequestError: With the names there are.
     """
-    found = tuple(r for r in reports if any(zone in name for name in r.zones))
-    if not found:
-        names = ", ".join(dict.fromkeys(name for r in reports for name in r.zones))
-        raise RequestError(f"no moulded zone {zone!r}", mend=f"There are: {names or 'none'}")
-    return found
+    names = [f"{piece.name}/{one.name}" for piece in moulded for one in piece.zones]
+    if not any(zone in name for name in names):
+        told = ", ".join(names) or "none"
+        raise RequestError(f"no moulded zone {zone!r}", mend=f"There are: {told}")
 
 
 def _of_layer(

@@ -230,6 +230,9 @@ def _moulded_lining(m: OpenTrayMeasures, brief: Brief[OpenTrayMeasures], layers:
         lip += wider
     if m.lining == "moulded":  # pressed together, both lie on one block
         top += wider
+        if m.dividers_mm:
+            because = f"over the lining the divider's top is rounded by {top:.1f} mm"
+            must_be_at_least("divider_height", m.divider_height_mm, top, because)
     zone = _zone(
         m,
         _plan(m),

@@ -65,8 +65,9 @@ def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
         a, b, c, d = boxes[i]
         p, q, r, s = boxes[i + 1 :].T
         apart = np.max([p - c, a - r, q - d, b - s], axis=0)
+        points = dense_points(one.segments, STEP_MM)
         for two in (curves[i + 1 + int(k)] for k in np.flatnonzero(apart <= TWICE_MM)):
-            near = distances(two.segments, dense_points(one.segments, STEP_MM)) < TWICE_MM
+            near = distances(two.segments, points) < TWICE_MM
             if (near[:-3] & near[1:-2] & near[2:-1] & near[3:]).any():
                 faults.append(
                     Fault(

@@ -93,8 +93,9 @@ def _one_way(plate: Part, holes: Sequence[Outline], radius_mm: float) -> list[Fa
         worst = min(worst, float(apart.max()))
     if worst < radius_mm:
         return [_fault("dowels-symmetrical", plate, worst, radius_mm)]
-    if len(centres) <= MOST_HOLES and least_miss(centres) < CANNOT_BE_FORCED_MM:
-        return [_fault("dowels-symmetrical", plate, least_miss(centres), CANNOT_BE_FORCED_MM)]
+    miss = least_miss(centres) if len(centres) <= MOST_HOLES else math.inf
+    if miss < CANNOT_BE_FORCED_MM:
+        return [_fault("dowels-symmetrical", plate, miss, CANNOT_BE_FORCED_MM)]
     return []
 
 

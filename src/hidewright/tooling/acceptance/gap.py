@@ -122,9 +122,9 @@ class _Wall:
 def _off(window: Outline, plate: Part, stack: PlugStack, wall: _Wall, gap_mm: float) -> float:
     """Return by how much the gap round one plug in one frame plate is off at worst, mm."""
     edge = dense_points(window.segments, STEP_MM)
+    foot = dense_points(stack.foot.segments, STEP_MM)
     worst, lean = 0.0, wall.lean
     for one in stack.plates:
-        foot = dense_points(stack.foot.segments, STEP_MM)
         come_in = wall.come_in(one.bottom_mm or 0.0)
         wanted = gap_mm / math.cos(lean) - min(top_of(plate), stack.top_mm) * math.tan(lean)
         # the plug plate against its foot, and the window against the plug plate, both ways

@@ -165,7 +165,7 @@ def type_size(width_mm: float, height_mm: float) -> float:
 def drawn(layer: str, curve: Outline | Path, shift: Point = (0.0, 0.0), look: str = "") -> Mark:
     """Return an outline or path, moved; its stroke keeps its width at every zoom."""
     left, bottom, right, top = curve.bounds
-    data = path_data(curve.segments, isinstance(curve, Outline), (-shift[0], -shift[1]))
+    data = path_data(curve, (-shift[0], -shift[1]))
     dx, dy = shift
     return _path(layer, data, (left + dx, bottom + dy, right + dx, top + dy), look)
 
@@ -177,7 +177,7 @@ def pierced(
     dx, dy = shift
     left, bottom, right, top = outer.bounds
     box = (left + dx, bottom + dy, right + dx, top + dy)
-    edge, *holes = (path_data(o.segments, True, (-dx, -dy)) for o in (outer, *inner))
+    edge, *holes = (path_data(o, (-dx, -dy)) for o in (outer, *inner))
     face, inside, outside = layers
     marks = (
         _path(face, edge + "".join(holes), box, "pierced"),
@@ -188,7 +188,7 @@ def pierced(
 
 def within(mark: Mark, outer: Outline, shift: Point = (0.0, 0.0)) -> Mark:
     """Return a mark of which only what lies within an outline is seen."""
-    data = path_data(outer.segments, True, (-shift[0], -shift[1]))
+    data = path_data(outer, (-shift[0], -shift[1]))
     return replace(mark, svg=clipped(mark.svg, data))
 
 

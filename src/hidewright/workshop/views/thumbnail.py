@@ -94,4 +94,4 @@ def _sewn(design: Design, piece: Piece) -> Iterator[Path]:
 def _data(curve: Outline | Path, scale: float, at: Point) -> str:
     """Return the data of a curve's path, scaled, its origin at a point of the picture."""
     frame = (-at[0], at[1])
-    return path_data(curve.scaled(scale).segments, isinstance(curve, Outline), frame)
+    return path_data(curve.scaled(scale), frame)
