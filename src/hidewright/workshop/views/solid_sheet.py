@@ -152,24 +152,32 @@ def refined(sheet: Sheet, marked: Bools, least_mm: float) -> Sheet:
         marked: (m,) triangles.
         least_mm: Shorter sides stay whole.
     """
-    sides = np.sort(sheet.triangles[:, [[0, 1], [1, 2], [2, 0]]], axis=2)
-    flat = sides.reshape(-1, 2)
-    x, y, z = (sheet.points[flat[:, 0]] - sheet.points[flat[:, 1]]).T
-    long = x * x + y * y + z * z > least_mm**2
-    key = flat[:, 0] * len(sheet.values) + flat[:, 1]
-    halved = np.unique(key[np.repeat(marked, 3) & long])
+    n, tri = len(sheet.values), sheet.triangles
+    sides = _sides(tri[marked])
+    x, y, z = (sheet.points[sides[:, 0]] - sheet.points[sides[:, 1]]).T
+    long = sides[x * x + y * y + z * z > least_mm**2]
+    halved = np.unique(long[:, 0] * n + long[:, 1])
     if not len(halved):
         return sheet
-    ends = np.column_stack(np.divmod(halved, len(sheet.values)))
+    ends = np.column_stack(np.divmod(halved, n))
     middles = sheet.values[ends].mean(axis=1)
     middles[:, 9] = sheet.values[ends, 9].min(axis=1)
-    found = np.searchsorted(halved, key).clip(max=len(halved) - 1)
-    number = np.where(halved[found] == key, len(sheet.values) + found, -1).reshape(-1, 3)
+    is_end = np.zeros(n, dtype=bool)
+    is_end[ends] = True
+    near = is_end[tri].sum(axis=1) > 1  # only these can have a side that is halved
+    keys = _sides(tri[near]) @ (n, 1)
+    found = np.searchsorted(halved, keys).clip(max=len(halved) - 1)
+    number = np.where(halved[found] == keys, n + found, -1).reshape(-1, 3)
     return replace(
         sheet,
         values=np.concatenate([sheet.values, middles]),
-        triangles=_split(sheet.triangles, number),
+        triangles=np.concatenate([tri[~near], _split(tri[near], number)]),
     )
+
+
+def _sides(tri: Ints) -> Ints:
+    """(3 m, 2) sides of triangles, the lower number first."""
+    return np.sort(tri[:, [[0, 1], [1, 2], [2, 0]]], axis=2).reshape(-1, 2)
 
 
 def _split(tri: Ints, middle: Ints) -> Ints:

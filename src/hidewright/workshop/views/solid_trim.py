@@ -1,7 +1,7 @@
 """Trimming a sheet to its piece: along the outline, at a height, round the holes."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from scipy.sparse import csr_matrix
@@ -23,8 +23,6 @@ CRUMB_MM2 = 0.05
 
 #: Signed distance of (n, 2) places, mm, positive inside.
 Plan = Callable[[Floats], Floats]
-#: Which of a sheet's triangles to halve, (m,).
-Marks = Callable[[Sheet], Bools]
 
 
 def trimmed(sheet: Sheet, piece: Piece, thickness_mm: float) -> Sheet:
@@ -70,7 +68,7 @@ def _along(sheet: Sheet, outline: Outline) -> Sheet:
     """Cut along an outline: first along stretches that bound all of it, which keeps its corners."""
     inside = inside_of(outline)
     sheet = _near_by(sheet, inside)
-    sheet = _finer(sheet, lambda it: _straddles(it, inside), EDGE_MM)
+    sheet = _finer_along(sheet, inside)
     corners = outline.flat_points()
     for segment in outline.segments:
         side = inside_of_stretch(segment)
@@ -85,12 +83,11 @@ def inside_of(outline: Outline) -> Plan:
     The nearest stretch tells the side; where two are equally near, at a corner between them, the
     one that the place lies less along does.
     """
-    sides = [inside_of_stretch(segment) for segment in outline.segments]
-    ways = [_away_from(segment) for segment in outline.segments]
+    lines = _on_lines([one for one in outline.segments if not one.is_arc])
+    arcs = _on_arcs([one for one in outline.segments if one.is_arc])
 
     def distance(at: Floats) -> Floats:
-        across = np.stack([side(at) for side in sides])
-        away = np.stack([way(at) for way in ways])
+        across, away = (np.concatenate(both) for both in zip(lines(at), arcs(at), strict=True))
         nearest = (away - 1e-6 * np.abs(across)).argmin(axis=0)[None]
         found: Floats = np.copysign(
             np.take_along_axis(away, nearest, 0), np.take_along_axis(across, nearest, 0)
@@ -100,6 +97,53 @@ def inside_of(outline: Outline) -> Plan:
     return distance
 
 
+#: Of (n, 2) places, for each of k stretches of outline: (k, n) signed distances from the line or
+#: circle it lies on, positive inside, and distances from the stretch itself, mm.
+Stretches = Callable[[Floats], tuple[Floats, Floats]]
+
+
+def _on_lines(segments: Sequence[Segment]) -> Stretches:
+    x0, y0 = _columns([one.start for one in segments])
+    ux, uy = _columns([one.tangent_at(0.0) for one in segments])
+    length = np.array([[one.length] for one in segments]).reshape(-1, 1)
+
+    def found(at: Floats) -> tuple[Floats, Floats]:
+        x, y = at[:, 0] - x0, at[:, 1] - y0
+        along, across = x * ux + y * uy, y * ux - x * uy
+        beyond = along - np.clip(along, 0.0, length)
+        return across, np.sqrt(beyond * beyond + across * across)
+
+    return found
+
+
+def _on_arcs(segments: Sequence[Segment]) -> Stretches:
+    xc, yc = _columns([one.centre for one in segments])
+    x0, y0 = _columns([one.start for one in segments])
+    x1, y1 = _columns([one.end for one in segments])
+    xm, ym = _columns([one.point_at(one.length / 2.0) for one in segments])
+    radius = np.array([[one.radius] for one in segments]).reshape(-1, 1)
+    left = np.array([[np.sign(one.curvature)] for one in segments]).reshape(-1, 1)
+    reach = radius * np.array([[math.cos(one.sweep / 2.0)] for one in segments]).reshape(-1, 1)
+
+    def found(at: Floats) -> tuple[Floats, Floats]:
+        x, y = at[:, 0] - xc, at[:, 1] - yc
+        out = np.sqrt(x * x + y * y)
+        across = left * (radius - out)
+        ends = np.minimum(
+            (at[:, 0] - x0) ** 2 + (at[:, 1] - y0) ** 2, (at[:, 0] - x1) ** 2 + (at[:, 1] - y1) ** 2
+        )
+        beside = x * (xm - xc) + y * (ym - yc) >= out * reach
+        return across, np.where(beside, np.abs(across), np.sqrt(ends))
+
+    return found
+
+
+def _columns(points: Sequence[Point]) -> tuple[Floats, Floats]:
+    """(k, 1) first and second coordinates."""
+    table = np.array(points, dtype=np.float64).reshape(-1, 2)
+    return table[:, :1], table[:, 1:]
+
+
 def inside_of_stretch(segment: Segment) -> Plan:
     """Return the signed distance from the line or circle a stretch of outline lies on, mm."""
     if segment.is_arc:
@@ -107,29 +151,6 @@ def inside_of_stretch(segment: Segment) -> Plan:
         return lambda at: np.asarray(left * (radius - _away(at, segment.centre)))
     start, (dx, dy) = np.array(segment.start), segment.tangent_at(0.0)
     return lambda at: np.asarray((at - start) @ np.array([-dy, dx]))
-
-
-def _away_from(segment: Segment) -> Plan:
-    """Distance from a stretch of outline itself, mm."""
-    if segment.is_arc:
-        centre, radius = np.array(segment.centre), segment.radius
-        middle = (np.array(segment.point_at(segment.length / 2.0)) - centre) / radius
-        reach = math.cos(segment.sweep / 2.0)
-
-        def from_arc(at: Floats) -> Floats:
-            out = _away(at, segment.centre)
-            ends = np.minimum(_away(at, segment.start), _away(at, segment.end))
-            beside = (at - centre) @ middle >= out * reach
-            return np.where(beside, np.abs(out - radius), ends)
-
-        return from_arc
-    start, along = np.array(segment.start), np.array(segment.tangent_at(0.0))
-
-    def from_line(at: Floats) -> Floats:
-        nearest = np.clip((at - start) @ along, 0.0, segment.length)
-        return _away(at - nearest[:, None] * along, segment.start)
-
-    return from_line
 
 
 def _away(at: Floats, point: Point) -> Floats:
@@ -148,17 +169,30 @@ def _opposite(distance: Plan) -> Plan:
 
 
 def _clear_of(sheet: Sheet, distance: Plan, least_mm: float) -> Sheet:
-    sheet = _finer(sheet, lambda it: _near(it, distance), least_mm)
+    sheet = _finer_round(sheet, distance, least_mm)
     return clipped(sheet, lambda p: distance(p[:, :2]))
 
 
-def _finer(sheet: Sheet, marks: Marks, least_mm: float) -> Sheet:
-    """Halve marked triangles until their sides are short enough."""
+def _finer_round(sheet: Sheet, distance: Plan, least_mm: float) -> Sheet:
+    """Halve triangles that a line, however short, may run through."""
     for _ in range(HALVINGS):
         before = len(sheet.triangles)
-        sheet = refined(sheet, marks(sheet), least_mm)
+        sheet = refined(sheet, _near(sheet, distance), least_mm)
         if len(sheet.triangles) == before:
             break
+    return sheet
+
+
+def _finer_along(sheet: Sheet, distance: Plan) -> Sheet:
+    """Halve triangles that have corners on both sides of a line."""
+    at = distance(sheet.points[:, :2])
+    for _ in range(HALVINGS):
+        corners = at[sheet.triangles]
+        straddles = (corners.min(axis=1) < 0.0) & (corners.max(axis=1) > 0.0)
+        sheet = refined(sheet, straddles, EDGE_MM)
+        if len(sheet.points) == len(at):
+            break
+        at = np.concatenate([at, distance(sheet.points[len(at) :, :2])])  # its points stay
     return sheet
 
 
@@ -170,15 +204,10 @@ def _near_by(sheet: Sheet, distance: Plan) -> Sheet:
     return only(sheet, distance(points)[sheet.triangles].max(axis=1) > -spread)
 
 
-def _straddles(sheet: Sheet, distance: Plan) -> Bools:
-    """Whether triangles have corners on both sides of a line."""
-    at = distance(sheet.points[:, :2])[sheet.triangles]
-    return np.asarray((at.min(axis=1) < 0.0) & (at.max(axis=1) > 0.0))
-
-
 def _near(sheet: Sheet, distance: Plan) -> Bools:
     """Whether a line, however short, may run through triangles."""
     corners = sheet.points[sheet.triangles][:, :, :2]
     middle = corners.mean(axis=1)
-    reach = np.linalg.norm(corners - middle[:, None, :], axis=2).max(axis=1)
+    x, y = (corners - middle[:, None, :]).transpose(2, 0, 1)
+    reach = np.sqrt((x * x + y * y).max(axis=1))
     return np.asarray(np.abs(distance(middle)) < reach)
