@@ -1,6 +1,7 @@
 """The server: one app on this machine, its addresses and how it starts and stops."""
 
 import asyncio
+import gc
 import inspect
 import io
 import mimetypes
@@ -185,6 +186,9 @@ async def _load_soon() -> None:
     await asyncio.sleep(SOON_S)
     for page in (*STAGE_PAGES.values(), *PAGES.values(), HIDE_PAGE):
         await _loaded(page)
+    # from here on garbage is searched for, but not in what was loaded: that would take 0.1 s
+    gc.freeze()
+    gc.enable()
 
 
 async def _taken(shop: Shop, request: Request, largest: int) -> Response:

@@ -8,6 +8,7 @@ anew with what was waiting; one question that kills it is not asked again.
 
 import asyncio
 import contextlib
+import gc
 import importlib
 import multiprocessing
 import os
@@ -250,7 +251,10 @@ def serve(pipe: Connection, make: str, behind: bool) -> None:
             given_up.add((key, number))
 
     try:
+        gc.disable()
         answer = loaded(make)
+        gc.freeze()  # what was loaded stays: garbage is not searched for in it
+        gc.enable()
         while True:
             if not waiting:
                 take(pipe.recv())

@@ -223,6 +223,9 @@ def open_app(
     show: Annotated[bool, typer.Option(help="Open it in the browser.")] = True,
 ) -> None:
     """Open the app: design by looking, in the browser, on this machine alone."""
+    import gc
+
+    gc.disable()  # what is loaded now stays, it is searched for garbage in vain; see the server
     from hidewright.app.server import run
 
     typer.echo(f"hidewright is at http://127.0.0.1:{port} - stop it with Ctrl+C.")
