@@ -5,6 +5,7 @@ import random
 from collections.abc import Callable
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
+import hypothesis
 import pytest
 
 from browser_here import CHROMIUM, app, chromium, open_page  # noqa: F401 - fixtures
@@ -14,6 +15,10 @@ from hidewright.design.specification import Kind, Specification
 from hidewright.errors import RequestError
 from hidewright.forming import on_blank
 from hidewright.workshop.begin import begin
+
+# no test is timed: on a busy machine each may take long once
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 SHELF = built_in_catalogue()
 #: Tests of pressing itself, by a word in their path, take the standard mesh; all others press on a
