@@ -178,7 +178,10 @@ export default {
   watch: {
     url() { this.fetchNewest(); },
     quantity() { this.paint(); },
-    ranges() { this.paint(); },
+    // every update brings them anew; the old picture must not be drawn again for that
+    ranges(now, before) {
+      if (JSON.stringify(now) !== JSON.stringify(before)) this.paint();
+    },
     close() { this.pose(); },
     apart() { this.pose(); },
   },
