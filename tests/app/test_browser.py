@@ -279,6 +279,27 @@ def test_a_pack_that_is_stopped_leaves_nothing_and_the_next_one_is_made(
     assert page.get_by_role("button", name="Make the pack").is_enabled()
 
 
+def test_an_edit_draws_a_solid_once(open_page: Callable[..., Any]) -> None:
+    page = open_page()
+    begin(page)
+    page.get_by_role("button", name="Put together", exact=True).click()
+    until(page, "() => document.querySelector('[data-url]').dataset.url")
+    page.wait_for_timeout(1500)  # what is found at a close look may bring another update
+    before = page.evaluate(
+        """() => {
+          const frame = WebGL2RenderingContext.prototype;
+          const clear = frame.clear;
+          window.drawn = 0;
+          frame.clear = function (...bits) { window.drawn += 1; return clear.apply(this, bits); };
+          return document.querySelector("[data-url]").dataset.url;
+        }"""
+    )
+    enter(page, "measures.width", "81 mm")
+    until(page, "(url) => document.querySelector('[data-url]').dataset.url !== url", before)
+    saved(page, "width: 81 mm")
+    assert page.evaluate("window.drawn") == 1
+
+
 def test_a_remedy_is_a_button_that_changes_the_measure(open_page: Callable[..., Any]) -> None:
     page = open_page()
     begin(page)
