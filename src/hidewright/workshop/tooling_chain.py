@@ -15,8 +15,10 @@ from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly
 from hidewright.design.pressed_zone import PressedZone
 from hidewright.design.seam import Seam
-from hidewright.design.states import CutOutline, FormedOutline
+from hidewright.design.size_change import Change
+from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline, cut_from_soaked
 from hidewright.errors import Remark
+from hidewright.geometry.once import once
 from hidewright.tooling.blocks import (
     height_trim_block,
     mouth_cut_block,
@@ -39,13 +41,15 @@ Leathers = tuple[tuple[str, Leather], ...]
 Parts = tuple[tuple[Part, ...], tuple[Remark, ...]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Moulding:
     """One blank, how it is cut and the tool that presses it.
 
     Attributes:
         blank: What is moulded.
-        cut: Its outline as cut, dry and flat.
+        soaked: Its outline as it is laid in, flat.
+        soaking: How it changes from cut to soaked.
+        within_mm: How far the arcs of its outline as cut may be from what was computed.
         zones: The hollows as they are pressed.
         drying: How it changes from formed to dry.
         edge: The leather's edge as it lies pressed.
@@ -53,11 +57,18 @@ class Moulding:
     """
 
     blank: Blank
-    cut: CutOutline
+    soaked: SoakedOutline
+    soaking: Change
+    within_mm: float
     zones: tuple[PressedZone, ...]
     drying: BlankDrying
     edge: FormedOutline
     tool: MouldTool
+
+    @once
+    def cut(self) -> CutOutline:
+        """Its outline as cut, dry and flat."""
+        return cut_from_soaked(self.soaked, self.soaking, self.within_mm)
 
 
 Mouldings = tuple[tuple[Moulding, ...], tuple[Remark, ...]]
@@ -80,7 +91,9 @@ def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) ->
         out.append(
             Moulding(
                 blank=one.blank,
-                cut=one.cut,
+                soaked=one.soaked,
+                soaking=one.soaking,
+                within_mm=one.edge_mm[1],
                 zones=one.zones,
                 drying=one.drying,
                 edge=one.edge,
