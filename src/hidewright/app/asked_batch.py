@@ -12,9 +12,6 @@ from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.workshop.learned import NOTHING, LearnedShelf
 
-#: What answers; loaded by the process alone.
-BATCH = "hidewright.app.answers_batch:batch"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:

@@ -19,7 +19,6 @@ from hidewright.app.asked import (
     MendAsked,
     PackAsked,
 )
-from hidewright.app.asked_batch import BATCH
 from hidewright.app.bench import Bench
 from hidewright.app.desk import Clock, Desk, open_desk
 from hidewright.app.knows import Knows
@@ -48,6 +47,8 @@ Spec = Specification[Any]
 ANSWERS = "hidewright.app.answers"
 #: What reads files; a process of its own, so that they need not wait for a calculation.
 BRING = "hidewright.app.answers_bring:bring"
+#: What plans.
+BATCH = "hidewright.app.answers_batch:batch"
 #: What a maker waits for at the bench, and is short, does not give way to other work.
 AT_ONCE = frozenset({BATCH})
 #: Pictures that browsers may still fetch, bytes in all.

@@ -5,8 +5,8 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.asked_batch import BATCH, BatchAsked
-from hidewright.app.shop import Shop
+from hidewright.app.asked_batch import BatchAsked
+from hidewright.app.shop import BATCH, Shop
 from hidewright.app.worker import Done, Part, Progress, Tell
 
 
