@@ -70,10 +70,8 @@ def pytest_arguments(rest):
         chosen = ["-m", "not sweep"]
     else:
         chosen = ["-m", "not slow and not browser and not sweep"]
-    # neighbours share what was made for them, so each process begins with a stretch of its own;
-    # tests of the app wait for browsers and servers, so there is one process more than cores
-    processes = str((os.cpu_count() or 1) + 1) if "--all" in rest else "auto"
-    cores = [] if "-n" in rest else ["-n", processes, "--dist", "worksteal"]
+    # neighbours share what was made for them, so each core begins with a stretch of its own
+    cores = [] if "-n" in rest else ["-n", "auto", "--dist", "worksteal"]
     return cores + chosen + [one for one in rest if one not in ("--all", "--sweeps")]
 
 
