@@ -49,8 +49,8 @@ ANSWERS = "hidewright.app.answers"
 BRING = "hidewright.app.answers_bring:bring"
 #: What plans.
 BATCH = "hidewright.app.answers_batch:batch"
-#: What a maker waits for at the bench, and is short, does not give way to other work.
-AT_ONCE = frozenset({BATCH})
+#: What a maker waits for, and is short, does not give way to other work.
+AT_ONCE = frozenset({BATCH, BRING})
 #: Pictures that browsers may still fetch, bytes in all.
 HELD_BYTES = 120_000_000
 #: How often others' edits in the same book are looked for, s.

@@ -24,7 +24,7 @@ from hidewright.errors import RequestError
 #: How long a question that was dropped may go on before its process is ended, s.
 PATIENCE_S = 2.0
 #: By how much a process gives way to others.
-BEHIND = 19
+BEHIND = 10
 
 
 @dataclass(frozen=True, slots=True)
