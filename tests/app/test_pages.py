@@ -72,6 +72,14 @@ async def test_the_other_pages_are_built(shop: tuple[Shop, User], path: str) -> 
     await user.should_see("hidewright")
 
 
+async def _drawn(user: User, address: str, stage: str, view: str) -> tuple[Client, Sheet]:
+    """Open a stage; return the page and its drawing once a view is in it."""
+    page = await user.open(f"{address}/{stage}")
+    sheet: Sheet = _one(page, Sheet)
+    await seen(lambda: sheet.props.get("name") == view)
+    return page, sheet
+
+
 @pytest.mark.parametrize("shows", STAGES, ids=lambda one: one.stage)
 async def test_each_stage_shows_its_fields_its_pictures_and_its_figures(
     shop: tuple[Shop, User], shows: Shows
@@ -102,9 +110,8 @@ async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_it
 ) -> None:
     held, user = shop
     address = await _address(held, "Compass pouch")
-    page = await user.open(f"{address}/shape")
-    fields, sheet = _one(page, Fields), _one(page, Sheet)
-    await seen(lambda: sheet.props.get("name") == "pieces")
+    page, sheet = await _drawn(user, address, "shape", "pieces")
+    fields = _one(page, Fields)
     with user:
         _send(fields, "edit", field="measures.width", text="81 mm", phase="end", sent=1)
     await seen(lambda: "81 mm" in sheet.props["svg"])
@@ -200,12 +207,8 @@ async def test_a_window_that_was_left_asks_for_nothing_until_it_is_back(
 ) -> None:
     held, user = shop
     address = await _address(held, "Compass pouch")
-    left = await user.open(f"{address}/shape")
-    pieces = _one(left, Sheet)
-    await seen(lambda: pieces.props.get("name") == "pieces")
-    open_ = await user.open(f"{address}/seams")
-    seams = _one(open_, Sheet)
-    await seen(lambda: seams.props.get("name") == "seams")
+    left, pieces = await _drawn(user, address, "shape", "pieces")
+    _, seams = await _drawn(user, address, "seams", "seams")
     (socket, document), *_ = left._socket_to_document_id.items()
     left.handle_disconnect(socket)
     Here.noted.clear()

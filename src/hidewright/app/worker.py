@@ -20,6 +20,7 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from hidewright.errors import RequestError
+from hidewright.workshop.uncollected import uncollected
 
 #: How long a question that was dropped may go on before its process is ended, s.
 PATIENCE_S = 2.0
@@ -251,10 +252,9 @@ def serve(pipe: Connection, make: str, behind: bool) -> None:
             given_up.add((key, number))
 
     try:
-        gc.disable()
-        answer = loaded(make)
-        gc.freeze()  # what was loaded stays: garbage is not searched for in it
-        gc.enable()
+        with uncollected():
+            answer = loaded(make)
+            gc.freeze()  # what was loaded stays: garbage is not searched for in it
         while True:
             if not waiting:
                 take(pipe.recv())

@@ -98,8 +98,9 @@ def book_readings(book: OfBook = None, as_json: Json = False) -> None:
         return
     for id, one in rows.items():
         read = read_words(one)
-        plain = one.of is not None and not one.kind.cracks
-        of = f" of {told_reading(one.of, one.kind.unit)}" if plain and one.of else ""
+        of = ""
+        if one.of is not None and not one.kind.cracks:
+            of = f" of {told_reading(one.of, one.kind.unit)}"
         standing = "" if one.standing == "counts" else f"  {one.standing}"
         typer.echo(f"{id[:8]}  {one.day}  {one.what}: {read}{of}  {one.subject}{standing}")
     if not rows:
@@ -223,13 +224,14 @@ def open_app(
     show: Annotated[bool, typer.Option(help="Open it in the browser.")] = True,
 ) -> None:
     """Open the app: design by looking, in the browser, on this machine alone."""
-    import gc
+    from hidewright.workshop.uncollected import uncollected
 
-    gc.disable()  # what is loaded now stays, it is searched for garbage in vain; see the server
-    from hidewright.app.server import run
+    # what is loaded now stays; the server begins to search for garbage when it has loaded all
+    with uncollected():
+        from hidewright.app.server import run
 
-    typer.echo(f"hidewright is at http://127.0.0.1:{port} - stop it with Ctrl+C.")
-    run(book, port=port, show=show)
+        typer.echo(f"hidewright is at http://127.0.0.1:{port} - stop it with Ctrl+C.")
+        run(book, port=port, show=show)
 
 
 def _row(reading: Any) -> dict[str, Any]:

@@ -16,7 +16,7 @@ ClassMark = tuple[object, ...]
 
 
 class Bench:
-    """The lists; none of them is changed once made.
+    """The lists; none of them is changed once made, but the hours may be others.
 
     Operations that a largest wait ties together are one unit: they are laid down together, so that
     no largest wait can be missed. The unit's number is that of its first operation. Where the wait
@@ -55,11 +55,17 @@ class Bench:
         self._lay_out_waits()
         self._sort_classes()
         self.horizon = horizon(problem, day_minutes)
-        self.windows = [
-            _from(problem.now, _shortened(one.calendar.until(self.horizon), day_minutes))
-            for one in problem.persons
-        ]
-        self.opens = [[begin for begin, _ in windows] for windows in self.windows]
+        self.keep_hours(
+            [
+                _from(problem.now, _shortened(one.calendar.until(self.horizon), day_minutes))
+                for one in problem.persons
+            ]
+        )
+
+    def keep_hours(self, windows: list[Windows]) -> None:
+        """Set the working windows of each person, in order."""
+        self.windows = windows
+        self.opens = [[begin for begin, _ in one] for one in windows]
 
     def window_at(self, person: int, time: int) -> int:
         """Return the number of the window that holds a time, or of the next one."""

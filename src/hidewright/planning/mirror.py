@@ -42,11 +42,9 @@ class Mirror:
     def latest_starts(self, draft: Draft, wishes: Wishes) -> list[float] | None:
         """Return when each operation could start at the latest; None where it does not go back."""
         last = max(draft.ends)
-        back = self._back
-        back.windows = [self._backwards(windows, last) for windows in self._windows]
-        back.opens = [[begin for begin, _ in windows] for windows in back.windows]
+        self._back.keep_hours([self._backwards(windows, last) for windows in self._windows])
         found = Dispatcher(
-            back,
+            self._back,
             Wishes(
                 keys=[-float(end) for end in draft.ends],
                 stretch=wishes.stretch,

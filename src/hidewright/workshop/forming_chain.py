@@ -35,7 +35,6 @@ from hidewright.forming.solve import pressed
 from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.offset import offset
-from hidewright.geometry.once import once
 from hidewright.tooling.blank_outline import formed_blank_edge, soaking
 from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.tooling.pressed import pressed_zones
@@ -68,7 +67,7 @@ class Layer:
     sheet: Pressed
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PressedBlank:
     """One blank as it is pressed and dries.
 
@@ -93,7 +92,7 @@ class PressedBlank:
     dry_miss_mm: float
     layers: tuple[Layer, ...]
 
-    @once
+    @property
     def soaked(self) -> SoakedOutline:
         """Its outline as it is laid in, flat; where nothing was solved, as its edge lies pressed.
 
@@ -104,7 +103,7 @@ class PressedBlank:
             return SoakedOutline(self.edge)
         return flat_blank(self.layers[0].sheet, self.edge_mm[0])
 
-    @once
+    @property
     def cut(self) -> CutOutline:
         """Its outline as it is cut, dry and flat."""
         return cut_from_soaked(self.soaked, self.soaking, self.edge_mm[1])

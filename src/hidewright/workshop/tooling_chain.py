@@ -18,7 +18,6 @@ from hidewright.design.seam import Seam
 from hidewright.design.size_change import Change
 from hidewright.design.states import CutOutline, FormedOutline, SoakedOutline, cut_from_soaked
 from hidewright.errors import Remark
-from hidewright.geometry.once import once
 from hidewright.tooling.blocks import (
     height_trim_block,
     mouth_cut_block,
@@ -41,7 +40,7 @@ Leathers = tuple[tuple[str, Leather], ...]
 Parts = tuple[tuple[Part, ...], tuple[Remark, ...]]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Moulding:
     """One blank, how it is cut and the tool that presses it.
 
@@ -65,7 +64,7 @@ class Moulding:
     edge: FormedOutline
     tool: MouldTool
 
-    @once
+    @property
     def cut(self) -> CutOutline:
         """Its outline as cut, dry and flat."""
         return cut_from_soaked(self.soaked, self.soaking, self.within_mm)

@@ -1,13 +1,13 @@
 """Trimming a sheet to its piece: along the outline, at a height, round the holes."""
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from hidewright.design.piece import Piece
+from hidewright.geometry.crossing import Distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Point, Segment
 from hidewright.workshop.views.solid_sheet import Bools, Sheet, clipped, only, refined
@@ -83,65 +83,19 @@ def inside_of(outline: Outline) -> Plan:
     The nearest stretch tells the side; where two are equally near, at a corner between them, the
     one that the place lies less along does.
     """
-    lines = _on_lines([one for one in outline.segments if not one.is_arc])
-    arcs = _on_arcs([one for one in outline.segments if one.is_arc])
+    stretches = Distances(outline.segments)
+    sides = [inside_of_stretch(segment) for segment in outline.segments]
 
     def distance(at: Floats) -> Floats:
-        across, away = (np.concatenate(both) for both in zip(lines(at), arcs(at), strict=True))
-        nearest = (away - 1e-6 * np.abs(across)).argmin(axis=0)[None]
+        away = stretches.table(at)
+        across = np.stack([side(at) for side in sides], axis=1)
+        nearest = (away - 1e-6 * np.abs(across)).argmin(axis=1)[:, None]
         found: Floats = np.copysign(
-            np.take_along_axis(away, nearest, 0), np.take_along_axis(across, nearest, 0)
-        )[0]
+            np.take_along_axis(away, nearest, 1), np.take_along_axis(across, nearest, 1)
+        )[:, 0]
         return found
 
     return distance
-
-
-#: Of (n, 2) places, for each of k stretches of outline: (k, n) signed distances from the line or
-#: circle it lies on, positive inside, and distances from the stretch itself, mm.
-Stretches = Callable[[Floats], tuple[Floats, Floats]]
-
-
-def _on_lines(segments: Sequence[Segment]) -> Stretches:
-    x0, y0 = _columns([one.start for one in segments])
-    ux, uy = _columns([one.tangent_at(0.0) for one in segments])
-    length = np.array([[one.length] for one in segments]).reshape(-1, 1)
-
-    def found(at: Floats) -> tuple[Floats, Floats]:
-        x, y = at[:, 0] - x0, at[:, 1] - y0
-        along, across = x * ux + y * uy, y * ux - x * uy
-        beyond = along - np.clip(along, 0.0, length)
-        return across, np.sqrt(beyond * beyond + across * across)
-
-    return found
-
-
-def _on_arcs(segments: Sequence[Segment]) -> Stretches:
-    xc, yc = _columns([one.centre for one in segments])
-    x0, y0 = _columns([one.start for one in segments])
-    x1, y1 = _columns([one.end for one in segments])
-    xm, ym = _columns([one.point_at(one.length / 2.0) for one in segments])
-    radius = np.array([[one.radius] for one in segments]).reshape(-1, 1)
-    left = np.array([[np.sign(one.curvature)] for one in segments]).reshape(-1, 1)
-    reach = radius * np.array([[math.cos(one.sweep / 2.0)] for one in segments]).reshape(-1, 1)
-
-    def found(at: Floats) -> tuple[Floats, Floats]:
-        x, y = at[:, 0] - xc, at[:, 1] - yc
-        out = np.sqrt(x * x + y * y)
-        across = left * (radius - out)
-        ends = np.minimum(
-            (at[:, 0] - x0) ** 2 + (at[:, 1] - y0) ** 2, (at[:, 0] - x1) ** 2 + (at[:, 1] - y1) ** 2
-        )
-        beside = x * (xm - xc) + y * (ym - yc) >= out * reach
-        return across, np.where(beside, np.abs(across), np.sqrt(ends))
-
-    return found
-
-
-def _columns(points: Sequence[Point]) -> tuple[Floats, Floats]:
-    """(k, 1) first and second coordinates."""
-    table = np.array(points, dtype=np.float64).reshape(-1, 2)
-    return table[:, :1], table[:, 1:]
 
 
 def inside_of_stretch(segment: Segment) -> Plan:
