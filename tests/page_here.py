@@ -35,6 +35,10 @@ class Here:
 
     def leave_off(self, key: str) -> None: ...
 
+    def stand_still(self) -> None: ...
+
+    def go_on(self) -> None: ...
+
     def ask(self, key: str, question: object, tell: Tell) -> None:
         asyncio.get_running_loop().call_soon(self._tell, question, tell)
 

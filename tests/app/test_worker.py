@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import signal
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -172,3 +173,26 @@ async def test_what_is_left_off_stops_at_its_next_step_and_nothing_is_ended(work
     await after.done()
     assert process.told[0] == after.told[0]
     worker.leave_off("nothing of this name")
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
+async def test_a_process_that_stands_still_answers_when_it_goes_on(worker: Worker) -> None:
+    await (await _ask(worker, ("say", 1))).done()
+    worker.stand_still()
+    ear = await _ask(worker, ("say", 2))
+    with pytest.raises(TimeoutError):
+        await asyncio.wait_for(ear.ended.wait(), 0.5)
+    worker.go_on()
+    await ear.done()
+    assert ear.values == [2]
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="this system cannot stop a process")
+async def test_a_process_that_stands_still_can_be_ended(worker: Worker) -> None:
+    ear = await _ask(worker, ("pid",))
+    await ear.done()
+    worker.stand_still()
+    worker.stop()
+    worker.go_on()  # of a process that is no more: nothing happens
+    with pytest.raises(ProcessLookupError):
+        os.kill(ear.values[0], 0)

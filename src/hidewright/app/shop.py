@@ -21,6 +21,7 @@ from hidewright.app.asked import (
 )
 from hidewright.app.bench import Bench
 from hidewright.app.desk import Clock, Desk, open_desk
+from hidewright.app.giving_way import GivingWay
 from hidewright.app.knows import Knows
 from hidewright.app.on_the_shelf import KINDS, OnTheShelf
 from hidewright.app.worker import Done, Part, Progress, Tell, Worker
@@ -113,6 +114,7 @@ class Shop:
         self._checking: dict[str, int] = {}
         self._starts: list[asyncio.TimerHandle] = []
         self._others: dict[str, Worker] = {}
+        self._giving_way = GivingWay(self._behind)
         self._hearers: list[Callable[[frozenset[str]], None]] = []
         self.knows = Knows(self)
         self.bench = Bench()
@@ -241,7 +243,18 @@ class Shop:
         """Ask for pictures and figures for one window; newer questions take their place."""
         spec = self.knows.reckoned(asked.spec)
         believed = self.knows.believed(spec)
-        self._live.ask(window, replace(asked, spec=spec, believed=believed), tell)
+
+        def told(what: Part | Progress | Done) -> None:
+            tell(what)
+            if isinstance(what, Done):
+                self._giving_way.answered()
+
+        self._giving_way.asked()
+        self._live.ask(window, replace(asked, spec=spec, believed=believed), told)
+
+    def _behind(self) -> tuple[Worker, ...]:
+        others = (worker for make, worker in self._others.items() if make not in AT_ONCE)
+        return (self._whole, self._mend, *others)
 
     def no_longer(self, window: str) -> None:
         """A window has gone."""

@@ -12,6 +12,7 @@ import gc
 import importlib
 import multiprocessing
 import os
+import signal
 import threading
 import traceback
 from collections.abc import Callable, Iterable
@@ -140,6 +141,19 @@ class Worker:
             return 0
         self._send(("drop", key, asked.number, None))
         return asked.number
+
+    def stand_still(self) -> None:
+        """Have the process stand still until it is to go on, where the system can do that."""
+        self._signal("SIGSTOP")
+
+    def go_on(self) -> None:
+        """Have the process go on, if it stands still."""
+        self._signal("SIGCONT")
+
+    def _signal(self, name: str) -> None:
+        if hasattr(signal, name) and self._process is not None and self._process.is_alive():
+            with contextlib.suppress(ProcessLookupError):  # it has just ended
+                os.kill(self._process.pid, getattr(signal, name))
 
     def stop(self) -> None:
         """End the process."""
