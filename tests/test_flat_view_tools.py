@@ -112,7 +112,9 @@ def test_the_same_values_give_the_same_pictures(made: Made) -> None:
 
 
 @pytest.mark.parametrize("what", ["plates", "templates"])
-def test_every_part_is_drawn_once_with_its_holes_scores_and_words(made: Made, what: str) -> None:
+def test_every_part_is_drawn_with_its_holes_scores_and_words_those_cut_alike_once(
+    made: Made, what: str
+) -> None:
     parts = made.parts if what == "plates" else made.templates
     view = (
         plates_view(made.values["mouldings"][0])
@@ -120,24 +122,56 @@ def test_every_part_is_drawn_once_with_its_holes_scores_and_words(made: Made, wh
         else templates_view(*(made.values[name][0] for name in TEMPLATES))
     )
     assert view is not None
-    outlines = list(layer(view, "outside"))
-    assert len(outlines) == len(parts)
+    mould = {p.name: m.blank.name for m in made.values["mouldings"][0] for p in m.tool.parts}
+    alike: list[list[Part]] = []
+    for part in parts:
+        near = [group for group in alike if mould.get(group[0].name) == mould.get(part.name)]
+        same = next((group for group in near if _cut_alike(group[0], part)), None)
+        alike.append([part]) if same is None else same.append(part)
+    shown = [group[0] for group in alike]
     # each path begins where its outline does, and its points lie on that outline
-    left = list(parts)
-    for path in outlines:
+    left = list(shown)
+    for path in layer(view, "outside"):
         at = np.array(points(path)) * (1.0, -1.0)
-        part = next(p for p in left if _lie_on(at, p))
-        left.remove(part)
+        left.remove(next(p for p in left if _lie_on(at, p)))
+    assert not left
     inside = "".join(p.get("d", "") for p in layer(view, "inside"))
-    assert inside.count("Z") == sum(len(part.holes) for part in parts)
+    assert inside.count("Z") == sum(len(part.holes) for part in shown)
     assert ("score" in {n for n, _, _ in view.layers}) == any(p.scores for p in parts)
     if any(p.scores for p in parts):
-        assert len(layer(view, "score")) == sum(len(p.scores) for p in parts)
+        assert len(layer(view, "score")) == sum(len(p.scores) for p in shown)
     marked = Counter(words_on(view, "marking"))
-    assert marked == Counter(label.words for part in parts for label in part.labels)
+    assert marked == Counter(label.words for part in shown for label in part.labels)
     told = " ".join(words_on(view, "size"))
     for part in parts:
         assert f"{part.outline.width:.1f}".removesuffix(".0") in told
+    # remarks on any part find it
+    assert {part.name for part in parts} <= {place for place, _ in view.spots}
+    named = _one_by_one(" ".join(words_on(view, "words")))
+    assert all(part.name.endswith(tuple(named)) for part in parts)
+
+
+def _cut_alike(one: Part, other: Part) -> bool:
+    """Whether parts differ in nothing but where they lie and what they are called."""
+    if (one.board, one.easings) != (other.board, other.easings):
+        return False
+    if [len(v) for v in (one.holes, one.scores)] != [len(v) for v in (other.holes, other.scores)]:
+        return False
+    rings = [np.array([s.start for s in p.outline.segments]) for p in (one, other)]
+    holes = [np.array([h.outline.bounds for h in p.holes]).reshape(-1, 4) for p in (one, other)]
+    at = [np.array([*p.outline.bounds[:2]]) for p in (one, other)]
+    if len(rings[0]) != len(rings[1]):
+        return False
+    own = [(r - a, (h.reshape(-1, 2) - a)) for r, h, a in zip(rings, holes, at, strict=True)]
+    return all(np.allclose(a, b, atol=0.02) for a, b in zip(*own, strict=True))
+
+
+def _one_by_one(words: str) -> set[str]:
+    """Return "plate 1 of 3", "plate 2 of 3" ... of "plate 1-3 of 3", and all other words' ends."""
+    found = set()
+    for head, first, last, tail in re.findall(r"(\w+) (\d+)-(\d+)( of \d+)?", words):
+        found |= {f"{head} {n}{tail}" for n in range(int(first), int(last) + 1)}
+    return found | set(re.findall(r"[\w.-]+(?: \d+ of \d+)?", words))
 
 
 def _lie_on(at: Floats, part: Part) -> bool:

@@ -5,13 +5,18 @@ from typing import Any
 import pytest
 
 from hidewright.app import answers
-from hidewright.app.asked import CheckAsked, Checked, PackAsked, Packed
+from hidewright.app.asked import Asked, CheckAsked, Checked, PackAsked, Packed, Shown
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
-from hidewright.workshop import forming_chain, learned_ranges
+from hidewright.workshop import article, forming_chain, learned_ranges
+from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.views.solid_view import blank_solid, encode
+
+SHEETS = ("pressed blanks", "all leathers")
 
 
-def test_a_pack_made_after_the_close_look_presses_nothing_more(
+def test_pictures_and_pack_after_the_close_look_press_nothing_more(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     data = demo_designs()["compass-pouch.yaml"]
@@ -30,3 +35,10 @@ def test_a_pack_made_after_the_close_look_presses_nothing_more(
     assert made.remarks == found.remarks
     with pytest.raises(AssertionError, match="pressed again"):
         list(answers.whole()(PackAsked(spec=spec, paper="A4"), lambda _: None))
+    (sharp,) = answer(Asked(design="", spec=spec, views=("blank",)), lambda _: None)
+    assert isinstance(sharp, Shown)
+    monkeypatch.undo()
+    values = evaluate(article.NODES, inputs_of(spec, "A4"), SHEETS, Cache()).values
+    (one,) = values["pressed blanks"][0]
+    leather = dict(values["all leathers"])[one.layers[0].role]
+    assert sharp.solid == encode(blank_solid(one, one.layers[0], leather))

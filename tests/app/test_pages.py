@@ -222,6 +222,34 @@ async def test_a_window_that_was_left_asks_for_nothing_until_it_is_back(
     await seen(lambda: "81 mm" in pieces.props["svg"])
 
 
+async def test_after_the_close_look_the_picture_is_of_the_fine_pressing(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    Here.noted.clear()
+    page = await user.open(f"{await _address(held, 'Specimen tray')}/leather")
+    solid = _one(page, Solid)
+
+    def sizes() -> list[int]:
+        return [len(a.solid) for _, a in Here.noted if isinstance(a, Shown) and a.solid]
+
+    await seen(lambda: len(sizes()) == 2)
+    quick, sharp = sizes()
+    assert sharp > quick
+    await seen(lambda: _shown_bytes(held, solid) == sharp)
+    # the next edit is answered by the quick one
+    desk = await held.desk(
+        next(row.id for row in list_designs(held.book) if row.name[:8] == "Specimen")
+    )
+    desk.edit("measures.width", "81 mm", held.shelf)
+    await seen(lambda: _shown_bytes(held, solid) < sharp)
+
+
+def _shown_bytes(shop: Shop, solid: Solid) -> int:
+    found = shop.held(str(solid.props["url"]).rpartition("/")[2])
+    return len(found[0]) if found else 0
+
+
 async def test_the_papers_are_made_and_told(shop: tuple[Shop, User]) -> None:
     held, user = shop
     await user.open(f"{await _address(held, 'Specimen tray')}/papers")

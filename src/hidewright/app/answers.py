@@ -45,7 +45,7 @@ from hidewright.workshop.views import (
 from hidewright.workshop.views.svg_view import FlatView, Handle
 
 #: What is known of a whole design.
-Answer = Checked | Packed
+Answer = Checked | Packed | Shown
 #: Remarks of these nodes are told while the maker edits.
 QUICK_REMARKS = ("change remarks", "kind remarks", "fit remarks", "fitting remarks")
 QUICK_WITH_REMARKS = ("sewn", "sewing tools")
@@ -115,34 +115,36 @@ def _flat(view: View, drawn: FlatView | None, nothing: str) -> Shown:
 def _pieces(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
     design, sewn, leathers = found["design"][0], found["sewn"][0], found["all leathers"]
     held = handles.follow(asked.handles, asked.spec, design)
-    return Shown(view=view, flat=flat_view.pieces_view(design, sewn, leathers, asked.unit, held))
+    drawn = flat_view.pieces_view(design, sewn, leathers, asked.unit, held, asked.frame)
+    return Shown(view=view, flat=drawn)
 
 
 def _seams(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
-    drawn = seams_view.seams_view(found["design"][0], found["sewn"][0], asked.unit)
+    drawn = seams_view.seams_view(found["design"][0], found["sewn"][0], asked.unit, asked.frame)
     return _flat(view, drawn, "Nothing is sewn in this article.")
 
 
 def _carry(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
-    drawn = carry_view.carry_view(asked.spec, found["design"][0], asked.unit)
+    drawn = carry_view.carry_view(asked.spec, found["design"][0], asked.unit, asked.frame)
     return _flat(view, drawn, "It carries nothing yet: add a thing at the left.")
 
 
 def _plates(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
-    drawn = plates_view.plates_view(found["mouldings"][0], asked.unit)
+    drawn = plates_view.plates_view(found["mouldings"][0], asked.unit, asked.frame)
     return _flat(view, drawn, "Nothing is moulded in this article, so it needs no plates.")
 
 
 def _templates(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
     trims, pricks, blocks, jigs = (found[name][0] for name in TEMPLATES)
-    drawn = plates_view.templates_view(trims, pricks, blocks, jigs, asked.unit)
+    drawn = plates_view.templates_view(trims, pricks, blocks, jigs, asked.unit, asked.frame)
     return _flat(view, drawn, "This article needs no templates or blocks.")
 
 
 def _section(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
     tool, one, layer = _first_layer(found)
     leather = dict(found["all leathers"])[layer.role]
-    return Shown(view=view, flat=section_view.section_view(one, layer, leather, tool, asked.unit))
+    drawn = section_view.section_view(one, layer, leather, tool, asked.unit, asked.frame)
+    return Shown(view=view, flat=drawn)
 
 
 def _article(view: View, asked: Asked, found: dict[str, Any]) -> Shown:
@@ -261,12 +263,23 @@ class Whole:
 
     cache: Cache = field(default_factory=Cache)
 
-    def answer(self, asked: CheckAsked | PackAsked, progress: Progress) -> Iterator[Answer]:
-        """Yield all findings on a design, or its pack."""
-        if isinstance(asked, PackAsked):
-            yield self._packed(asked, progress)
-        else:
-            yield self._checked(asked, progress)
+    def answer(self, asked: CheckAsked | PackAsked | Asked, progress: Progress) -> Iterator[Answer]:
+        """Yield all findings on a design, its pack, or its pictures from the fine pressing."""
+        match asked:
+            case PackAsked():
+                yield self._packed(asked, progress)
+            case CheckAsked():
+                yield self._checked(asked, progress)
+            case Asked():
+                yield from self._sharp(asked, progress)
+
+    def _sharp(self, asked: Asked, progress: Progress) -> Iterator[Shown]:
+        def values(*wanted: str) -> dict[str, Any]:
+            inputs = inputs_of(asked.spec, "A4", believed=asked.believed)
+            return dict(evaluate(article.NODES, inputs, wanted, self.cache, progress).values)
+
+        for view in asked.views:
+            yield _shown(view, asked, values)
 
     def _checked(self, asked: CheckAsked, progress: Progress) -> Checked:
         findings = article.judge(asked.spec, self.cache, progress)
@@ -326,7 +339,7 @@ def live() -> Callable[[Asked, Progress], Iterator[Shown | Figures]]:
     return Live().answer
 
 
-def whole() -> Callable[[CheckAsked | PackAsked, Progress], Iterator[Answer]]:
+def whole() -> Callable[[CheckAsked | PackAsked | Asked, Progress], Iterator[Answer]]:
     """Return what looks closely at a design once the maker pauses, and makes its pack."""
     return Whole().answer
 

@@ -10,7 +10,7 @@ from hidewright.errors import Remark, RequestError
 from hidewright.workshop.form import Unit
 from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.paper_choice import PaperChoice
-from hidewright.workshop.views.svg_view import FlatView, Handle
+from hidewright.workshop.views.svg_view import USUAL, FlatView, Frame, Handle
 
 #: A picture that a page can show.
 View = Literal[
@@ -40,6 +40,7 @@ class Asked:
         unit: Of lengths in words.
         handles: Found earlier: they follow the design while only lengths change.
         believed: Of its leathers and boards; what the catalogue says without it.
+        frame: What a drawing fills on the page.
     """
 
     design: str
@@ -49,6 +50,7 @@ class Asked:
     unit: Unit = "mm"
     handles: tuple[Handle, ...] = ()
     believed: Beliefs | None = None
+    frame: Frame = USUAL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

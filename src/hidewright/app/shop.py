@@ -241,8 +241,7 @@ class Shop:
 
     def look(self, window: str, asked: Asked, tell: Tell) -> None:
         """Ask for pictures and figures for one window; newer questions take their place."""
-        spec = self.knows.reckoned(asked.spec)
-        believed = self.knows.believed(spec)
+        self._whole.leave_off(window)
 
         def told(what: Part | Progress | Done) -> None:
             tell(what)
@@ -250,7 +249,15 @@ class Shop:
                 self._giving_way.answered()
 
         self._giving_way.asked()
-        self._live.ask(window, replace(asked, spec=spec, believed=believed), told)
+        self._live.ask(window, self._reckoned(asked), told)
+
+    def look_sharply(self, window: str, asked: Asked, tell: Tell) -> None:
+        """Ask for pictures of the fine pressing for one window, where it is known already."""
+        self._whole.ask(window, self._reckoned(asked), tell)
+
+    def _reckoned(self, asked: Asked) -> Asked:
+        spec = self.knows.reckoned(asked.spec)
+        return replace(asked, spec=spec, believed=self.knows.believed(spec))
 
     def _behind(self) -> tuple[Worker, ...]:
         others = (worker for make, worker in self._others.items() if make not in AT_ONCE)
@@ -259,6 +266,7 @@ class Shop:
     def no_longer(self, window: str) -> None:
         """A window has gone."""
         self._live.cancel(window)
+        self._whole.leave_off(window)
 
     def check(self, desk: Desk, done: Callable[[], None]) -> None:
         """Look closely at a design; ``done`` is called when ``known`` has what was found."""

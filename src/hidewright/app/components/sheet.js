@@ -15,6 +15,8 @@ const KEPT = "sheet-lines";
 
 // A flag and the room beside it.
 const FLAG_PX = 32;
+// From the middle of words to that of a flag above them.
+const ABOVE_PX = 24;
 
 export default {
   mixins: [sight],
@@ -31,7 +33,7 @@ export default {
     unit: { type: String, default: "mm" },
     rev: { type: Number, default: 0 },
   },
-  emits: ["drag"],
+  emits: ["drag", "room"],
   data: () => ({
     shown: {},
     held: null, // {field, value} while a handle is held
@@ -64,7 +66,11 @@ export default {
       return Object.entries(by_place).map(([place, said]) => {
         const forbids = said.some((one) => one.severity === "forbids");
         const spot = this.px_of(at[place].x, at[place].y);
-        if (spot.px >= 0) spot.px = Math.max(spot.px, FLAG_PX); // left of it, but whole
+        if (spot.px >= 0 && spot.px < FLAG_PX) {
+          // there is no room left of the words: above them
+          spot.px = FLAG_PX;
+          spot.py = Math.max(spot.py - ABOVE_PX, FLAG_PX / 2);
+        }
         return {
           place: said[0].place,
           sort: forbids ? "forbids" : "warning",
@@ -81,6 +87,9 @@ export default {
     },
   },
   watch: {
+    size({ w, h }) {
+      if (w && h) this.$emit("room", { w, h });
+    },
     svg() {
       this.swap();
     },

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from nicegui import ui
 from nicegui.events import GenericEventArguments
@@ -11,10 +11,12 @@ from nicegui.events import GenericEventArguments
 from hidewright.app.components.sights import SIGHT
 from hidewright.errors import Remark
 from hidewright.units.length import LengthUnit
-from hidewright.workshop.views.svg_view import FlatView
+from hidewright.workshop.views.svg_view import FlatView, Frame
 
 #: Looks of the sheet and of all flat pictures, thumbnails included; each page needs it once.
 STYLE = (Path(__file__).parent / "sheet.css").read_text(encoding="utf-8")
+#: Size of the type of a picture that is shown whole, px, and steps of its frame, in that type.
+TYPE_PX, STEP = 11.25, 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,11 +43,18 @@ class Sheet(ui.element, component="sheet.js", esm=SIGHT):
     Args:
         on_drag: Called with each drag; afterwards ``show`` is to be called with a revision of at
             least ``sent``, also when nothing could be drawn.
+        on_frame: Called with what a picture fills here, at first and when that has changed.
     """
 
-    def __init__(self, on_drag: Callable[[Drag], None] | None = None) -> None:
+    def __init__(
+        self,
+        on_drag: Callable[[Drag], None] | None = None,
+        on_frame: Callable[[Frame], None] | None = None,
+    ) -> None:
         super().__init__()
         self._on_drag = on_drag
+        if on_frame is not None:
+            self.on("room", lambda event: on_frame(_frame(event.args)))
         self._props["remarks"] = []
         self.on("drag", self._dragged)
 
@@ -93,3 +102,9 @@ class Sheet(ui.element, component="sheet.js", esm=SIGHT):
                     sent=int(told["sent"]),
                 )
             )
+
+
+def _frame(told: Any) -> Frame:
+    """Return what fills so many pixels, in steps, so that pictures are not laid anew for little."""
+    wide, high = (max(round(float(told[side]) / TYPE_PX / STEP), 1) * STEP for side in "wh")
+    return Frame(wide, high)

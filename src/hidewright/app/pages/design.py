@@ -15,7 +15,7 @@ from hidewright.app.components.solid import Quantity, Solid
 from hidewright.app.desk import Desk, What
 from hidewright.app.pages.carried_things import CarriedThings
 from hidewright.app.pages.design_frame import design_frame
-from hidewright.app.pages.stages import SOLID, Shows
+from hidewright.app.pages.stages import OF_THE_SHEET, SOLID, Shows
 from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.app.shop import Shop, bare, trouble_of
 from hidewright.app.while_open import while_open
@@ -24,6 +24,7 @@ from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.units.written import Written
 from hidewright.workshop.form import form_of
 from hidewright.workshop.in_units import names_of, saying
+from hidewright.workshop.views.svg_view import USUAL, Frame
 
 #: Looked at closely after the maker has paused so long since the edit and its picture, s.
 PAUSE_S = 0.7
@@ -45,6 +46,7 @@ class DesignPage:
         self._view: View = shows.pictures[0][0]
         self._errors: dict[str, str] = {}
         self._sent = 0
+        self._frame = USUAL
         self._figures: Figures | None = None
         #: What was found when the design was looked at closely last: with ranges, maybe of before.
         self._with_ranges: Chapters = ()
@@ -61,7 +63,7 @@ class DesignPage:
                 self._things = CarriedThings(shop, desk) if shows.stage == "carry" else None
             with box("section", "showing", aria_label="Picture"):
                 self._tabs = self._picture_tabs()
-                self._sheet = Sheet(self._dragged)
+                self._sheet = Sheet(self._dragged, self._framed)
                 with box("div", "solid-frame") as self._solid_frame:
                     self._solid = Solid("", lambda _: self._follow_now())
                 self._solid_controls = box("div", "solid-controls")
@@ -148,21 +150,43 @@ class DesignPage:
             if known == quantity:
                 self._solid.colour_by(known)
 
-    def _ask(self) -> None:
-        asked = Asked(
+    def _asked(self) -> Asked:
+        return Asked(
             design=self._desk.id,
             spec=self._desk.spec,
             views=(self._view,),
             figures=self._shows.figures,
             unit=self._shop.unit,
+            frame=self._frame,
         )
 
+    def _framed(self, frame: Frame) -> None:
+        """Draw for the room there is."""
+        if frame != self._frame:
+            self._frame = frame
+            self._ask()
+
+    def _ask(self) -> None:
         def told(what: Part | Progress | Done) -> None:
             if not self._gone:
                 with self._client:
                     self._told(what)
 
-        self._shop.look(self._window, asked, told)
+        self._shop.look(self._window, self._asked(), told)
+
+    def _sharpen(self) -> None:
+        """Show the picture of the fine pressing in place of the quick one, once that is known."""
+        if self._view not in OF_THE_SHEET or not isinstance(self._shop.known(self._desk), Checked):
+            return
+        of = (self._desk.revision, self._view)
+
+        def told(what: Part | Progress | Done) -> None:
+            if not self._gone and isinstance(what, Part):
+                with self._client:
+                    if of == (self._desk.revision, self._view):
+                        self._show(what.value)
+
+        self._shop.look_sharply(self._window, self._asked(), told)
 
     def _told(self, what: Part | Progress | Done) -> None:
         match what:
@@ -178,6 +202,8 @@ class DesignPage:
                 self._show_remarks()
             case Done() if (trouble := trouble_of(what)) is not None:
                 self._say(trouble.words, trouble.report)
+            case Done():
+                self._sharpen()
 
     def _say(self, why: str, report: str = "") -> None:
         """Say why the picture is not the newest one; nothing when it is."""
@@ -291,6 +317,7 @@ class DesignPage:
         with self._client:
             self._show_remarks()
             self._show_figures()
+            self._sharpen()
 
     def _show_remarks(self) -> None:
         remarks, state = self._shop.findings(self._desk, self._quick())

@@ -82,3 +82,7 @@ SOLID: dict[View, str] = {
 def stage_named(name: str) -> Shows | None:
     """Return a stage by its name, or None."""
     return next((shows for shows in STAGES if shows.stage == name), None)
+
+
+#: Pictures of the pressed sheet: quick ones are of wide triangles.
+OF_THE_SHEET: frozenset[View] = frozenset({"article", "section", "blank", "tools"})

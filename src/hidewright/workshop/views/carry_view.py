@@ -17,7 +17,9 @@ from hidewright.units.length import LengthUnit
 from hidewright.workshop.views.rows import Cell, laid_in_rows
 from hidewright.workshop.views.svg_view import (
     BY,
+    USUAL,
     FlatView,
+    Frame,
     Mark,
     ViewLayer,
     drawn,
@@ -79,7 +81,7 @@ class Lying:
 
 
 def carry_view(
-    spec: Specification[Any], design: Design, unit: LengthUnit = "mm"
+    spec: Specification[Any], design: Design, unit: LengthUnit = "mm", frame: Frame = USUAL
 ) -> FlatView | None:
     """Return each hollow with what it carries; None when nothing is carried or nothing hollow.
 
@@ -87,6 +89,7 @@ def carry_view(
         spec: Says what is carried.
         design: Has the hollows.
         unit: In which sizes are told.
+        frame: What the picture fills.
     """
     carried = spec.brief.carried
     if not carried or not design.hollows:
@@ -97,15 +100,15 @@ def carry_view(
         for box in (h.outline.bounds, _with_leather(h, _leather_mm(design, h)))
     ]
     _, (left, bottom, right, top) = laid_in_rows(
-        [Cell(box=b, room=(16.0,) * 4) for b in boxes], 8.0
+        [Cell(box=b, room=(16.0,) * 4) for b in boxes], 8.0, frame
     )
-    em = type_size(right - left, top - bottom)
+    em = type_size(right - left, top - bottom, frame)
     middles = [(b[1] + b[3]) / 2 for b in boxes]
     cells = [
         Cell(box=(b[0], b[1] - y, b[2], b[3] - y), room=tuple(r * em for r in ROOM))
         for b, y in zip(boxes, middles, strict=True)
     ]
-    moved, _ = laid_in_rows(cells, BETWEEN * em)
+    moved, _ = laid_in_rows(cells, BETWEEN * em, frame)
     shifts = [(dx, dy - y) for (dx, dy), y in zip(moved, middles, strict=True)]
     marks: list[Mark] = []
     for i, hollow in enumerate(design.hollows):

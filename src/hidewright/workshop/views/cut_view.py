@@ -12,6 +12,7 @@ from hidewright.design.stock_hide import MM2_PER_M2
 from hidewright.drawing.line_styles import number
 from hidewright.geometry.segment import Point
 from hidewright.workshop.views.svg_view import (
+    USUAL,
     FlatView,
     Mark,
     clipped,
@@ -103,7 +104,7 @@ def laid_rings(piece: Cutting, placement: Placement) -> tuple[Corners, ...]:
 
 def _type(hide: Hide) -> float:
     xs, ys = [x for x, _ in hide.outline], [y for _, y in hide.outline]
-    return type_size(max(xs) - min(xs), max(ys) - min(ys))
+    return type_size(max(xs) - min(xs), max(ys) - min(ys), USUAL)
 
 
 def _rings(hide: Hide) -> tuple[Corners, ...]:

@@ -16,7 +16,9 @@ from hidewright.workshop import patterns
 from hidewright.workshop.views.rows import Cell, laid_in_rows
 from hidewright.workshop.views.svg_view import (
     BY,
+    USUAL,
     FlatView,
+    Frame,
     Handle,
     Mark,
     ViewLayer,
@@ -84,6 +86,7 @@ def pieces_view(
     leathers: Sequence[tuple[str, Leather]],
     unit: LengthUnit,
     handles: Sequence[Handle] = (),
+    frame: Frame = USUAL,
 ) -> FlatView:
     """Return all pieces side by side, dry and flat, grain side up.
 
@@ -93,10 +96,11 @@ def pieces_view(
         leathers: (role, leather), to be named.
         unit: In which sizes are told.
         handles: In the frames of their pieces, from ``handles_of``; placed on the drawing.
+        frame: What the picture fills.
     """
-    em = _type_of(design.pieces)
+    em = _type_of(design.pieces, frame)
     of_role = {role: leather.name for role, leather in leathers}
-    laid = _laid(design.pieces, of_role, unit, em)
+    laid = _laid(design.pieces, of_role, unit, em, frame)
     marks: list[Mark] = []
     for one in laid:
         marks += _lines(one, of_role[one.piece.role])
@@ -139,18 +143,18 @@ def hole_marks(
     return tuple(marks)
 
 
-def _type_of(pieces: Sequence[Piece]) -> float:
+def _type_of(pieces: Sequence[Piece], frame: Frame) -> float:
     """Return the size of the type from the pieces laid out bare."""
     cells = [Cell(box=p.outline.bounds, room=(12.0, 12.0, 12.0, 12.0)) for p in pieces]
-    _, (left, bottom, right, top) = laid_in_rows(cells, 6.0)
-    return type_size(right - left, top - bottom)
+    _, (left, bottom, right, top) = laid_in_rows(cells, 6.0, frame)
+    return type_size(right - left, top - bottom, frame)
 
 
 def _laid(
-    pieces: Sequence[Piece], names: Mapping[str, str], unit: LengthUnit, em: float
+    pieces: Sequence[Piece], names: Mapping[str, str], unit: LengthUnit, em: float, frame: Frame
 ) -> tuple[_Laid, ...]:
     cells = [Cell(box=p.outline.bounds, room=_room(p, names[p.role], unit, em)) for p in pieces]
-    shifts, _ = laid_in_rows(cells, BETWEEN * em)
+    shifts, _ = laid_in_rows(cells, BETWEEN * em, frame)
     return tuple(_Laid(piece=p, shift=s) for p, s in zip(pieces, shifts, strict=True))
 
 

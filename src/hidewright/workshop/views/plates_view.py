@@ -1,8 +1,9 @@
-"""Plates of moulds, templates, blocks and jigs, each part as it is cut, side by side."""
+"""Plates of moulds, templates, blocks and jigs as they are cut, side by side, those alike once."""
 
 import math
+import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 from hidewright.design.part import Part
@@ -12,15 +13,16 @@ from hidewright.workshop.tooling_chain import Moulding
 from hidewright.workshop.views.rows import Cell, laid_within
 from hidewright.workshop.views.svg_view import (
     BY,
-    HIGH,
-    WIDE,
+    USUAL,
     FlatView,
+    Frame,
     Mark,
     ViewLayer,
     drawn,
     pierced,
     said,
     size_words,
+    spot,
     standing_for,
     type_size,
     view_of,
@@ -44,6 +46,10 @@ WIDTHS, ROUNDS = (0.8, 1.0, 1.25, 1.6), 2
 CAPTION_MM = (12.0, 24.0)
 #: Size of the words under a part, over the type, and the room between their lines.
 SMALL, LINE = 0.85, 1.15
+#: Room for the flag of a remark before a heading, in sizes of the type.
+FLAG = 2.2
+#: Lines under a part hold at least so many letters.
+LEAST_LETTERS = 12
 #: Height of a capital over the size of the type on the screen, roughly.
 CAPITAL = 0.72
 
@@ -54,35 +60,45 @@ _Caption = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Group:
-    """Parts that belong together, under one heading."""
+    """Parts that belong together, under one heading.
+
+    Attributes:
+        title: Over them.
+        more: What else there is to say of them, before their board.
+        alike: The parts, those that are cut alike together.
+        prefix: Before the names of its parts.
+    """
 
     title: str
-    parts: tuple[Part, ...]
+    alike: tuple[tuple[Part, ...], ...]
+    more: str = ""
     prefix: str = ""
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The first of those that are alike."""
+        return tuple(first for first, *_ in self.alike)
 
     @property
     def board(self) -> str:
         """The board most of its parts are cut from."""
-        return Counter(part.board.name for part in self.parts).most_common(1)[0][0]
-
-    @property
-    def heading(self) -> str:
-        """Its title and its board."""
-        return f"{self.title}: {self.board}"
+        return Counter(p.board.name for same in self.alike for p in same).most_common(1)[0][0]
 
 
-def plates_view(mouldings: Sequence[Moulding], unit: LengthUnit = "mm") -> FlatView | None:
+def plates_view(
+    mouldings: Sequence[Moulding], unit: LengthUnit = "mm", frame: Frame = USUAL
+) -> FlatView | None:
     """Return the plates and blocks of each mould; None when nothing is moulded."""
     groups = [
         _Group(
-            title=f"Mould for {m.blank.name}, closed "
-            f"{size_words(m.tool.closed_height_mm, unit)} high",
-            parts=_largest_first(m.tool.parts),
+            title=f"Mould for {m.blank.name}",
+            more=f"closed {size_words(m.tool.closed_height_mm, unit)} high, ",
+            alike=_largest_first(m.tool.parts),
             prefix=m.blank.name,
         )
         for m in mouldings
     ]
-    return _view(groups, "Plates", unit)
+    return _view(groups, "Plates", unit, frame)
 
 
 def templates_view(
@@ -91,80 +107,119 @@ def templates_view(
     blocks: Sequence[Part],
     jigs: Sequence[Part],
     unit: LengthUnit = "mm",
+    frame: Frame = USUAL,
 ) -> FlatView | None:
     """Return templates, blocks and jigs by what they are for; None when there are none."""
     groups = [
-        _Group(title="Trimming", parts=_largest_first(trims)),
-        _Group(title="Pricking", parts=_largest_first(pricks)),
-        _Group(title="Blocks", parts=_largest_first(blocks)),
-        _Group(title="Jigs", parts=_largest_first(jigs)),
+        _Group(title="Trimming", alike=_largest_first(trims)),
+        _Group(title="Pricking", alike=_largest_first(pricks)),
+        _Group(title="Blocks", alike=_largest_first(blocks)),
+        _Group(title="Jigs", alike=_largest_first(jigs)),
     ]
-    return _view([g for g in groups if g.parts], "Templates", unit)
+    return _view([g for g in groups if g.alike], "Templates", unit, frame)
 
 
-def _view(groups: Sequence[_Group], what: str, unit: LengthUnit) -> FlatView | None:
+def _view(groups: Sequence[_Group], what: str, unit: LengthUnit, frame: Frame) -> FlatView | None:
     if not groups:
         return None
-    em = _usual_width(groups) / WIDE
+    em = _usual_width(groups, frame) / frame.wide
     for _ in range(ROUNDS):
         used = em
-        tried = [_laid(groups, share * em * WIDE, em, unit) for share in WIDTHS]
+        tried = [_laid(groups, share * em * frame.wide, em, unit, frame) for share in WIDTHS]
         em, shelves = min(tried, key=lambda found: found[0])
     em = used
     marks: list[Mark] = []
     for group, head, shelf in shelves:
-        heading = said("words", group.heading, head, em, 1.4, "start", look="title")
+        heading = said("words", group.title, head, em, 1.4, "start", look="title")
         marks.append(standing_for(group.prefix, heading))
-        for part, caption, shift in shelf:
-            marks += _part(part, caption, shift, em)
+        under = (head[0], head[1] - 1.5 * em)
+        marks.append(said("words", f"{group.more}{group.board}", under, em, 1.0, "start"))
+        for same, caption, shift in shelf:
+            marks += _part(same, caption, shift, em)
     return view_of(marks, LAYERS, _alt(groups, what), em)
 
 
-#: (part, lines under it, how far it is moved) for each part of a group.
-_Shelf = list[tuple[Part, _Caption, Point]]
+#: (parts alike, lines under them, how far they are moved) for each of a group.
+_Shelf = list[tuple[tuple[Part, ...], _Caption, Point]]
 
 
 def _laid(
-    groups: Sequence[_Group], wide: float, em: float, unit: LengthUnit
+    groups: Sequence[_Group], wide: float, em: float, unit: LengthUnit, frame: Frame
 ) -> tuple[float, list[tuple[_Group, Point, _Shelf]]]:
     """Return the type that the picture asks for, and the groups one under another in a width."""
     found = []
     top = right = 0.0
     for group in groups:
-        head = (0.0, top - 1.4 * em)
-        top -= 2.6 * em
-        captions = [_caption(part, group, unit, em) for part in group.parts]
+        head = (FLAG * em, top - 1.4 * em)
+        top -= 4.0 * em
+        before = (None, *group.parts)
+        captions = [
+            _caption(same, last, group, unit, em)
+            for same, last in zip(group.alike, before, strict=False)
+        ]
         cells = [_cell(p, c, em) for p, c in zip(group.parts, captions, strict=True)]
         shifts, bottom = laid_within(cells, BETWEEN * em, wide)
         right = max(right, *(x + c.whole[2] for c, (x, _) in zip(cells, shifts, strict=True)))
         moved = [(x, y + top) for x, y in shifts]
-        found.append((group, head, list(zip(group.parts, captions, moved, strict=True))))
+        found.append((group, head, list(zip(group.alike, captions, moved, strict=True))))
         top += bottom - APART * em
-    return type_size(right, -top), found
+    return type_size(right, -top, frame), found
 
 
-def _usual_width(groups: Iterable[_Group]) -> float:
+def _usual_width(groups: Iterable[_Group], frame: Frame) -> float:
     """Return the width at which the area of all parts has the proportions of a picture, mm."""
     beside, below = CAPTION_MM
     area = math.fsum(
         (p.outline.width + beside) * (p.outline.height + below) for g in groups for p in g.parts
     )
-    return math.sqrt(area * WIDE / HIGH)
+    return math.sqrt(area * frame.wide / frame.high)
 
 
-def _largest_first(parts: Iterable[Part]) -> tuple[Part, ...]:
-    return tuple(sorted(parts, key=lambda p: -p.outline.height))
+def _largest_first(parts: Iterable[Part]) -> tuple[tuple[Part, ...], ...]:
+    """Return parts, those that are cut alike together."""
+    alike: dict[Hashable, list[Part]] = {}
+    for part in sorted(parts, key=lambda p: -p.outline.height):
+        alike.setdefault(_cut_as(part), []).append(part)
+    return tuple(map(tuple, alike.values()))
 
 
-def _caption(part: Part, group: _Group, unit: LengthUnit, em: float) -> _Caption:
-    """Return lines for under a part: its name within the group, its size, its board."""
-    name = part.name.removeprefix(f"{group.prefix} ")
+def _cut_as(part: Part) -> Hashable:
+    """Return what parts that are cut alike have in common: board, sizes, holes and their places."""
+    left, bottom, *_ = part.outline.bounds
+    rings = [("", part.outline), *((hole.purpose, hole.outline) for hole in part.holes)]
+    sizes = [
+        (what, *(round(v, 2) for v in (x0 - left, y0 - bottom, x1 - left, y1 - bottom, ring.area)))
+        for what, ring in rings
+        for x0, y0, x1, y1 in (ring.bounds,)
+    ]
+    return (part.board, part.role, part.count, part.easings, len(part.scores), tuple(sizes))
+
+
+def _together(names: Sequence[str]) -> str:
+    """Return names as one: "frame 2 of 3" and "frame 3 of 3" as "frame 2-3 of 3"."""
+    parted = [m for name in names if (m := re.fullmatch(r"(.*?)(\d+)( of \d+)?", name))]
+    numbers = sorted(int(m[2]) for m in parted)
+    first, last = (numbers[0], numbers[-1]) if numbers else (0, 0)
+    one_by_one = numbers == [*range(first, first + len(names))]
+    if len(names) > 1 and one_by_one and len({(m[1], m[3]) for m in parted}) == 1:
+        return f"{parted[0][1]}{first}-{last}{parted[0][3] or ''}"
+    return ", ".join(names)
+
+
+def _caption(
+    same: Sequence[Part], last: Part | None, group: _Group, unit: LengthUnit, em: float
+) -> _Caption:
+    """Return lines for under parts: their names, and size and board where the last had others."""
+    part = same[0]
+    name = _together([p.name.removeprefix(f"{group.prefix} ") for p in same])
     if part.count > 1:
         name += f", {part.count} of them"
     w, h = part.outline.width, part.outline.height
     size = f"{size_words(w, unit)}{BY}{size_words(h, unit)}"
-    room = max(math.floor(max(w, 14 * em * SMALL) / words_wide("n", em, SMALL)), 12)
+    room = max(math.floor(w / words_wide("n", em, SMALL)), LEAST_LETTERS)
     board = "" if part.board.name == group.board else part.board.name
+    if last is not None and (last.outline.width, last.outline.height) == (w, h):
+        size = ""
     told = (("words", name), ("size", size), ("size", board))
     return tuple((layer, line) for layer, words in told for line in _wrapped(words, room))
 
@@ -187,7 +242,8 @@ def _cell(part: Part, caption: _Caption, em: float) -> Cell:
     return Cell(box=part.outline.bounds, room=(more, below, more, 0.0))
 
 
-def _part(part: Part, caption: _Caption, shift: Point, em: float) -> list[Mark]:
+def _part(same: Sequence[Part], caption: _Caption, shift: Point, em: float) -> list[Mark]:
+    part, *others = same
     dx, dy = shift
     inner = [hole.outline for hole in part.holes]
     marks = list(pierced(part.outline, inner, shift, ("board", "inside", "outside")))
@@ -204,9 +260,12 @@ def _part(part: Part, caption: _Caption, shift: Point, em: float) -> list[Mark]:
         at = (x, y - (0.1 + LINE * (i + 1)) * em)
         line = said(layer, words, at, em, SMALL, look="" if layer == "words" else "under")
         marks.append(standing_for(part.name, line))
-    return marks
+    at = (marks[-1].box[0], y - (0.1 + LINE) * em)
+    return [*marks, *(spot("words", other.name, at) for other in others)]
 
 
 def _alt(groups: Iterable[_Group], what: str) -> str:
-    told = "; ".join(f"{g.title}: {', '.join(p.name for p in g.parts)}" for g in groups)
+    told = "; ".join(
+        f"{g.title}: {', '.join(p.name for same in g.alike for p in same)}" for g in groups
+    )
     return f"{what} as they are cut. {told}."

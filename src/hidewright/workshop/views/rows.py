@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hidewright.geometry.segment import Point
-from hidewright.workshop.views.svg_view import HIGH, WIDE, Box
+from hidewright.workshop.views.svg_view import Box, Frame, type_size
 
 #: Things keep their own heights in a row when that makes it at most this much higher.
 HIGHER = 1.3
@@ -30,16 +30,18 @@ class Cell:
         return (x0 - left, y0 - below, x1 + right, y1 + above)
 
 
-def laid_in_rows(cells: Sequence[Cell], between: float) -> tuple[tuple[Point, ...], Box]:
+def laid_in_rows(
+    cells: Sequence[Cell], between: float, frame: Frame
+) -> tuple[tuple[Point, ...], Box]:
     """Return how far each thing is moved, and the box of all of them.
 
-    They lie in their order, row under row, in as many rows as show them largest in a picture of
-    usual proportions. In a row each keeps the height of its own frame, so that mouths and folds
-    stand level, unless that makes the row much higher; then they stand on one line.
+    They lie in their order, row under row, in as many rows as show them largest in the frame. In a
+    row each keeps its height in its own drawing, so that mouths and folds stand level, unless that
+    makes the row much higher; then they stand on one line.
     """
     n = len(cells)
     found = [_rows(cells, math.ceil(n / rows), between) for rows in range(1, n + 1)]
-    return min(found, key=lambda f: max((f[1][2] - f[1][0]) / WIDE, (f[1][3] - f[1][1]) / HIGH))
+    return min(found, key=lambda f: type_size(f[1][2] - f[1][0], f[1][3] - f[1][1], frame))
 
 
 def _rows(cells: Sequence[Cell], in_row: int, between: float) -> tuple[tuple[Point, ...], Box]:
@@ -65,24 +67,20 @@ def laid_within(
 ) -> tuple[tuple[Point, ...], float]:
     """Return how far each thing is moved to stand in rows of a width, and the lowest height.
 
-    In a row all things stand on one line, their rooms below it.
+    In a row they stand beside one another, those that follow under one that leaves room for them.
     """
-    rows: list[list[Cell]] = []
-    x = math.inf
-    for cell in cells:
-        left, _, right, _ = cell.whole
-        if x + right - left > width:
-            rows.append([])
-            x = 0.0
-        rows[-1].append(cell)
-        x += right - left + between
     shifts: list[Point] = []
-    top = 0.0
-    for row in rows:
-        x, base = 0.0, top - max(c.box[3] - c.box[1] + c.room[3] for c in row)
-        for cell in row:
-            left, _, right, _ = cell.whole
-            shifts.append((x - left, base - cell.box[1]))
-            x += right - left + between
-        top = base - max(c.room[1] for c in row) - between
-    return tuple(shifts), top + between
+    foot = between  # of the row; the next one begins below it
+    head = next_y = x = wide = 0.0
+    for cell in cells:
+        left, bottom, right, top = cell.whole
+        w, h = right - left, top - bottom
+        if not (shifts and w <= wide and next_y - h >= foot):
+            x, next_y = x + wide + between, head
+            if not shifts or x + w > width:
+                x, next_y = 0.0, foot - between
+                head = foot = next_y
+            wide, foot = w, min(foot, next_y - h)
+        shifts.append((x + (wide - w) / 2 - left, next_y - top))
+        next_y -= h + between
+    return tuple(shifts), foot if shifts else 0.0

@@ -12,7 +12,9 @@ from hidewright.units.length import LengthUnit
 from hidewright.workshop.views.flat_view import beside_edge, hole_marks, holes_of
 from hidewright.workshop.views.rows import Cell, laid_in_rows
 from hidewright.workshop.views.svg_view import (
+    USUAL,
     FlatView,
+    Frame,
     Mark,
     ViewLayer,
     circles,
@@ -46,7 +48,9 @@ TENTH = 10
 ROUND_IT, ABOVE, BETWEEN = 3.4, 4.6, 2.0
 
 
-def seams_view(design: Design, sewn: Sequence[SewnSeam], unit: LengthUnit) -> FlatView | None:
+def seams_view(
+    design: Design, sewn: Sequence[SewnSeam], unit: LengthUnit, frame: Frame = USUAL
+) -> FlatView | None:
     """Return the pieces that are sewn, each seam named; None when nothing is sewn.
 
     Rings mark the first and last hole of each seam, strokes of another colour the stitches that are
@@ -58,10 +62,10 @@ def seams_view(design: Design, sewn: Sequence[SewnSeam], unit: LengthUnit) -> Fl
         return None
     told = {s.name: seam_words(s, unit) for s in sewn}
     bare = [Cell(box=p.outline.bounds, room=(12.0, 12.0, 12.0, 16.0)) for p in pieces]
-    _, (left, bottom, right, top) = laid_in_rows(bare, 6.0)
-    em = type_size(right - left, top - bottom)
+    _, (left, bottom, right, top) = laid_in_rows(bare, 6.0, frame)
+    em = type_size(right - left, top - bottom, frame)
     cells = [_cell(p, sewn, told, em) for p in pieces]
-    shifts, _ = laid_in_rows(cells, BETWEEN * em)
+    shifts, _ = laid_in_rows(cells, BETWEEN * em, frame)
     marks: list[Mark] = []
     for piece, shift in zip(pieces, shifts, strict=True):
         marks.append(drawn("leather", piece.outline, shift))

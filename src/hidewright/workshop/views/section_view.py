@@ -22,7 +22,9 @@ from hidewright.workshop.forming_section import (
     told_of,
 )
 from hidewright.workshop.views.svg_view import (
+    USUAL,
     FlatView,
+    Frame,
     Mark,
     ViewLayer,
     circles,
@@ -59,7 +61,12 @@ DIAGONAL = math.sqrt(0.5)
 
 
 def section_view(
-    one: PressedBlank, layer: Layer, leather: Leather, tool: MouldTool, unit: LengthUnit = "mm"
+    one: PressedBlank,
+    layer: Layer,
+    leather: Leather,
+    tool: MouldTool,
+    unit: LengthUnit = "mm",
+    frame: Frame = USUAL,
 ) -> FlatView:
     """Return the section through the place that uses most of what the leather bears.
 
@@ -74,11 +81,12 @@ def section_view(
         leather: That layer's.
         tool: The mould it lies in.
         unit: In which sizes are told.
+        frame: What the picture fills.
     """
     cut = cuts_of(layer, leather)[-1]
     left, right = float(cut.inner[0, 0]), cut.edge_mm + BEYOND_MM
     bottom, top = _heights(tool.parts)
-    em = type_size(right - left + 22.0, top - bottom + 14.0)
+    em = type_size(right - left + 22.0, top - bottom + 14.0, frame)
     bodies = _bodies(cut, tool, (left, right), top)
     marks: list[Mark] = []
     for i, body in enumerate(bodies):

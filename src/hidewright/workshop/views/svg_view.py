@@ -5,7 +5,7 @@ import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from html import escape
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from hidewright.drawing.drawing import union_bounds
 from hidewright.drawing.line_styles import number
@@ -16,14 +16,23 @@ from hidewright.units.length import LengthUnit, format_length
 from hidewright.units.number import decimal_text
 
 Box = tuple[float, float, float, float]
+
+
+class Frame(NamedTuple):
+    """The room on the page that a picture fills, in sizes of its type."""
+
+    wide: float
+    high: float
+
+
+#: That of a wide screen.
+USUAL = Frame(56.0, 48.0)
 #: (name, label, whether it is shown at first).
 ViewLayer = tuple[str, str, bool]
 Anchor = Literal["start", "middle", "end"]
 
 #: Room kept for a letter over the size of the type; the widest of the usual screen types needs it.
 LETTER = 0.6
-#: A picture is this many sizes of its type wide, or that many high.
-WIDE, HIGH = 56.0, 40.0
 #: Of arrowheads, over the size of the type.
 ARROW_LONG, ARROW_WIDE = 0.75, 0.26
 #: Times sign between two sizes.
@@ -154,9 +163,9 @@ def standing_for(place: str, mark: Mark) -> Mark:
     return replace(mark, place=place)
 
 
-def type_size(width_mm: float, height_mm: float) -> float:
-    """Return the size of the type for a picture of about this size, mm."""
-    return max(width_mm / WIDE, height_mm / HIGH)
+def type_size(width_mm: float, height_mm: float, frame: Frame) -> float:
+    """Return the size of the type for a picture of about this size in a frame, mm."""
+    return max(width_mm / frame.wide, height_mm / frame.high)
 
 
 # -- lines and words ------------------------------------------------------------------------------
