@@ -38,8 +38,8 @@ LAYERS: tuple[ViewLayer, ...] = (
     ("size", "Sizes and boards", True),
     ("words", "Names", True),
 )
-#: Room between parts, and between groups of them, in sizes of the type.
-BETWEEN, APART = 1.6, 1.6
+#: Room between parts, between groups of them, and for a group's heading, in sizes of the type.
+BETWEEN, APART, HEAD = 1.6, 2.4, 4.0
 #: Widths tried, over the usual one, and how often with the type that the best of them asks for.
 WIDTHS, ROUNDS = (0.8, 1.0, 1.25, 1.6), 2
 #: Room for the words under a part, mm, before the size of the type is known.
@@ -78,6 +78,11 @@ class _Group:
     def parts(self) -> tuple[Part, ...]:
         """The first of those that are alike."""
         return tuple(first for first, *_ in self.alike)
+
+    @property
+    def lead(self) -> str:
+        """What stands under the title."""
+        return f"{self.more}{self.board}"
 
     @property
     def board(self) -> str:
@@ -133,7 +138,7 @@ def _view(groups: Sequence[_Group], what: str, unit: LengthUnit, frame: Frame) -
         heading = said("words", group.title, head, em, 1.4, "start", look="title")
         marks.append(standing_for(group.prefix, heading))
         under = (head[0], head[1] - 1.5 * em)
-        marks.append(said("words", f"{group.more}{group.board}", under, em, 1.0, "start"))
+        marks.append(said("words", group.lead, under, em, 1.0, "start"))
         for same, caption, shift in shelf:
             marks += _part(same, caption, shift, em)
     return view_of(marks, LAYERS, _alt(groups, what), em)
@@ -146,24 +151,31 @@ _Shelf = list[tuple[tuple[Part, ...], _Caption, Point]]
 def _laid(
     groups: Sequence[_Group], wide: float, em: float, unit: LengthUnit, frame: Frame
 ) -> tuple[float, list[tuple[_Group, Point, _Shelf]]]:
-    """Return the type that the picture asks for, and the groups one under another in a width."""
-    found = []
-    top = right = 0.0
+    """Return the type that the picture asks for, and the groups laid within a width."""
+    shelves: list[_Shelf] = []
+    blocks: list[Cell] = []
     for group in groups:
-        head = (FLAG * em, top - 1.4 * em)
-        top -= 4.0 * em
-        before = (None, *group.parts)
         captions = [
             _caption(same, last, group, unit, em)
-            for same, last in zip(group.alike, before, strict=False)
+            for same, last in zip(group.alike, (None, *group.parts), strict=False)
         ]
         cells = [_cell(p, c, em) for p, c in zip(group.parts, captions, strict=True)]
         shifts, bottom = laid_within(cells, BETWEEN * em, wide)
-        right = max(right, *(x + c.whole[2] for c, (x, _) in zip(cells, shifts, strict=True)))
-        moved = [(x, y + top) for x, y in shifts]
-        found.append((group, head, list(zip(group.alike, captions, moved, strict=True))))
-        top += bottom - APART * em
-    return type_size(right, -top, frame), found
+        shelves.append(list(zip(group.alike, captions, shifts, strict=True)))
+        heading = FLAG * em + max(words_wide(group.title, em, 1.4), words_wide(group.lead, em))
+        right = max(x + c.whole[2] for c, (x, _) in zip(cells, shifts, strict=True))
+        blocks.append(Cell(box=(0.0, bottom, max(heading, right), 0.0), room=(0, 0, 0, HEAD * em)))
+    places, bottom = laid_within(blocks, APART * em, wide)
+    found = [
+        (
+            group,
+            (dx + FLAG * em, dy + (HEAD - 1.4) * em),
+            [(same, caption, (x + dx, y + dy)) for same, caption, (x, y) in shelf],
+        )
+        for group, shelf, (dx, dy) in zip(groups, shelves, places, strict=True)
+    ]
+    right = max(dx + b.box[2] for b, (dx, _) in zip(blocks, places, strict=True))
+    return type_size(right, -bottom, frame), found
 
 
 def _usual_width(groups: Iterable[_Group], frame: Frame) -> float:
