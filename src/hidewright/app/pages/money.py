@@ -53,13 +53,16 @@ class MoneyPage:
     async def build(self) -> None:
         """Build the page in the current window."""
         client = ui.context.client
-        with frame(self._shop, "Money"), box("section", "designs money", aria_label="Money"):
-            Words("h1", "Money")
-            with box("div", "tabs", role="group", aria_label="Which part"):
-                for words in PANELS:
-                    self._tabs[words] = press(words, partial(self._choose, words), "choice")
-            self._trouble = Words("p", "", "why", role="alert")
-            self._place = box("div", "panel")
+        with frame(self._shop, "Money"):
+            with box("section", "hero"):
+                Words("h1", "Money")
+                Words("p", "What is promised, paid and owed; your rates, and what materials cost.")
+            with box("section", "designs money", aria_label="Money"):
+                with box("div", "tabs", role="group", aria_label="Which part"):
+                    for words in PANELS:
+                        self._tabs[words] = press(words, partial(self._choose, words), "choice")
+                self._trouble = Words("p", "", "why", role="alert")
+                self._place = box("div", "panel")
         stop = self._shop.listen(while_open(client, partial(self._heard, client)))
         client.on_delete(stop)
         await self._choose(next(iter(PANELS)))
