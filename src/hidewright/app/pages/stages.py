@@ -77,12 +77,10 @@ SOLID: dict[View, str] = {
     "blank": "the leather as it lies pressed, before it is trimmed",
     "tools": "the plates of the mould over one another, taken apart by the slider below",
 }
+#: Pictures of the pressed sheet: quick ones are of wide triangles.
+OF_THE_SHEET: frozenset[View] = frozenset({"article", "section", "blank", "tools"})
 
 
 def stage_named(name: str) -> Shows | None:
     """Return a stage by its name, or None."""
     return next((shows for shows in STAGES if shows.stage == name), None)
-
-
-#: Pictures of the pressed sheet: quick ones are of wide triangles.
-OF_THE_SHEET: frozenset[View] = frozenset({"article", "section", "blank", "tools"})
