@@ -13,9 +13,13 @@ from hidewright.planning.exact import prove
 from hidewright.planning.hours import Hours
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Hold, Kind, Operation, Person, Problem, Station, Wait
+from hidewright.planning.refuting import TRIALS_A_ROUND, Trials, refuted
+from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
 
 SHOP_HOURS = ((540, 750), (810, 1020))
+#: Rounds of trials to refute what is not to be refuted.
+TRIALS = 40
 
 
 def small(seed: int) -> Problem:
@@ -74,8 +78,12 @@ def test_the_bound_is_not_above_what_a_solver_without_it_proves_or_finds(seed: i
     bound = bounds.finish(latest)
     proof = prove(problem, bound=0, hint=answer.plan, latest=latest, seed=seed, effort=100)
     assert proof.plan is not None
-    assert bound <= min(proof.plan.finish, answer.plan.finish)
+    best = min(proof.plan.finish, answer.plan.finish)
+    assert bound <= best
     assert proof.bound <= answer.plan.finish
+    trials = Trials(effort=TRIALS, rounds_left=None, over=lambda: False)
+    trials.pause = TRIALS * TRIALS_A_ROUND
+    assert not refuted(Rules(problem), [best] * len(problem.operations), trials)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -13,6 +13,8 @@ new approach to computing optimal schedules for the job-shop scheduling problem,
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from hidewright.planning.bench import NEVER
 from hidewright.planning.bounds import fits
 from hidewright.planning.hours_by_minute import HoursByMinute
@@ -198,24 +200,21 @@ class Narrowing:
 
     def _one_behind_other(self, times: Times) -> set[int]:
         """Draw times together where only one of two orders is left; return what changed."""
-        soonest, soonest_end = times.soonest, times.soonest_end
-        latest, latest_end = times.latest, times.latest_end
-        changed: set[int] = set()
-        for first_a, last_a, first_b, last_b in self.rules.apart:
-            a_cannot = soonest_end[last_a] > latest[first_b]
-            b_cannot = soonest_end[last_b] > latest[first_a]
-            if a_cannot and b_cannot:
-                raise OutOfTime
-            if not (a_cannot or b_cannot):
-                continue
-            last, then = (last_b, first_a) if a_cannot else (last_a, first_b)
-            if soonest[then] < soonest_end[last]:
-                soonest[then] = soonest_end[last]
-                changed.add(then)
-            if latest_end[last] > latest[then]:
-                latest_end[last] = latest[then]
-                changed.add(last)
-        return changed
+        first_a, last_a, first_b, last_b = self.rules.apart
+        soonest_end, latest = np.array(times.soonest_end), np.array(times.latest)
+        a_cannot = soonest_end[last_a] > latest[first_b]
+        b_cannot = soonest_end[last_b] > latest[first_a]
+        if (a_cannot & b_cannot).any():
+            raise OutOfTime
+        last = np.concatenate((last_b[a_cannot], last_a[b_cannot]))
+        then = np.concatenate((first_a[a_cannot], first_b[b_cannot]))
+        later = np.array(times.soonest)[then] < soonest_end[last]
+        sooner = np.array(times.latest_end)[last] > latest[then]
+        for i, k in zip(last[later].tolist(), then[later].tolist(), strict=True):
+            times.soonest[k] = max(times.soonest[k], times.soonest_end[i])
+        for i, k in zip(last[sooner].tolist(), then[sooner].tolist(), strict=True):
+            times.latest_end[i] = min(times.latest_end[i], times.latest[k])
+        return {*then[later].tolist(), *last[sooner].tolist()}
 
     def _set_up(self, times: Times) -> set[int]:
         """Add the minutes of setting up where the colour surely changes; return what changed."""

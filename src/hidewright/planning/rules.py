@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.problem import MACHINES, Problem
 from hidewright.planning.twins import twins
@@ -35,8 +37,8 @@ class Rules:
         whole: Whether an operation is done in one go.
         after: (operation, least, most) of the waits behind each operation.
         before: The same of those before it.
-        apart: (first, last, first, last) operation of two holds, or of two times at work, that
-            cannot be at once.
+        apart: ``(4, n) int``: first, last, first and last operation of two holds, or of two times
+            at work, that cannot be at once.
         places: Stations of which not all can be held at once.
         booths: Machines that more than one operation is done at.
     """
@@ -73,7 +75,7 @@ class Rules:
 
     def _lay_out_stations(self) -> None:
         problem = self.problem
-        self.apart: list[tuple[int, int, int, int]] = []
+        apart: list[tuple[int, int, int, int]] = []
         self.places: list[Places] = []
         for station in problem.stations:
             holds = [one for one in problem.holds if one.station == station.name]
@@ -83,14 +85,15 @@ class Rules:
                 (one.first, one.last, one.amount, self._held(one.first, one.last)) for one in holds
             )
             self.places.append(Places(capacity=station.capacity, holds=rows))
-            self.apart += [
+            apart += [
                 (*rows[a][:2], *rows[b][:2])
                 for a in range(len(rows))
                 for b in range(a)
                 if rows[a][2] + rows[b][2] > station.capacity
             ]
         if len(problem.persons) == 1:
-            self.apart += self._by_one()
+            apart += self._by_one()
+        self.apart = np.array(apart, dtype=np.int64).reshape(-1, 4).T
 
     def _held(self, first: int, last: int) -> int:
         """Return the minutes from the start of one operation to the end of another at least."""

@@ -18,9 +18,9 @@ from hidewright.planning.small_batch import Effort, provable, proven
 
 #: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
-#: Rounds of search before a small batch is given to the solver, and rounds it then has; the same
-#: again for the next turns, the solver's rounds growing.
-SMALL_SEARCH, SMALL_PROOF = 200, 150
+#: Rounds of search before a small batch is given to the solver, and rounds it then has; both grow
+#: from turn to turn.
+SMALL_SEARCH, SMALL_PROOF = 200, 30
 SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
@@ -109,7 +109,8 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
                 effort=_effort(turn, seed, budget, rounds),
             )
             rounds += told.proof.rounds
-            proof_due, turn = rounds + SMALL_SEARCH, PROOF_GROWTH * turn
+            turn *= PROOF_GROWTH
+            proof_due = rounds + SMALL_SEARCH * turn // SMALL_PROOF
             bound = max(bound, told.proof.bound)
             late_at_least = max(late_at_least, told.late_at_least)
             if told.proof.plan is not None and (best is None or rank(told.proof.plan) < rank(best)):

@@ -14,7 +14,7 @@ from hidewright.planning.rules import Rules
 #: Batches up to so many pieces of work are small.
 SMALL = 160
 #: Rounds of trials for each round of the solver.
-TRIALS = 2
+TRIALS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
