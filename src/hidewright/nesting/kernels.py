@@ -295,14 +295,13 @@ def forbid(field, orientation, xy, corner, grown, free):
 
 
 @njit(cache=True, nogil=True)
-def _survey(field, state, i, o, room):
-    """Tell where the others lie as piece i sees them when laid as orientation o.
+def _survey(field, state, i, room):
+    """List in each cell of a coarse grid the others that piece i may overlap there, however laid.
 
-    Each other piece has a box of places at which it may be overlapped, and the line
-    ``base + right * x + up * y`` of its depth table there. Cells of a coarse grid list the boxes
-    that reach into them.
+    One grid does for all orientations: what is listed in vain is told by its box.
     """
-    _settled_boxes(field, state, i, o, room.box)
+    first, last = field.choices[state.kind[i]], field.choices[state.kind[i] + 1]
+    reach_x, reach_y = field.reach[first:last, 0].max(), field.reach[first:last, 1].max()
     room.count[:] = 0
     rows, columns = room.count.shape
     most = room.items.shape[2]
@@ -311,10 +310,11 @@ def _survey(field, state, i, o, room):
     for j in range(len(state.at)):
         if i == j:
             continue
-        c0 = np.int64(max(room.box[j, 0], 0) * wide)
-        c1 = min(np.int64((room.box[j, 1] - 1) * wide), columns - 1)
-        r0 = np.int64(max(room.box[j, 2], 0) * high)
-        r1 = min(np.int64((room.box[j, 3] - 1) * high), rows - 1)
+        x, y, p = state.at[j, 0], state.at[j, 1], state.at[j, 2]
+        c0 = np.int64(max(x - reach_x + 1, 0) * wide)
+        c1 = min(np.int64((x + field.reach[p, 0] - 1) * wide), columns - 1)
+        r0 = np.int64(max(y - reach_y + 1, 0) * high)
+        r1 = min(np.int64((y + field.reach[p, 1] - 1) * high), rows - 1)
         for r in range(r0, r1 + 1):
             for c in range(c0, c1 + 1):
                 n = room.count[r, c]
@@ -325,18 +325,22 @@ def _survey(field, state, i, o, room):
 
 @njit(cache=True, nogil=True)
 def _settled_boxes(field, state, i, o, box):
+    """Tell where the others lie as piece i sees them when laid as orientation o.
+
+    Each other piece has a box of places at which it may be overlapped, and the line
+    ``base + right * x + up * y`` of its depth table there.
+    """
     made = -1
     while made != field.used[1]:  # a table made on the way may have thrown out the others
         made = field.used[1]
-        _boxes(field, state, i, o, box)
+        _boxes(field, state, o, 0, len(box), box)
+    box[i, :4] = 0  # it overlaps itself nowhere
 
 
 @njit(cache=True, nogil=True)
-def _boxes(field, state, i, o, box):
+def _boxes(field, state, o, first, last, box):
     rox, roy = field.reach[o, 0], field.reach[o, 1]
-    for j in range(len(state.at)):
-        if j == i:
-            continue
+    for j in range(first, last):
         x, y, p = state.at[j, 0], state.at[j, 1], state.at[j, 2]
         rpx, rpy = field.reach[p, 0], field.reach[p, 1]
         box[j, 0], box[j, 1] = x - rox + 1, x + rpx
@@ -355,7 +359,7 @@ def _boxes(field, state, i, o, box):
             box[j, 5], box[j, 6] = -1, -stride
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")  # a call costs as much as its work
 def _weighed(box, depths, weight, count, items, cell, x, y, enough):
     """Return the weighted overlap of the surveyed piece at a place; FAR once more than enough."""
     r, c = np.int64(y * cell[1]), np.int64(x * cell[0])
@@ -367,11 +371,9 @@ def _weighed(box, depths, weight, count, items, cell, x, y, enough):
     for k in range(n):
         j = np.int64(items[r, c, k]) if listed else k
         if x >= box[j, 0] and x < box[j, 1] and y >= box[j, 2] and y < box[j, 3]:
-            depth = depths[box[j, 4] + box[j, 5] * x + box[j, 6] * y]
-            if depth:
-                total += depth * weight[j]
-                if total >= enough:
-                    return FAR
+            total += depths[box[j, 4] + box[j, 5] * x + box[j, 6] * y] * weight[j]
+            if total >= enough:
+                return FAR
     return total
 
 
@@ -416,11 +418,13 @@ def _move(field, state, i, effort, room):
     x0, y0, o0 = state.at[i, 0], state.at[i, 1], state.at[i, 2]
     first = field.choices[state.kind[i]]
     count = field.choices[state.kind[i] + 1] - first
-    weight = state.weight[i]
+    weight, depths = state.weight[i], field.depths
+    box, listed, items, cell = room.box, room.count, room.items, room.cell
     bx, by, bo, best = x0, y0, o0, FAR
     tried = min(count, effort[0])
     start = draw(state.rng, count)
     kept = room.kept
+    _survey(field, state, i, room)
     for t in range(tried):
         # the orientation it has comes first, then others round the circle
         o = (
@@ -434,7 +438,7 @@ def _move(field, state, i, effort, room):
             continue
         m = field.mask[o]
         free = field.free[m] if m >= 0 else room.none
-        _survey(field, state, i, o, room)
+        _settled_boxes(field, state, i, o, box)
         kept[:, 0] = FAR
         worst = 0
         reach_x, reach_y = field.reach[o, 0] // 4 + 1, field.reach[o, 1] // 4 + 1
@@ -452,17 +456,7 @@ def _move(field, state, i, effort, room):
                 y = min(max(y0 + draw(state.rng, 2 * reach_y + 1) - reach_y, 0), height - 1)
             if m >= 0 and not _is_set(free, x, y):
                 continue
-            c = _weighed(
-                room.box,
-                field.depths,
-                weight,
-                room.count,
-                room.items,
-                room.cell,
-                x,
-                y,
-                kept[worst, 0],
-            )
+            c = _weighed(box, depths, weight, listed, items, cell, x, y, kept[worst, 0])
             if n == 0 and t == 0:
                 best = c
             if c < kept[worst, 0]:
@@ -473,18 +467,8 @@ def _move(field, state, i, effort, room):
             if c >= FAR:
                 continue
             step = max(min(field.reach[o, 0], field.reach[o, 1]) // 8, 1)
-            x, y, c = _descend(
-                room,
-                field.depths,
-                weight,
-                free,
-                width,
-                height,
-                np.int64(kept[k, 1]),
-                np.int64(kept[k, 2]),
-                c,
-                step,
-            )
+            x, y = np.int64(kept[k, 1]), np.int64(kept[k, 2])
+            x, y, c = _descend(room, depths, weight, free, width, height, x, y, c, step)
             if c < best:
                 bx, by, bo, best = x, y, o, c
         if best == 0.0:
@@ -496,13 +480,16 @@ def _move(field, state, i, effort, room):
 def _depths_of(field, state, i, room, depth):
     """Write how deep piece i overlaps each other into depth."""
     x, y, o = state.at[i, 0], state.at[i, 1], state.at[i, 2]
+    rox, roy = field.reach[o, 0], field.reach[o, 1]
     box = room.box
-    _settled_boxes(field, state, i, o, box)
     for j in range(len(box)):
-        if j != i:
-            d = np.int64(0)
-            if x >= box[j, 0] and x < box[j, 1] and y >= box[j, 2] and y < box[j, 3]:
-                d = np.int64(field.depths[box[j, 4] + box[j, 5] * x + box[j, 6] * y])
+        dx, dy, p = x - state.at[j, 0], y - state.at[j, 1], state.at[j, 2]
+        d = np.int64(0)
+        near = -rox < dx < field.reach[p, 0] and -roy < dy < field.reach[p, 1]
+        if near and j != i:
+            _boxes(field, state, o, j, j + 1, box)
+            d = np.int64(field.depths[box[j, 4] + box[j, 5] * x + box[j, 6] * y])
+        if d != depth[i, j]:
             depth[i, j], depth[j, i] = d, d
 
 
@@ -528,7 +515,8 @@ def lay_in_cells(field, state, i, o, cells, size, tries, room, depth):
     height = np.int64(np.floor(state.limit[1] - field.size[o, 1] + 1e-7)) + 1
     half_x, half_y = np.int64(field.size[o, 0] / 2.0), np.int64(field.size[o, 1] / 2.0)
     m = field.mask[o]
-    _survey(field, state, i, o, room)
+    _survey(field, state, i, room)
+    _settled_boxes(field, state, i, o, room.box)
     for _ in range(tries):
         k = draw(state.rng, len(cells))
         x = cells[k, 0] * size + draw(state.rng, size) - half_x
@@ -590,11 +578,16 @@ def separate(field, state, depth, effort, room):
         if depth[i].max() > 0:
             _move(field, state, i, effort, room)
             _depths_of(field, state, i, room, depth)
-    worst = depth.max()
+    deepest = np.array([of_one.max() for of_one in depth])
+    worst = deepest.max()
     for i in range(n):
+        weight = state.weight[i]
+        if deepest[i] == 0:
+            weight[:] = np.maximum(1.0, weight * 0.95)
+            continue
         for j in range(n):
             if depth[i, j] > 0:
-                state.weight[i, j] *= 1.2 + 0.8 * depth[i, j] / worst
+                weight[j] *= 1.2 + 0.8 * depth[i, j] / worst
             else:
-                state.weight[i, j] = max(1.0, state.weight[i, j] * 0.95)
+                weight[j] = max(1.0, weight[j] * 0.95)
     return depth.sum()

@@ -71,7 +71,7 @@ class Pieces:
             limit=lattice.limit.copy(),
             rng=np.array([((seed + 1) * SPREAD + search * APART) % 2**64 or 1], np.uint64),
         )
-        self.depth = np.zeros((n, n), np.int64)
+        self.depth = np.zeros((n, n), np.int32)
         self._room = _room_for(n, lattice.limit)
         anywhere = min(max(n // PIECES_A_PLACE, ANYWHERE[0]), ANYWHERE[1])
         self._effort = np.array([ORIENTATIONS, anywhere, NEARBY, DESCENTS], np.int64)
