@@ -5,13 +5,15 @@ from typing import Any
 
 import pytest
 from reportlab.lib import rl_accel
-from reportlab.pdfbase import pdfdoc
+from reportlab.pdfbase import pdfdoc, pdfmetrics, ttfonts
 from reportlab.pdfgen import canvas, pathobject, textobject
 
-from hidewright.drawing.pdf_page import Book
-from hidewright.drawing.pdf_speed import hurry, in_85_letters, numbers
+from hidewright.drawing.pdf_page import FONT, Book, width_at
+from hidewright.drawing.pdf_speed import escaped, hurry, in_85_letters, numbers, width
 
 ENCODE: Any = rl_accel.asciiBase85Encode
+ESCAPE: Any = rl_accel.escapePDF
+WIDTH: Any = rl_accel.instanceStringWidthTTF
 
 
 def test_numbers_are_those_of_the_library() -> None:
@@ -34,6 +36,21 @@ def test_streams_are_those_of_the_library(length: int) -> None:
         assert in_85_letters(text) == ENCODE(text)
 
 
+def test_strings_are_those_of_the_library() -> None:
+    every = bytes(range(256))
+    assert escaped(every) == ESCAPE(every)
+    assert escaped(every.decode("latin-1")) == ESCAPE(every.decode("latin-1"))
+
+
+@pytest.mark.parametrize("words", ["", "Ålder row (2) \\", "no such letter: \U0001f4a9"])
+def test_words_are_as_wide_as_in_the_library(words: str) -> None:
+    Book("opens the font")
+    font: Any = pdfmetrics.getFont(FONT)
+    for size in (3.5, 7.25, 12.0):
+        assert width(font, words, size) == WIDTH(font, words, size) == width_at(words, size)
+        assert width(font, words.encode(), size) == WIDTH(font, words.encode(), size)
+
+
 def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatch) -> None:
     def written() -> bytes:
         book = Book("page")
@@ -46,8 +63,13 @@ def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatc
     for module in (canvas, pathobject, textobject):
         assert vars(module)["fp_str"] is numbers
         monkeypatch.setattr(module, "fp_str", rl_accel.fp_str)
+    for module in (canvas, pdfdoc):
+        assert vars(module)["escapePDF"] is escaped
+        monkeypatch.setattr(module, "escapePDF", ESCAPE)
     assert vars(pdfdoc)["asciiBase85Encode"] is in_85_letters
     monkeypatch.setattr(pdfdoc, "asciiBase85Encode", rl_accel.asciiBase85Encode)
+    assert vars(ttfonts)["instanceStringWidthTTF"] is width
+    monkeypatch.setattr(ttfonts, "instanceStringWidthTTF", WIDTH)
     monkeypatch.setattr("hidewright.drawing.pdf_page.hurry", lambda: None)
     slow = written()
     monkeypatch.undo()

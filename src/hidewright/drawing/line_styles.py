@@ -32,4 +32,5 @@ def number(value: float) -> str:
     >>> number(12.50004), number(-0.00001), number(1e-3)
     ('12.5', '0', '0.001')
     """
-    return f"{rounded(value):.{DECIMALS}f}".rstrip("0").rstrip(".")
+    text = f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -4,7 +4,6 @@ import io
 import math
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from functools import lru_cache
 from importlib.resources import files
 
 from reportlab.pdfbase import pdfmetrics
@@ -182,7 +181,6 @@ def bezier_curves(segment: Segment) -> Iterator[tuple[Point, Point, Point]]:
         dx, dy = ex, ey
 
 
-@lru_cache(maxsize=4096)
 def width_at(words: str, size: float) -> float:
     """Return the width of words at a size of type, points; a book must have been opened before."""
     wide: float = pdfmetrics.stringWidth(words, FONT, size)

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
@@ -72,15 +73,14 @@ def _path_data(curve: Sequence[Segment], closed: bool, frame: Point) -> str:
     return "".join(parts) + ("Z" if closed else "")
 
 
-def quarters(segment: Segment) -> Iterator[Segment]:
-    """Yield it in equal parts of at most a quarter turn, a line as it is."""
-    n = max(1, math.ceil(abs(segment.sweep) / (math.pi / 2) - 1e-6))
-    if n == 1:
-        yield segment
-        return
+def quarters(segment: Segment) -> Sequence[Segment]:
+    """Return it in equal parts of at most a quarter turn, a line as it is."""
+    n = math.ceil(abs(segment.sweep) / (math.pi / 2) - 1e-6)
+    if n <= 1:
+        return (segment,)
     step = segment.length / n
-    for i in range(n):
-        yield segment.part(i * step, segment.length if i == n - 1 else (i + 1) * step)
+    ends = [*(i * step for i in range(n)), segment.length]
+    return [segment.part(begin, end) for begin, end in pairwise(ends)]
 
 
 def _group(drawing: Drawing, layer: Layer, name: str, frame: Point) -> Iterator[str]:
