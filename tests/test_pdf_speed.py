@@ -9,9 +9,8 @@ from reportlab.pdfbase import pdfdoc, pdfmetrics, ttfonts
 from reportlab.pdfgen import canvas, pathobject, textobject
 
 from hidewright.drawing.pdf_page import FONT, Book, width_at
-from hidewright.drawing.pdf_speed import escaped, hurry, in_85_letters, numbers, width
+from hidewright.drawing.pdf_speed import escaped, hurry, numbers, width
 
-ENCODE: Any = rl_accel.asciiBase85Encode
 ESCAPE: Any = rl_accel.escapePDF
 WIDTH: Any = rl_accel.instanceStringWidthTTF
 
@@ -25,15 +24,6 @@ def test_numbers_are_those_of_the_library() -> None:
         assert numbers(value) == rl_accel.fp_str(value), value
     assert numbers(1.25, -0.5) == numbers((1.25, -0.5)) == rl_accel.fp_str(1.25, -0.5)
     assert numbers([1.25, -0.5]) == rl_accel.fp_str([1.25, -0.5])
-
-
-@pytest.mark.parametrize("length", [0, 1, 2, 3, 4, 5, 7, 400, 401])
-def test_streams_are_those_of_the_library(length: int) -> None:
-    draw = random.Random(length)
-    for data in (draw.randbytes(length), bytes(length), b"\0\0\0\0" + draw.randbytes(length)):
-        assert in_85_letters(data) == ENCODE(data)
-        text = data.decode("latin-1")
-        assert in_85_letters(text) == ENCODE(text)
 
 
 def test_strings_are_those_of_the_library() -> None:
@@ -66,8 +56,6 @@ def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatc
     for module in (canvas, pdfdoc):
         assert vars(module)["escapePDF"] is escaped
         monkeypatch.setattr(module, "escapePDF", ESCAPE)
-    assert vars(pdfdoc)["asciiBase85Encode"] is in_85_letters
-    monkeypatch.setattr(pdfdoc, "asciiBase85Encode", rl_accel.asciiBase85Encode)
     assert vars(ttfonts)["instanceStringWidthTTF"] is width
     monkeypatch.setattr(ttfonts, "instanceStringWidthTTF", WIDTH)
     monkeypatch.setattr("hidewright.drawing.pdf_page.hurry", lambda: None)
@@ -75,3 +63,5 @@ def test_a_book_is_the_same_with_and_without_them(monkeypatch: pytest.MonkeyPatc
     monkeypatch.undo()
     hurry()
     assert quick == slow
+    assert b"FlateDecode" in quick
+    assert b"ASCII85Decode" not in quick

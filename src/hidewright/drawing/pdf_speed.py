@@ -1,14 +1,14 @@
 """Quicker stand-ins for what the PDF library does slowly where its compiled part is not installed.
 
-They write what the library's own write, to the byte: numbers along paths, words, how wide words
-are, and streams in the 85 letters of ASCII.
+They write what the library's own write, to the byte: numbers along paths, words, and how wide
+words are. Streams are left as they are packed: spelled out in letters they were a quarter longer.
 """
 
-import base64
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import lru_cache
 
+from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc, ttfonts
 from reportlab.pdfgen import canvas, pathobject, textobject
 
@@ -45,12 +45,6 @@ def numbers(*values: float | Sequence[float]) -> str:
     return " ".join(said)
 
 
-def in_85_letters(data: bytes | str) -> str:
-    """Return bytes as ASCII85 with the end that PDF wants."""
-    raw = data.encode("latin-1") if isinstance(data, str) else data
-    return base64.a85encode(raw).decode("ascii") + "~>"
-
-
 def escaped(data: bytes | str) -> str:
     """Return bytes, or text of letters below 256, as they stand in a PDF's string."""
     return (data if isinstance(data, str) else data.decode("latin-1")).translate(_ESCAPES)
@@ -71,13 +65,13 @@ def _thousandths(font: ttfonts.TTFont, text: str) -> float:
 
 def hurry() -> None:
     """Let the library use them."""
+    rl_config.useA85 = 0
     for module, name, quicker in (
         (canvas, "fp_str", numbers),
         (pathobject, "fp_str", numbers),
         (textobject, "fp_str", numbers),
         (canvas, "escapePDF", escaped),
         (pdfdoc, "escapePDF", escaped),
-        (pdfdoc, "asciiBase85Encode", in_85_letters),
         (ttfonts, "instanceStringWidthTTF", width),
     ):
         if getattr(module, name).__module__ == "reportlab.lib.rl_accel":  # in Python, not compiled
