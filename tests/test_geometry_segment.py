@@ -62,6 +62,21 @@ def test_a_flat_arc_with_a_far_centre_is_exact_at_its_middle() -> None:
     assert bow.nearest((50.0, 3.0))[1] == pytest.approx(3.00005, abs=1e-12)
 
 
+@given(segments, coordinates, coordinates, st.floats(-6.3, 6.3), st.floats(0.1, 3.0))
+def test_a_segment_put_elsewhere_is_one_drawn_there(
+    seg: Segment, dx: float, dy: float, angle: float, factor: float
+) -> None:
+    seg = seg.named("rim")
+    assert seg.length > 0  # what is kept of one must not be kept of another
+    for one in (seg.moved(dx, dy), seg.rotated(angle), seg.scaled(factor), seg.mirrored()):
+        drawn = Segment(start=one.start, end=one.end, bulge=one.bulge, span="rim")
+        assert one == drawn
+        assert hash(one) == hash(drawn)
+        assert (one.length, one.is_arc) == (drawn.length, drawn.is_arc)
+    assert seg.scaled(factor).length == pytest.approx(factor * seg.length, rel=1e-9)
+    assert seg.backwards().backwards() == seg
+
+
 def test_an_arc_and_its_measures() -> None:
     quarter = arc((0, 0), (10, 0), math.pi / 2)
     assert quarter.end == pytest.approx((0, 10))

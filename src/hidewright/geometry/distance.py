@@ -31,6 +31,20 @@ def signed_distances(outline: Outline, points: Floats, without_span: str = "") -
     return signed
 
 
+def keeps_clear(outline: Outline, points: Floats, least_mm: float, *, inside: bool) -> bool:
+    """Whether points (n, 2) all lie inside an outline, or all outside, and so far from its edge.
+
+    The edge is measured as chords within 0.01 mm, and only where it may come too near.
+    """
+    shapely.prepare(outline.polygon)
+    within = shapely.contains_xy(outline.polygon, points[:, 0], points[:, 1])
+    if (within != inside).any():
+        return False
+    low, high = points.min(axis=0) - least_mm, points.max(axis=0) + least_mm
+    near = shapely.clip_by_rect(outline.rim, *low.tolist(), *high.tolist())
+    return near.is_empty or bool(shapely.distance(near, shapely.multipoints(points)) >= least_mm)
+
+
 def apart_when_moved(one: Outline, by: Point, other: Outline) -> float:
     """Return how far an outline, moved, is from another, mm; 0 where they overlap.
 

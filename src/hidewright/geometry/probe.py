@@ -97,28 +97,33 @@ def pieces_left(outline: Outline, holes: Sequence[Outline], shrunk_mm: float) ->
     return 0 if left.is_empty else len(shapely.get_parts(left))
 
 
-def ring_clear(corners: Floats, points: Floats) -> float:
-    """Return how far the nearest of points (n, 2) lies from a closed polygon (m, 2), mm.
+def ring_of(corners: Floats) -> shapely.Polygon:
+    """Return the closed polygon with corners (m, 2), mm, made ready to be asked of many points."""
+    ring = shapely.Polygon(corners)
+    shapely.prepare(ring)
+    return ring
+
+
+def ring_depth(ring: shapely.Polygon, points: Floats) -> float:
+    """Return how deep the deepest of points (n, 2) lies inside a ring, mm; 0 when none does."""
+    inside = shapely.contains_xy(ring, points[:, 0], points[:, 1])
+    if not inside.any():
+        return 0.0
+    return float(shapely.distance(ring.exterior, shapely.points(points[inside])).max())
+
+
+def ring_clear(ring: shapely.Polygon, points: Floats) -> float:
+    """Return how far the nearest of points (n, 2) lies from a ring, mm.
 
     Negative if any lies inside: then how deep the deepest lies.
     """
-    ring = shapely.LinearRing(corners)
-    inside = shapely.contains_xy(_prepared(ring), points[:, 0], points[:, 1])
-    if inside.any():
-        return -float(shapely.distance(ring, shapely.points(points[inside])).max())
-    return float(shapely.distance(ring, shapely.multipoints(points)))
+    depth = ring_depth(ring, points)
+    return -depth or float(shapely.distance(ring.exterior, shapely.multipoints(points)))
 
 
-def ring_holds(corners: Floats, points: Floats) -> bool:
-    """Return whether no point (n, 2) lies outside a closed polygon (m, 2)."""
-    polygon = _prepared(shapely.LinearRing(corners))
-    return bool(shapely.intersects_xy(polygon, points[:, 0], points[:, 1]).all())
-
-
-def _prepared(ring: shapely.LinearRing) -> shapely.Polygon:
-    polygon = shapely.Polygon(ring)
-    shapely.prepare(polygon)
-    return polygon
+def ring_holds(ring: shapely.Polygon, points: Floats) -> bool:
+    """Return whether no point (n, 2) lies outside a ring."""
+    return bool(shapely.intersects_xy(ring, points[:, 0], points[:, 1]).all())
 
 
 def hull_distances(cloud: Floats, points: Floats) -> Floats:

@@ -203,36 +203,40 @@ class Segment:
         sweep = self.sweep * (min(finish, self.length) - max(begin, 0.0)) / self.length
         return Segment(start=start, end=end, bulge=math.tan(sweep / 4.0), span=self.span)
 
+    def _alike(self, start: Point, end: Point, bulge: float, span: str) -> "Segment":
+        """Return one of the same shape without looking at it: a valid one stays valid."""
+        alike = object.__new__(Segment)
+        alike.__dict__.update(start=start, end=end, bulge=bulge, span=span)
+        return alike
+
     def backwards(self) -> "Segment":
         """Return the same line or arc travelled from its end to its start."""
-        return Segment(start=self.end, end=self.start, bulge=0.0 - self.bulge, span=self.span)
+        return self._alike(self.end, self.start, 0.0 - self.bulge, self.span)
 
     def named(self, span: str) -> "Segment":
         """Return the same segment belonging to another span."""
-        return Segment(start=self.start, end=self.end, bulge=self.bulge, span=span)
+        return self._alike(self.start, self.end, self.bulge, span)
 
     def moved(self, dx: float, dy: float) -> "Segment":
         """Return it shifted, mm."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return self._between((x0 + dx, y0 + dy), (x1 + dx, y1 + dy))
+        return self._alike((x0 + dx, y0 + dy), (x1 + dx, y1 + dy), self.bulge, self.span)
 
     def rotated(self, angle: float, about: Point = (0.0, 0.0)) -> "Segment":
         """Return it turned counter-clockwise by an angle in radians."""
-        return self._between(turn(self.start, angle, about), turn(self.end, angle, about))
+        start, end = turn(self.start, angle, about), turn(self.end, angle, about)
+        return self._alike(start, end, self.bulge, self.span)
 
     def mirrored(self) -> "Segment":
         """Return it mirrored left to right (x to -x), travelled in the mirrored sense."""
         (x0, y0), (x1, y1) = self.start, self.end
-        bulge = 0.0 - self.bulge
-        return Segment(start=(-x0, y0), end=(-x1, y1), bulge=bulge, span=self.span)
+        return self._alike((-x0, y0), (-x1, y1), 0.0 - self.bulge, self.span)
 
     def scaled(self, factor: float) -> "Segment":
         """Return it scaled evenly about the origin."""
         (x0, y0), (x1, y1) = self.start, self.end
-        return self._between((x0 * factor, y0 * factor), (x1 * factor, y1 * factor))
-
-    def _between(self, start: Point, end: Point) -> "Segment":
-        return Segment(start=start, end=end, bulge=self.bulge, span=self.span)
+        start, end = (x0 * factor, y0 * factor), (x1 * factor, y1 * factor)
+        return self._alike(start, end, self.bulge, self.span)
 
     def flat_points(self, sagitta_mm: float) -> list[Point]:
         """Return points along it, without its end, no chord further off than the sagitta."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hidewright.design.part import Label
-from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.distance import keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Floats, Point, Segment, line
 
@@ -132,26 +132,30 @@ def _first_clear(
 ) -> Label | None:
     for at, angle in places:
         label = Label(words=words, at=at, height_mm=height, angle=angle)
-        points = _box_points(label)
-        near = _coming_near(holes, points)
-        # most places that do not serve are found out by a few of the points
-        if any(clearances(outline, near, some).min() < CLEAR_MM for some in (points[::7], points)):
-            continue
-        if any(_overlap(label, other) for other in others):
-            continue
-        return label
+        clear = _on_clear_board(outline, holes, _box_points(label))
+        if clear and not any(_overlap(label, other) for other in others):
+            return label
     return None
 
 
-def _coming_near(holes: Sequence[Outline], points: Floats) -> list[Outline]:
-    """Return the holes that may come nearer to some points than is clear, by their bounds."""
+def _on_clear_board(outline: Outline, holes: Sequence[Outline], points: Floats) -> bool:
+    """Whether there is ``CLEAR_MM`` of board round each of some points (n, 2) of a part."""
+    if not keeps_clear(outline, points, CLEAR_MM, inside=True):
+        return False
     left, bottom = (points.min(axis=0) - CLEAR_MM).tolist()
     right, top = (points.max(axis=0) + CLEAR_MM).tolist()
-    return [
-        hole
-        for hole, (x0, y0, x1, y1) in ((hole, hole.bounds) for hole in holes)
-        if x0 < right and left < x1 and y0 < top and bottom < y1
-    ]
+    for hole in holes:
+        x0, y0, x1, y1 = hole.bounds
+        if x0 < right and left < x1 and y0 < top and bottom < y1:
+            circle = _round(hole)
+            if circle is None:
+                if not keeps_clear(hole, points, CLEAR_MM, inside=False):
+                    return False
+                continue
+            (x, y), radius = circle
+            if np.hypot(points[:, 0] - x, points[:, 1] - y).min() - radius < CLEAR_MM:
+                return False
+    return True
 
 
 def _all_over(

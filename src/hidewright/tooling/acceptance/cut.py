@@ -61,13 +61,16 @@ def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
     """Return a fault for each two curves that run along one another for more than a mm."""
     faults: list[Fault] = []
     boxes = np.array([curve.bounds for curve in curves]).reshape(-1, 4)
-    for i, one in enumerate(curves):
-        a, b, c, d = boxes[i]
-        p, q, r, s = boxes[i + 1 :].T
+    points = [dense_points(curve.segments, STEP_MM) for curve in curves]
+    for k, two in enumerate(curves):
+        a, b, c, d = boxes[k]
+        p, q, r, s = boxes[:k].T
         apart = np.max([p - c, a - r, q - d, b - s], axis=0)
-        points = dense_points(one.segments, STEP_MM)
-        for two in (curves[i + 1 + int(k)] for k in np.flatnonzero(apart <= TWICE_MM)):
-            near = distances(two.segments, points) < TWICE_MM
+        ones = [points[i] for i in np.flatnonzero(apart <= TWICE_MM)]
+        if not ones:
+            continue
+        beside = distances(two.segments, np.concatenate(ones)) < TWICE_MM
+        for near in np.split(beside, np.cumsum([len(one) for one in ones[:-1]])):
             if (near[:-3] & near[1:-2] & near[2:-1] & near[3:]).any():
                 faults.append(
                     Fault(

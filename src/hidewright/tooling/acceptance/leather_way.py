@@ -4,12 +4,21 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from shapely import Polygon
 
 from hidewright.design.blank import Blank
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path, turn_between
-from hidewright.geometry.probe import dense_points, hull_distances, ring_clear, ring_holds, signed
+from hidewright.geometry.probe import (
+    dense_points,
+    hull_distances,
+    ring_clear,
+    ring_depth,
+    ring_holds,
+    ring_of,
+    signed,
+)
 from hidewright.geometry.segment import Floats, Point, Segment
 from hidewright.tooling.acceptance.asked import STEP_MM, Asked
 from hidewright.tooling.acceptance.stack import PlugStack, Seen, bored
@@ -44,6 +53,7 @@ def leather_faults(
         edge: The leather's edge as it lies pressed, in the tool.
     """
     faults: list[Fault] = []
+    pieces = [ring_of(corners) for corners in flat]
     for base in parts.bases:
         line = _blank_line(base)
         if line is None:
@@ -52,27 +62,28 @@ def leather_faults(
         faults += _as_wide_as_asked(base, edge, pressed, flat, blank.margin_mm)
         if blank.relief_dart_mm > 0:
             line, tips = _bridged(line)
-            faults += _darts(base, line, tips, flat, blank.relief_dart_mm)
+            faults += _darts(base, line, tips, pieces, blank.relief_dart_mm)
         faults += _drawn_in(base, line, edge, max(stack.top_mm for stack, _ in pressed))
         corners = dense_points(line.segments, STEP_MM)
+        leather = ring_of(corners)
         for plate in parts.plates:
             inside = float(signed(plate.outline, corners).max())
             if inside >= 0.0:
                 faults.append(_fault("blank-beyond-plate", plate.name, inside, 0.0))
             for hole in bored(plate, "dowel", "bolt"):
-                clear = ring_clear(corners, dense_points(hole.segments))
-                if clear < 0.0:
-                    faults.append(_fault("hole-through-leather", plate.name, clear, 0.0))
+                deep = ring_depth(leather, dense_points(hole.segments))
+                if deep > 0.0:
+                    faults.append(_fault("hole-through-leather", plate.name, -deep, 0.0))
         for stop in parts.stops:
-            clear = ring_clear(corners, dense_points(stop.outline.segments))
-            if clear < 0.0:
-                faults.append(_fault("stop-on-leather", stop.name, clear, 0.0))
+            deep = ring_depth(leather, dense_points(stop.outline.segments))
+            if deep > 0.0:
+                faults.append(_fault("stop-on-leather", stop.name, -deep, 0.0))
     for plate in (*parts.plates, *(p for stack, _ in pressed for p in stack.plates)):
-        faults += _under_a_plug(plate, pressed, flat)
+        faults += _under_a_plug(plate, pressed, pieces)
     return faults
 
 
-def _under_a_plug(plate: Part, pressed: Pressed, flat: Sequence[Floats]) -> list[Fault]:
+def _under_a_plug(plate: Part, pressed: Pressed, pieces: Sequence[Polygon]) -> list[Fault]:
     faults: list[Fault] = []
     for hole in bored(plate, "screw", "push-out"):
         edge = dense_points(hole.segments)
@@ -82,9 +93,9 @@ def _under_a_plug(plate: Part, pressed: Pressed, flat: Sequence[Floats]) -> list
             faults.append(_fault("hole-through-leather", plate.name, out, 0.0))
     for hole in bored(plate, "drain"):
         edge = dense_points(hole.segments)
-        clear = min(ring_clear(piece, edge) for piece in flat)
-        if clear < 0.0:
-            faults.append(_fault("drain-under-piece", plate.name, clear, 0.0))
+        deep = max(ring_depth(piece, edge) for piece in pieces)
+        if deep > 0.0:
+            faults.append(_fault("drain-under-piece", plate.name, -deep, 0.0))
     return faults
 
 
@@ -100,8 +111,9 @@ def _as_wide_as_asked(
     corners = dense_points(edge.segments, STEP_MM)
     plugs = [dense_points(stack.foot.segments, STEP_MM) for stack, _ in pressed]
     shapes = [*flat, *plugs]
-    least = min(ring_clear(shape, corners) for shape in shapes)
-    held = all(ring_holds(corners, shape) for shape in shapes)
+    least = min(ring_clear(ring_of(shape), corners) for shape in shapes)
+    leather = ring_of(corners)
+    held = all(ring_holds(leather, shape) for shape in shapes)
     most = float(hull_distances(np.concatenate(shapes), corners).max())
     faults = []
     if not held or least < margin_mm - MARGIN_WITHIN_MM:
@@ -146,7 +158,7 @@ def _bridged(line: Path) -> tuple[Path, list[Point]]:
 
 
 def _darts(
-    base: Part, line: Path, tips: Sequence[Point], flat: Sequence[Floats], length_mm: float
+    base: Part, line: Path, tips: Sequence[Point], pieces: Sequence[Polygon], length_mm: float
 ) -> list[Fault]:
     """Return darts that are longer than asked, or reach a piece before the leather is drawn in."""
     faults = []
@@ -154,9 +166,9 @@ def _darts(
         deep = min(seg.nearest(tip)[1] for seg in line.segments)
         if deep > length_mm + PUSHED_OUT_MM:
             faults.append(_fault("dart-too-long", base.name, deep, length_mm))
-        clear = min(ring_clear(piece, np.array([tip])) for piece in flat)
-        if clear < 0.0:
-            faults.append(_fault("dart-into-piece", base.name, clear, 0.0))
+        inside = max(ring_depth(piece, np.array([tip])) for piece in pieces)
+        if inside > 0.0:
+            faults.append(_fault("dart-into-piece", base.name, -inside, 0.0))
     return faults
 
 

@@ -1,0 +1,44 @@
+"""Whether points keep clear of an edge is what their distances from it say."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from hidewright.geometry.distance import keeps_clear, signed_distances
+from hidewright.geometry.outline import Outline
+from hidewright.geometry.probe import ring_clear, ring_depth, ring_of
+from hidewright.geometry.shapes import arch, circle, rectangle, stadium
+
+SHAPES = (arch(60.0, 40.0, 5.0), circle(25.0), rectangle(70.0, 30.0), stadium(70.0, 30.0))
+
+
+@given(
+    st.sampled_from(SHAPES),
+    st.floats(-40.0, 40.0),
+    st.floats(-40.0, 40.0),
+    st.floats(0.0, math.pi),
+    st.floats(0.01, 6.0),
+)
+def test_points_keep_clear_as_far_as_the_least_of_their_distances(
+    shape: Outline, x: float, y: float, turn: float, least: float
+) -> None:
+    along = np.linspace(-8.0, 8.0, 9)
+    points = np.array([x, y]) + along[:, None] * np.array([math.cos(turn), math.sin(turn)])
+    inside = signed_distances(shape, points)
+    assume(abs(np.abs(inside).min() - least) > 1e-9)
+    assert keeps_clear(shape, points, least, inside=True) == (inside.min() >= least)
+    assert keeps_clear(shape, points, least, inside=False) == (inside.max() <= -least)
+
+
+@pytest.mark.parametrize(("at", "deep", "clear"), [(3.0, 3.0, -3.0), (0.0, 0.0, 0.0)])
+def test_points_in_a_ring_are_as_deep_as_the_nearest_side(
+    at: float, deep: float, clear: float
+) -> None:
+    ring = ring_of(np.array([(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)]))
+    points = np.array([(at, 10.0), (-5.0, 10.0)])
+    assert ring_depth(ring, points) == deep
+    assert ring_clear(ring, points) == clear
+    assert ring_clear(ring, points[1:]) == 5.0
