@@ -7,7 +7,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from hidewright.geometry.distance import keeps_clear, signed_distances
+from hidewright.geometry.distance import (
+    distances_from_ring,
+    keeps_clear,
+    nearest_on_ring,
+    signed_distances,
+)
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.probe import ring_clear, ring_depth, ring_of
 from hidewright.geometry.shapes import arch, circle, rectangle, stadium
@@ -42,3 +47,11 @@ def test_points_in_a_ring_are_as_deep_as_the_nearest_side(
     assert ring_depth(ring, points) == deep
     assert ring_clear(ring, points) == clear
     assert ring_clear(ring, points[1:]) == 5.0
+
+
+def test_distances_from_a_ring_are_those_of_the_nearest_points_on_it() -> None:
+    corners = np.array([(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)])
+    points = np.array([(3.0, 10.0), (-5.0, 10.0), (23.0, 24.0), (20.0, 7.0)])
+    assert distances_from_ring(corners, points) == pytest.approx([3.0, 5.0, 5.0, 0.0])
+    nearest = nearest_on_ring(corners, points)
+    assert distances_from_ring(corners, points) == pytest.approx(np.hypot(*(points - nearest).T))

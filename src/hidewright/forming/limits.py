@@ -11,7 +11,7 @@ from hidewright.forming.mesh import CROWN, FLANGE, LIP, WALL, meridians, sampled
 from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.solved import Pressed
-from hidewright.geometry.distance import nearest_on_ring
+from hidewright.geometry.distance import distances_from_ring
 from hidewright.geometry.once import kept
 from hidewright.geometry.segment import Floats
 
@@ -192,8 +192,7 @@ def puckers(pressed: Pressed) -> Puckers:
 
 def _away(pressed: Pressed, ring: Ints, places: Floats) -> Floats:
     """(k,) how far places in the plan are from a ring of points, mm."""
-    nearest = nearest_on_ring(pressed.shape.points[ring, :2], places)
-    return np.asarray(np.linalg.norm(places - nearest, axis=1))
+    return distances_from_ring(pressed.shape.points[ring, :2], places)
 
 
 def pinched(pressed: Pressed) -> tuple[Floats, ...]:

@@ -69,6 +69,11 @@ def inside_ring(corners: Floats, points: Floats) -> npt.NDArray[np.bool_]:
     return inside
 
 
+def distances_from_ring(corners: Floats, points: Floats) -> Floats:
+    """Return (n,) how far points (n, 2) lie from a closed polygon (m, 2), mm."""
+    return np.asarray(shapely.distance(shapely.LinearRing(corners), shapely.points(points)))
+
+
 def nearest_on_ring(corners: Floats, points: Floats) -> Floats:
     """Return (n, 2) the nearest point of a closed polygon (m, 2) to each of (n, 2) points, mm."""
     ring = shapely.LinearRing(corners)
