@@ -130,9 +130,10 @@ def _first_clear(
     places: Sequence[tuple[Point, float]],
     others: Sequence[Label],
 ) -> Label | None:
+    box = _box(Label(words=words, at=(0.0, 0.0), height_mm=height, angle=0.0))
     for at, angle in places:
         label = Label(words=words, at=at, height_mm=height, angle=angle)
-        clear = _on_clear_board(outline, holes, _box_points(label))
+        clear = _on_clear_board(outline, holes, _turned(label, *box))
         if clear and not any(_overlap(label, other) for other in others):
             return label
     return None
@@ -167,7 +168,8 @@ def _all_over(
     places: list[tuple[Point, float]] = []
     for angle in (0.0, math.pi / 2):
         label = Label(words=words, at=(0.0, 0.0), height_mm=HEIGHTS_MM[-1], angle=angle)
-        corners = _turned(label, *np.meshgrid(*((-h, h) for h in _halves(label))))
+        half, up = _halves(label)
+        corners = _turned(label, np.array([-half, half, -half, half]), np.array([-up, -up, up, up]))
         points = (inside[:, None] + corners).reshape(-1, 2)
         clear = clearances(outline, holes, points).reshape(-1, 4).min(axis=1) >= CLEAR_MM
         places += [((x, y), angle) for x, y in inside[clear].tolist()]
@@ -206,27 +208,28 @@ def _halves(label: Label) -> tuple[float, float]:
     return _half_length(label), label.height_mm / 2
 
 
-def _box_points(label: Label) -> Floats:
-    """Return points (n, 2) in and round the room the words need, at most 1 mm apart.
+def _box(label: Label) -> tuple[Floats, Floats]:
+    """Return points in and round the room the words need: (n,) along and (n,) above their middle.
 
-    The middle between four of them is nearer to them than ``CLEAR_MM``: no hole hides there.
+    They are at most 1 mm apart: the middle between four of them is nearer to them than
+    ``CLEAR_MM``, and no hole hides there.
     """
     half, up = _halves(label)
     along = np.linspace(-half, half, math.ceil(2 * half) + 1)
     over = np.linspace(-up, up, math.ceil(2 * up) + 1)
-    return _turned(label, *np.meshgrid(along, over))
+    u, v = np.meshgrid(along, over)
+    return u.ravel(), v.ravel()
 
 
 def _turned(label: Label, along: Floats, over: Floats) -> Floats:
     """Return points (n, 2) so far along and above the middle of the words, mm."""
-    u, v = along.ravel(), over.ravel()
-    c, s = math.cos(label.angle), math.sin(label.angle)
-    points: Floats = np.stack([label.at[0] + u * c - v * s, label.at[1] + u * s + v * c], axis=1)
+    (x, y), c, s = label.at, math.cos(label.angle), math.sin(label.angle)
+    points: Floats = np.stack([x + along * c - over * s, y + along * s + over * c], axis=1)
     return points
 
 
 def _overlap(one: Label, two: Label) -> bool:
-    points = _box_points(one) - np.array(two.at)
+    points = _turned(one, *_box(one)) - np.array(two.at)
     c, s = math.cos(two.angle), math.sin(two.angle)
     along, over = points[:, 0] * c + points[:, 1] * s, points[:, 1] * c - points[:, 0] * s
     inside = (np.abs(along) < _half_length(two) + 1.0) & (np.abs(over) < two.height_mm / 2 + 0.8)
