@@ -4,13 +4,10 @@ import io
 
 import ezdxf
 import pytest
-from ezdxf.lldxf.tagwriter import TagWriter
 
 from hidewright.drawing import dxf
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
 from hidewright.drawing.dxf import to_dxf
-from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Segment, line
 from hidewright.geometry.shapes import circle, rectangle
 
 CUT = Layer(name="cut")
@@ -54,37 +51,3 @@ def test_a_viewer_is_told_how_large_a_drawing_is_and_finds_no_error(
     assert tuple(view.dxf.center)[:2] == pytest.approx(
         ((left + right) / 2, (bottom + top) / 2), abs=1e-6
     )
-
-
-def test_lines_and_words_are_said_as_the_library_says_them() -> None:
-    bowed = Outline(
-        (
-            line((0.0, 0.0), (10.0, 0.0)),
-            Segment(start=(10.0, 0.0), end=(10.00004, 9.87654321), bulge=-0.123456789),
-            line((10.00004, 9.87654321), (0.0, 0.0)),
-        )
-    )
-    curves = (bowed, bowed.as_path(), circle(3.0).moved(1 / 3, -1e-5))
-    words = (
-        Text(words="böse %%d \\P", at=(1 / 7, -0.00001), anchor=anchor, angle=angle, layer=OTHER)
-        for anchor in ("start", "middle", "end")
-        for angle in (0.0, -0.5)
-    )
-    strokes = (Stroke(curve=curve, layer=CUT) for curve in curves)
-    said = to_dxf(Drawing(title="all", strokes=tuple(strokes), texts=tuple(words))).decode()
-    read = ezdxf.read(io.StringIO(said))
-    again = io.StringIO(newline="\n")
-    read.modelspace().entity_space.export_dxf(TagWriter(again, dxfversion=read.dxfversion))
-    _, _, entities = said.partition("  2\nENTITIES\n")
-    assert len(read.modelspace()) == 9
-    assert entities.partition("  0\nENDSEC\n")[0] == again.getvalue()
-
-
-def test_an_outline_smaller_than_what_is_written_is_a_dot() -> None:
-    tiny = rectangle(1e-5, 1e-5).moved(3.0, 4.0)
-    read = ezdxf.read(
-        io.StringIO(to_dxf(Drawing(title="dot", strokes=(Stroke(curve=tiny, layer=CUT),))).decode())
-    )
-    (dot,) = read.modelspace()
-    assert [tuple(corner) for corner in dot.get_points("xyb")] == [(3.0, 4.0, 0.0)]
-    assert not read.audit().has_errors

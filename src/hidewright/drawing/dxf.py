@@ -9,7 +9,9 @@ from threading import Lock
 
 import ezdxf
 from ezdxf import units
+from ezdxf.enums import TextEntityAlignment
 from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+from ezdxf.lldxf.tagwriter import TagWriter
 
 from hidewright.drawing.drawing import Drawing, Layer, LineStyle, Stroke, Text
 from hidewright.drawing.line_styles import dashes_mm, rounded
@@ -26,9 +28,11 @@ _LINE_TYPES: dict[LineStyle, str] = {
     "dotted": "DOTTED",
     "dash-dot": "DASHDOT",
 }
-_ALIGNMENTS = {"start": 0, "middle": 1, "end": 2}
-#: A code and a value: what DXF is made of.
-Group = tuple[int, object]
+_ALIGNMENTS = {
+    "start": TextEntityAlignment.LEFT,
+    "middle": TextEntityAlignment.CENTER,
+    "end": TextEntityAlignment.RIGHT,
+}
 _METADATA = Lock()
 #: Stand in a file of no drawing for left, bottom, right and top, the height and middle of the view.
 _STAND_INS = (-70001.25, -70002.25, 70003.25, 70004.25, 70005.25, 70006.25, 70007.25)
@@ -47,32 +51,30 @@ def to_dxf(drawing: Drawing) -> bytes:
     left, bottom, right, top = (rounded(v) for v in drawing.extent)
     height = rounded(max(top - bottom, (right - left) / 1.5, 1.0) * 1.1)
     middle = (rounded((left + right) / 2), rounded((bottom + top) / 2))
-    return _frame(drawing.layers).around(drawing, (left, bottom, right, top, height, *middle))
+    with _fixed_metadata():
+        return _frame(drawing.layers).around(drawing, (left, bottom, right, top, height, *middle))
 
 
 class _Frame:
     """All of a file but its lines and words: of some layers, written once for many drawings."""
 
     def __init__(self, layers: Sequence[Layer]) -> None:
-        with _fixed_metadata():
-            doc = ezdxf.new("R2010", setup=False, units=units.MM)
-            doc.header["$MEASUREMENT"] = 1
-            doc.styles.new("WORDS", dxfattribs={"font": "DejaVuSans.ttf"})
-            for layer in layers:
-                _add_layer(doc, layer)
-            left, bottom, right, top, height, *middle = _STAND_INS
-            space = doc.modelspace()
-            space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
-            space.reset_limits((left, bottom), (right, top))
-            doc.set_modelspace_vport(height=height, center=middle)
-            _order_classes(doc)
-            out = io.StringIO(newline="\n")
-            doc.write(out)
-        self._space, free = space.layout_key, str(doc.entitydb.handles)
-        self._free = int(free, 16)
+        self._doc = doc = ezdxf.new("R2010", setup=False, units=units.MM)
+        doc.header["$MEASUREMENT"] = 1
+        doc.styles.new("WORDS", dxfattribs={"font": "DejaVuSans.ttf"})
+        for layer in layers:
+            _add_layer(doc, layer)
+        left, bottom, right, top, height, *middle = _STAND_INS
+        space = doc.modelspace()
+        space.reset_extents((left, bottom, 0.0), (right, top, 0.0))
+        space.reset_limits((left, bottom), (right, top))
+        doc.set_modelspace_vport(height=height, center=middle)
+        _order_classes(doc)
+        out = io.StringIO(newline="\n")
+        doc.write(out)
+        self._free = str(doc.entitydb.handles)
         before, self._after = _parted(out.getvalue(), "  2\nENTITIES\n")
-        before, self._seeded = _parted(before, f"$HANDSEED\n  5\n{free}\n")
-        self._before = before.removesuffix(f"{free}\n")
+        self._before, self._seeded = _parted(before, f"$HANDSEED\n  5\n{self._free}\n")
 
     def around(self, drawing: Drawing, sizes: Sequence[float]) -> bytes:
         """Return the file of a drawing of these layers.
@@ -81,16 +83,21 @@ class _Frame:
             drawing: What is drawn.
             sizes: What takes the place of ``_STAND_INS``.
         """
-        entities = (*map(_stroke, drawing.strokes), *map(_text, drawing.texts))
-        handles = range(self._free, self._free + len(entities))
-        drawn = "".join(
-            _groups((0, kind), (5, f"{handle:X}"), (330, self._space), (100, "AcDbEntity"), *own)
-            for handle, (kind, own) in zip(handles, entities, strict=True)
-        )
+        doc, space, out = self._doc, self._doc.modelspace(), io.StringIO(newline="\n")
+        for stroke in drawing.strokes:
+            _add_stroke(space, stroke)
+        for text in drawing.texts:
+            _add_text(space, text)
+        space.entity_space.export_dxf(TagWriter(out, dxfversion=doc.dxfversion))
+        seed = str(doc.entitydb.handles)
+        space.delete_all_entities()
+        doc.entitydb.purge()
+        doc.entitydb.handles.reset(self._free)
         before, seeded, after = (
             _in_place(part, sizes) for part in (self._before, self._seeded, self._after)
         )
-        return f"{before}{handles.stop:X}\n{seeded}{drawn}{after}".encode()
+        own = before.removesuffix(f"{self._free}\n")
+        return f"{own}{seed}\n{seeded}{out.getvalue()}{after}".encode()
 
 
 @lru_cache(maxsize=16)
@@ -142,22 +149,16 @@ def _add_layer(doc: "ezdxf.document.Drawing", layer: Layer) -> None:
         doc.layers.new(layer.name, dxfattribs=attributes)
 
 
-def _stroke(stroke: Stroke) -> tuple[str, list[Group]]:
-    """Return a line's kind of entity and what is said of it."""
+def _add_stroke(space: "ezdxf.layouts.Modelspace", stroke: Stroke) -> None:
+    attributes = {"layer": stroke.layer.name}
     segments, closed = stroke.curve.segments, isinstance(stroke.curve, Outline)
     circle = circle_of(segments) if closed else None
     if circle is not None:
         (x, y), radius = circle
-        own = [(100, "AcDbCircle"), *_point(10, (x, y)), (40, rounded(radius))]
-        return "CIRCLE", [(8, stroke.layer.name), *own]
+        space.add_circle((rounded(x), rounded(y)), rounded(radius), dxfattribs=attributes)
+        return
     corners = list(_corners(segments, closed))
-    groups: list[Group] = [(8, stroke.layer.name), (100, "AcDbPolyline")]
-    groups += [(90, len(corners)), (70, int(closed))]
-    for x, y, bulge in corners:
-        groups += [(10, x), (20, y)]
-        if bulge:
-            groups.append((42, bulge))
-    return "LWPOLYLINE", groups
+    space.add_lwpolyline(corners, format="xyb", close=closed, dxfattribs=attributes)
 
 
 def _corners(segments: Sequence[Segment], closed: bool) -> Iterator[tuple[float, float, float]]:
@@ -170,34 +171,19 @@ def _corners(segments: Sequence[Segment], closed: bool) -> Iterator[tuple[float,
         if start != end:
             bulge = round(segment.bulge, BULGE_DECIMALS) + 0.0 if segment.is_arc else 0.0
             yield (*start, bulge)
-    if not closed or len(set(ends)) == 1:  # an outline smaller than what is written is a dot
+    if not closed:
         yield (*ends[-1], 0.0)
 
 
-def _text(text: Text) -> tuple[str, list[Group]]:
-    """Return words' kind of entity and what is said of them."""
-    turned, aligned = rounded(math.degrees(text.angle)), _ALIGNMENTS[text.anchor]
-    return "TEXT", [
-        (8, text.layer.name),
-        (100, "AcDbText"),
-        *_point(10, text.at),
-        (40, rounded(text.height_mm)),
-        (1, text.words),
-        *([(50, turned)] if turned else []),
-        (7, "WORDS"),
-        *([(72, aligned)] if aligned else []),
-        *_point(11, text.at),
-        (100, "AcDbText"),
-    ]
-
-
-def _point(code: int, at: Point) -> list[Group]:
-    return [(code, rounded(at[0])), (code + 10, rounded(at[1])), (code + 20, 0.0)]
-
-
-def _groups(*groups: Group) -> str:
-    """Return codes and values as a file holds them."""
-    return "".join([f"{code:3d}\n{value}\n" for code, value in groups])
+def _add_text(space: "ezdxf.layouts.Modelspace", text: Text) -> None:
+    entity = space.add_text(
+        text.words,
+        height=rounded(text.height_mm),
+        rotation=rounded(math.degrees(text.angle)),
+        dxfattribs={"layer": text.layer.name, "style": "WORDS"},
+    )
+    at = (rounded(text.at[0]), rounded(text.at[1]))
+    entity.set_placement(at, align=_ALIGNMENTS[text.anchor])
 
 
 def _order_classes(doc: "ezdxf.document.Drawing") -> None:
