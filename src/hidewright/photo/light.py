@@ -22,17 +22,18 @@ def slow_part(values: Floats, where: Flags, order: int) -> Floats:
     Pixels that do not follow (joints, motifs, spots) count less at each of three rounds.
     """
     h, w = values.shape
-    y, x = np.mgrid[-1 : 1 : h * 1j, -1 : 1 : w * 1j]
-    terms = [(i, k) for i in range(order + 1) for k in range(order + 1 - i)]
-    some = np.flatnonzero(where)[:: max(1, int(where.sum()) // _SAMPLES)]
-    xs, ys, seen = x.ravel()[some], y.ravel()[some], values.ravel()[some]
-    design = np.column_stack([xs**i * ys**k for i, k in terms])
+    down, along = (np.vander(np.linspace(-1, 1, n), order + 1, increasing=True) for n in (h, w))
+    terms = [(k, i) for i in range(order + 1) for k in range(order + 1 - i)]
+    rows, columns = np.nonzero(where)
+    few = slice(None, None, max(1, len(rows) // _SAMPLES))
+    rows, columns = rows[few], columns[few]
+    seen = values[rows, columns]
+    design = np.column_stack([down[rows, k] * along[columns, i] for k, i in terms])
     weight = np.ones(len(seen))
     for _ in range(3):
         found, *_ = np.linalg.lstsq(design * weight[:, None], seen * weight, rcond=None)
         off = np.abs(seen - design @ found)
         weight = 1 / (1 + off / max(float(np.median(off)), 1e-3))
-    fitted = np.zeros((h, w))
-    for share, (i, k) in zip(found, terms, strict=True):
-        fitted += share * x**i * y**k
-    return fitted
+    shares = np.zeros((order + 1, order + 1))
+    shares[tuple(zip(*terms, strict=True))] = found
+    return np.asarray(down @ shares @ along.T)
