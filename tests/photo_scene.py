@@ -153,7 +153,7 @@ def render(scene: Scene) -> Array:
     w, h = scene.size
     xs, ys = _seen(camera, w, h)
     picture = _floor(scene.floor, xs, ys, draw)
-    mask = _mask(camera, scene, w, h)
+    mask = leather_mask(camera, scene, w, h)
     # the edge lifts a little and throws a narrow shadow to one side
     cast = cv2.GaussianBlur(
         np.roll(mask, (round(w / 800), round(w / 600)), (0, 1)), (0, 0), w / 900
@@ -237,13 +237,16 @@ def _seen(camera: Camera, w: int, h: int, step: int = 24) -> tuple[Array, Array]
     return np.ascontiguousarray(full[..., 0]), np.ascontiguousarray(full[..., 1])
 
 
-def _mask(camera: Camera, scene: Scene, w: int, h: int) -> Array:
+def leather_mask(camera: Camera, scene: Scene, w: int, h: int) -> Array:
     """Return how much of each pixel is leather, 0 to 1."""
     rings = [np.round(camera.to_photo(np.array(scene.outline)) * 256).astype(np.int32)]
     rings += [np.round(camera.to_photo(np.array(r)) * 256).astype(np.int32) for r in scene.holes]
-    mask = np.zeros((h, w), np.uint8)
-    cv2.fillPoly(mask, rings, 255, lineType=cv2.LINE_AA, shift=8)
-    return mask.astype(np.float32) / 255
+    # what is filled takes in its border line: leather and floor are filled alike, each half a line
+    frame = 256 * np.array([(-9, -9), (w + 9, -9), (w + 9, h + 9), (-9, h + 9)], np.int32)
+    leather, floor = np.zeros((h, w), np.uint8), np.zeros((h, w), np.uint8)
+    cv2.fillPoly(leather, rings, 255, lineType=cv2.LINE_AA, shift=8)
+    cv2.fillPoly(floor, [frame, *rings], 255, lineType=cv2.LINE_AA, shift=8)
+    return (leather.astype(np.float32) + 255 - floor) / 510
 
 
 def _noise(draw: np.random.Generator, xs: Array, ys: Array, mm: float, stretch: float = 1) -> Array:

@@ -6,13 +6,14 @@ from functools import cache
 import cv2
 import numpy as np
 import pytest
+import shapely
 
 from hidewright.errors import RequestError
 from hidewright.photo.cards import SIDE_MM, find_cards
 from hidewright.photo.picture import Picture
 from hidewright.photo.reading import PhotoReading, read_hide
 from hidewright.photo.rectified import laid_flat
-from photo_scene import Scene, against, cards_round, photo, round_hole, side
+from photo_scene import Camera, Scene, against, cards_round, leather_mask, photo, round_hole, side
 
 #: Smaller photos for what does not ask for pixels.
 SMALL = (2016, 1512)
@@ -28,6 +29,8 @@ def scene(seed: int, cards: int) -> Scene:
 #: (x, y, radius) of holes from a fist's to a finger's width, mm.
 HOLES = ((1200.0, 500.0, 25.0), (700.0, 600.0, 12.5), (400.0, 500.0, 8.0), (1500.0, 600.0, 6.0))
 BOARDS = replace(scene(1, 4), k1=0.03, holes=tuple(round_hole(*one) for one in HOLES))
+#: Dark leather on dark boards: in its shadow a board looks like it.
+DIM = replace(scene(21, 4), k1=-0.03, leather=(92, 58, 40))
 #: Leather of the colour of the boards it lies on: its grain alone tells it.
 DARK = replace(scene(7, 4), size=SMALL, leather=(112, 74, 48))
 TILES = replace(
@@ -79,6 +82,26 @@ def test_holes_down_to_a_finger_wide_are_as_wide_as_they_were_cut_and_a_scar_is_
         found.append(2 * float(np.sqrt(area / np.pi)))
     true = [2 * radius for _, _, radius in HOLES]
     assert sorted(found, reverse=True) == pytest.approx(true, abs=1.6)
+
+
+def test_the_rendered_leather_is_as_large_as_it_is_said_to_be() -> None:
+    camera, (w, h) = Camera(BOARDS), BOARDS.size
+    ring = camera.to_photo(np.array(BOARDS.outline))
+    holes = [camera.to_photo(np.array(hole)) for hole in BOARDS.holes]
+    true = shapely.Polygon(ring, holes)
+    drawn = float(leather_mask(camera, BOARDS, w, h).sum())
+    assert abs(drawn - true.area) < 0.02 * true.length  # px
+
+
+@pytest.mark.sweep
+def test_the_shadow_of_dark_leather_on_dark_boards_is_not_taken_for_leather() -> None:
+    reading, _ = read(DIM)
+    found = against(DIM, reading)
+    low, high = reading.area_range_mm2
+    assert abs(found.area) < 0.01
+    assert found.apart_mm < 10.0
+    assert reading.rough
+    assert low < found.truth_mm2 < high
 
 
 def test_leather_like_its_floor_is_found_by_its_grain_and_called_rough() -> None:
