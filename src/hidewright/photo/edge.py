@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
 from hidewright.geometry.segment import Floats
 from hidewright.photo.picture import Mask, Picture
@@ -17,11 +18,21 @@ _REDUCED = 2.5
 #: over how many looks each way they are taken together.
 _BAND, _NEAR = 18, 12
 #: What a jump of the edge by one place from look to look costs, in spreads of colour.
-_BENT = 0.35
-#: Sides fewer spreads of colour apart than this are alike, those more apart than that are not.
-_ALIKE, _UNLIKE = 1.0, 2.5
-#: One pixel says no more than this, in spreads: a spot or a grout line is not the edge.
-_MOST = 3.0
+_BENT = 0.8
+#: Degrees of freedom of a colour: far from both sides it tells little between them, so that a spot
+#: or a joint is not taken for the edge.
+_FREEDOM = 32.0
+#: Colours are means over so many px each way, which takes noise out and leaves edges in place.
+_MEAN_OF = 5
+#: Steps of colour to a unit of its logarithm, so that all fit into a byte.
+_SCALE = 46.0
+_LOGARITHM = np.round(_SCALE * np.log(np.maximum(np.arange(256), 4))).astype(np.uint8)
+#: Spread of lightness and the two of hue at least, squared steps: light drifts.
+_LEAST = np.diag([2.0, 0.5, 0.5])
+#: A shadow beside the leather takes up to half of the floor's light, and is up to ``_BAND`` wide.
+_SHADE = _SCALE * np.log(2.0)
+#: It explains so much at least, in what leather and floor are apart: what blur does is less.
+_LEAST_SHADOW = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,46 +53,50 @@ class Seen:
 
 
 def sharpen(
-    seen: Seen, ring: Floats, *, reach: float = _REDUCED, rest: float | None = None
+    seen: Seen, ring: Floats, *, reach: float = _REDUCED, give: float = np.inf
 ) -> tuple[Floats, Floats]:
     """Return a closed edge, (n, 2) px, moved across itself to where the colour changes.
 
     Also returns how many spreads of colour leather and floor are apart at each of its places.
 
     At every look the colours of the leather inside and of the floor outside, as they are near
-    there, give the direction of colour that tells them apart (R. A. Fisher, The use of multiple
-    measurements in taxonomic problems, Annals of Eugenics 7, 1936). The edge goes where the
-    pixels on its inside look most like leather and those outside like floor, and bends as little
-    as that allows: the shortest way through all looks, by dynamic programming.
+    there, say how likely each pixel is either, or floor in a shadow: a multivariate t distribution
+    each (K. L. Lange, R. J. A. Little, J. M. G. Taylor, Robust statistical modeling using the t
+    distribution, Journal of the American Statistical Association 84, 1989). The edge goes where
+    the pixels inside it are likeliest leather and those outside floor, shaded or not next to the
+    edge; it bends as little as that allows: the shortest way through all looks, by dynamic
+    programming.
 
     Args:
         seen: The photo.
         ring: The rough edge, either way round, px of the photo.
         reach: How far the edge may move either way, px of the reduced picture.
-        rest: How far out it goes where the sides cannot be told apart, px; None moves it there too.
+        give: How far it moves as a rule, px of the reduced picture: one standard deviation.
     """
     feet, out = _looks(ring, seen)
     far = round(reach / seen.scale) + 2
     t = np.arange(-far - _BAND, far + _BAND + 1, _ACROSS)
     at = (feet[:, None] + t[:, None] * out[:, None]).astype(np.float32)
-    likeness, wide = _likeness(_colours(seen.picture, at), *_bands(seen, at, far))
-    middle = slice(_BAND, len(t) - _BAND)
-    # leather gained inside the edge, less leather lost outside it
-    gain = 2 * np.cumsum(likeness[:, middle], axis=1) - likeness[:, middle].sum(1, keepdims=True)
-    place = _shortest(-gain)
-    shift = t[middle][place] + _ACROSS / 2
-    if rest is not None:
-        trust = np.clip((wide - _ALIKE) / (_UNLIKE - _ALIKE), 0.0, 1.0)
-        shift = rest + trust * (shift - rest)
+    inside, outside, clear = _bands(seen, at, far)
+    leather, shadow, wide = _over_floor(_colours(seen.picture, at), inside, outside)
+    places = t[_BAND:-_BAND]
+    unlikely = (places * seen.scale / give) ** 2
+    explained = _inside_shadow(clear * leather, clear * shadow, _LEAST_SHADOW * wide)
+    place = _shortest(unlikely - 2 * explained)
+    shift = places[place] + _ACROSS / 2
     return feet + shift[:, None] * out, wide
 
 
 def _colours(picture: Picture, at: npt.NDArray[np.float32]) -> Floats:
-    """Return lightness and hue at places of a photo, (looks, places, 3)."""
-    found = cv2.remap(
-        picture, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    return cv2.cvtColor(found.astype(np.float32) / 255, cv2.COLOR_BGR2LAB).astype(float)
+    """Return lightness and two of hue at places of a photo, (looks, places, 3).
+
+    They are of logarithms: shade changes the first alone.
+    """
+    mean = cv2.blur(cv2.LUT(picture, _LOGARITHM), (_MEAN_OF, _MEAN_OF))
+    logs = cv2.remap(
+        mean, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    ).astype(float)
+    return np.dstack([logs.mean(axis=2), logs[..., 2] - logs[..., 1], logs[..., 1] - logs[..., 0]])
 
 
 def _looks(ring: Floats, seen: Seen) -> tuple[Floats, Floats]:
@@ -118,8 +133,8 @@ def _round(values: Floats, weights: Floats) -> Floats:
     return rounded
 
 
-def _bands(seen: Seen, at: npt.NDArray[np.float32], reach: int) -> tuple[Floats, Floats]:
-    """Return (looks, places) weights: what is surely leather, and surely floor."""
+def _bands(seen: Seen, at: npt.NDArray[np.float32], reach: int) -> tuple[Floats, Floats, Floats]:
+    """Return (looks, places) weights: what is surely leather, surely floor, and no card."""
     x = np.clip(np.round(at[..., 0] * seen.scale), 0, seen.leather.shape[1] - 1).astype(int)
     y = np.clip(np.round(at[..., 1] * seen.scale), 0, seen.leather.shape[0] - 1).astype(int)
     inside = seen.leather[y, x].astype(float)
@@ -127,13 +142,13 @@ def _bands(seen: Seen, at: npt.NDArray[np.float32], reach: int) -> tuple[Floats,
     leather, floor = inside * clear, (1 - inside) * clear
     leather[:, _BAND + reach // 2 :] = 0
     floor[:, : -_BAND - reach // 2] = 0
-    return leather, floor
+    return leather, floor, clear
 
 
-def _likeness(colours: Floats, leather: Floats, floor: Floats) -> tuple[Floats, Floats]:
-    """Return how much every pixel looks like leather, and how far apart the sides are at each look.
+def _over_floor(colours: Floats, leather: Floats, floor: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return how much likelier than floor every pixel is as leather, and as floor in shadow.
 
-    Both in spreads of colour; the first within ``_MOST`` either way.
+    Also returns how far apart leather and floor are at each look; all in spreads of colour.
     """
     flat = np.ones(2 * _NEAR + 1)
 
@@ -143,14 +158,40 @@ def _likeness(colours: Floats, leather: Floats, floor: Floats) -> tuple[Floats, 
         square = _round(np.einsum("np,npc,npd->ncd", weight, colours, colours), flat)
         return mean, square / total[..., None] - mean[:, :, None] * mean[:, None, :]
 
+    def fit(mean: Floats, spread: Floats) -> Floats:
+        """Return the logarithm of how likely the colours are, up to one constant."""
+        root = np.linalg.inv(np.linalg.cholesky(spread))
+        off = np.einsum("ncd,npd->npc", root, colours - mean[:, None])
+        tail = (_FREEDOM + 3) * np.log1p((off * off).sum(axis=2) / _FREEDOM)
+        return np.asarray(-(tail + np.log(np.linalg.det(spread))[:, None]) / 2)
+
     (one, spread_one), (two, spread_two) = side(leather), side(floor)
-    spread = (spread_one + spread_two) / 2 + 4.0 * np.eye(3)
+    spread = (spread_one + spread_two) / 2 + _LEAST
     apart = one - two
     normal = np.linalg.solve(spread, apart[..., None])[..., 0]
     wide = np.sqrt(np.maximum(np.einsum("nc,nc->n", normal, apart), 1e-9))
-    off = colours - ((one + two) / 2)[:, None]
-    score = np.einsum("npc,nc->np", off, normal) / wide[:, None]
-    return np.clip(score, -_MOST, _MOST), wide
+    shade, any_shade = np.zeros(3), np.zeros((3, 3))
+    shade[0], any_shade[0, 0] = _SHADE / 2, _SHADE**2 / 12
+    lit = fit(two, spread)
+    return (
+        (fit(one, spread) - lit) / wide[:, None],
+        (fit(two - shade, spread + any_shade) - lit) / wide[:, None],
+        wide,
+    )
+
+
+def _inside_shadow(leather: Floats, shadow: Floats, least: Floats) -> Floats:
+    """Return what the edge explains at each of its places: leather inside, shadow just outside.
+
+    Args:
+        leather: (looks, places) what each pixel gains as leather.
+        shadow: The same as shadow.
+        least: What a shadow must explain at each look to be one: a blurred edge is none.
+    """
+    inside, dark = np.cumsum(leather, axis=1), np.cumsum(shadow, axis=1)
+    ends = sliding_window_view(dark[:, _BAND:], _BAND + 1, axis=1).max(axis=2)
+    shaded = np.maximum(0.0, ends - dark[:, _BAND:-_BAND] - least[:, None])
+    return np.asarray(inside[:, _BAND:-_BAND] + shaded)
 
 
 def _shortest(cost: Floats) -> npt.NDArray[np.int64]:

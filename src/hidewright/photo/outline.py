@@ -12,6 +12,10 @@ from hidewright.photo.lens import View
 
 #: A polygon strays from the edge that was found by at most this, mm.
 TOLERANCE_MM = 0.5
+#: Sides nearer in colour than so many spreads can hardly be told apart.
+_HARDLY = 3.0
+#: More of the edge than this where leather and floor look alike makes an outline rough.
+FAINT_SHARE = 0.04
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,28 +24,31 @@ class Rings:
 
     Attributes:
         outer: (n, 2) px of the photo.
-        holes: The same for each.
+        holes: The same for each; none are looked for where more than ``FAINT_SHARE`` is faint.
+        faint: Share of the outer edge along which leather and floor can hardly be told apart.
     """
 
     outer: Floats
     holes: tuple[Floats, ...]
+    faint: float
 
 
-def rings(seen: Seen, px_per_mm: float, *, has_holes: bool) -> Rings:
+def rings(seen: Seen, px_per_mm: float) -> Rings:
     """Return the edge of the largest piece of leather and of the holes well inside it.
 
     Args:
         seen: The photo with what is roughly leather.
         px_per_mm: Its scale, roughly.
-        has_holes: Whether holes are looked for.
     """
     found, _ = cv2.findContours(seen.leather, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    edge = _kept_simple(seen, _full(max(found, key=cv2.contourArea), seen))
-    if not has_holes:
-        return Rings(outer=edge, holes=())
+    rough = _full(max(found, key=cv2.contourArea), seen)
+    ring, apart = sharpen(seen, rough)
+    edge, faint = _kept_simple(seen, ring, rough), float(np.mean(apart < _HARDLY))
+    if faint > FAINT_SHARE:
+        return Rings(outer=edge, holes=(), faint=faint)
     holes = holes_in(seen.picture, seen.leather, seen.paper, px_per_mm)
     within = (hole for hole in holes if is_simple(hole) and _holds(edge, hole))
-    return Rings(outer=edge, holes=tuple(within))
+    return Rings(outer=edge, holes=tuple(within), faint=faint)
 
 
 def _holds(edge: Floats, hole: Floats) -> bool:
@@ -99,9 +106,8 @@ def _full(contour: "cv2.typing.MatLike", seen: Seen) -> Floats:
     return (contour[:, 0].astype(float) + 0.5) / seen.scale - 0.5
 
 
-def _kept_simple(seen: Seen, rough: Floats) -> Floats:
-    """Return the sharpened ring; where it crosses itself, the edge of what it fills."""
-    ring, _ = sharpen(seen, rough)
+def _kept_simple(seen: Seen, ring: Floats, rough: Floats) -> Floats:
+    """Return a sharpened ring; where it crosses itself, the edge of what it fills."""
     if is_simple(ring):
         return ring
     h, w = seen.picture.shape[:2]

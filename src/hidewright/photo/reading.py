@@ -14,16 +14,14 @@ from hidewright.photo.edge import Seen
 from hidewright.photo.file import unpacked
 from hidewright.photo.fit import Fit, fit_view
 from hidewright.photo.lens import View
-from hidewright.photo.outline import TOLERANCE_MM, Rings, area_of, polygon, rings
+from hidewright.photo.outline import FAINT_SHARE, TOLERANCE_MM, Rings, area_of, polygon, rings
 from hidewright.photo.picture import Picture, paper_mask, reduced
-from hidewright.photo.segment import PIXELS, Leather, find_leather
+from hidewright.photo.segment import PIXELS, find_leather
 
 #: With so many cards round the hide its outline is as good as a tape measure's.
 ENOUGH_CARDS = 4
 #: An area known less well than this, share either way, is rough whatever the number of cards.
 ROUGH_SHARE = 0.01
-#: More of the edge than this where leather and floor look alike makes an outline rough.
-FAINT_SHARE = 0.04
 #: Where it is so, the edge as a whole may be this far in or out, mm: up to 8 on rendered photos of
 #: dark leather on dark boards; one standard deviation.
 FAINT_EDGE_MM = 5.0
@@ -125,9 +123,7 @@ def read_hide(
     progress("Following the edge")
     px_per_mm = float(np.mean([area_of(c) for c in found.values()])) ** 0.5 / SIDE_MM
     seen = Seen(picture=picture, leather=leather.mask, paper=paper, scale=scale)
-    return _reading(
-        fit, leather, rings(seen, px_per_mm, has_holes=leather.faint <= FAINT_SHARE), name
-    ), picture
+    return _reading(fit, rings(seen, px_per_mm), name, cut_off=leather.cut_off), picture
 
 
 def _untold(fit: Fit, name: str) -> PhotoReading:
@@ -152,7 +148,7 @@ def _untold(fit: Fit, name: str) -> PhotoReading:
     )
 
 
-def _reading(fit: Fit, leather: Leather, found: Rings, name: str) -> PhotoReading:
+def _reading(fit: Fit, found: Rings, name: str, *, cut_off: bool) -> PhotoReading:
     edge = found.outer
     view = _upright(fit.view, edge)
     outline = polygon(edge, view)
@@ -164,8 +160,8 @@ def _reading(fit: Fit, leather: Leather, found: Rings, name: str) -> PhotoReadin
     )
     area = area_of(np.array(hide.outline)) - sum(area_of(np.array(h)) for h in hide.holes)
     scale = _SPREADS * _area_spread(fit, edge)
-    doubts = _doubts(len(fit.cards), scale, leather)
-    edge_mm = EDGE_MM if leather.faint <= FAINT_SHARE else FAINT_EDGE_MM
+    doubts = _doubts(len(fit.cards), scale, found.faint, cut_off)
+    edge_mm = EDGE_MM if found.faint <= FAINT_SHARE else FAINT_EDGE_MM
     seen = _SPREADS * edge_mm * sum(map(_length_of, (hide.outline, *hide.holes))) / area
     spread = float(np.hypot(scale, seen))
     low, high = area / (1 + spread), area * (1 + spread)
@@ -236,7 +232,7 @@ def _cards_said(fit: Fit) -> str:
     return f"{words}; their corners miss by {fit.residual_px:.2f} px."
 
 
-def _doubts(count: int, scale: float, leather: Leather) -> tuple[str, ...]:
+def _doubts(count: int, scale: float, faint: float, cut_off: bool) -> tuple[str, ...]:
     """Return why an outline is rough, one sentence each; none when it is not."""
     said = []
     if count < ENOUGH_CARDS:
@@ -246,11 +242,11 @@ def _doubts(count: int, scale: float, leather: Leather) -> tuple[str, ...]:
         )
     elif scale > ROUGH_SHARE:
         said.append("Rough: the cards lie too close together. Lay them round the whole hide.")
-    if leather.cut_off:
+    if cut_off:
         said.append("Rough: the hide runs out of the photo. Step back, and show floor all round.")
-    if leather.faint > FAINT_SHARE:
+    if faint > FAINT_SHARE:
         said.append(
-            f"Rough: over {100 * leather.faint:.0f} % of the edge leather and floor look alike. "
+            f"Rough: over {100 * faint:.0f} % of the edge leather and floor look alike. "
             "Correct the outline there, or lay the hide on another colour. Holes were not looked "
             "for: mark them."
         )

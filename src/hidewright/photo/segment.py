@@ -30,13 +30,8 @@ _MIDDLE = 0.5
 _FIRST = 0.6
 #: Fewer pixels teach nothing.
 _FEWEST = 100
-#: How far the edge may lie from where the looks change, px.
-_REACH = 10.0
-#: Where colour tells nothing, it lies so far outside of that, px: measured on rendered photos.
-_REST = 4.0
-#: Sides nearer in colour than so many spreads can hardly be told apart: on rendered photos with
-#: less the edge strayed by up to 90 mm, with more by 7 at most.
-_HARDLY = 3.0
+#: How far the edge may lie from where the looks change, px, and how far it does as a rule.
+_REACH, _GIVE = 10.0, 5.0
 #: The middle is leather in this share at least, and what lies outside the cards in that at most.
 _LEAST_MIDDLE, _MOST_OUTSIDE = 0.5, 0.1
 
@@ -48,12 +43,10 @@ class Leather:
     Attributes:
         mask: (h, w) uint8, 1 for leather with its holes filled, cards being given to what lies
             round them.
-        faint: Share of the edge along which leather and floor can hardly be told apart.
         cut_off: Whether it reaches the photo's border.
     """
 
     mask: Mask
-    faint: float
     cut_off: bool
 
 
@@ -168,11 +161,7 @@ def _moved_to_colour(picture: Picture, leather: Mask, paper: Mask) -> Leather:
     found, _ = cv2.findContours(leather, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     rough = max(found, key=cv2.contourArea)[:, 0].astype(float)
     seen = Seen(picture=picture, leather=leather, paper=paper, scale=1.0)
-    edge, apart = sharpen(seen, rough, reach=_REACH, rest=_REST)
+    edge, _ = sharpen(seen, rough, reach=_REACH, give=_GIVE)
     mask = largest(filled(edge, leather.shape))
     near = cv2.dilate(mask, np.ones((3, 3), np.uint8))
-    return Leather(
-        mask=mask,
-        faint=float(np.mean(apart < _HARDLY)),
-        cut_off=bool(near[border_strip(leather.shape)].any()),
-    )
+    return Leather(mask=mask, cut_off=bool(near[border_strip(leather.shape)].any()))
