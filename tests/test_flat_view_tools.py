@@ -25,7 +25,7 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.carry_view import carry_view, things_in
 from hidewright.workshop.views.plates_view import plates_view, templates_view
 from hidewright.workshop.views.section_view import section_view
-from hidewright.workshop.views.svg_view import FlatView
+from hidewright.workshop.views.svg_view import USUAL, FlatView, Frame
 
 SVG = "{http://www.w3.org/2000/svg}"
 #: With and without templates; two blanks; two shells; a tray without a mouth.
@@ -53,9 +53,9 @@ class Made:
         one: Leather = dict(self.values["all leathers"])[role]
         return one
 
-    def sections(self) -> list[FlatView]:
+    def sections(self, frame: Frame = USUAL) -> list[FlatView]:
         return [
-            section_view(one, layer, self.leather(layer.role), moulding.tool)
+            section_view(one, layer, self.leather(layer.role), moulding.tool, "mm", frame)
             for one, moulding in zip(
                 self.values["pressed blanks"][0], self.values["mouldings"][0], strict=True
             )
@@ -182,6 +182,21 @@ def _lie_on(at: Floats, part: Part) -> bool:
     return bool(missed < 1e-3) and all(
         part.outline.nearest((float(x), float(y)))[1] < 1e-3 for x, y in moved
     )
+
+
+def test_on_a_narrow_page_a_section_is_numbered_and_its_key_says_all_the_wide_one_does(
+    made: Made,
+) -> None:
+    for wide, narrow in zip(made.sections(), made.sections(Frame(32.0, 48.0)), strict=True):
+        told = [*words_on(wide, "worst"), *words_on(wide, "size")]
+        shown = [*words_on(narrow, "worst"), *words_on(narrow, "size")]
+        key = dict(words.split(": ", 1) for words in shown if ": " in words)
+        assert sorted(key) == sorted(words for words in shown if ": " not in words)
+        assert len(key) == len(told)
+        for words in told:
+            assert sum(said.endswith(words) for said in key.values()) >= 1
+        w = narrow.frame[2]
+        assert w <= 34.0 * float(ET.fromstring(narrow.svg).get("font-size", "nan"))
 
 
 def test_parts_do_not_lie_over_one_another(made: Made) -> None:

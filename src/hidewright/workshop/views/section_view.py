@@ -23,6 +23,7 @@ from hidewright.workshop.forming_section import (
 )
 from hidewright.workshop.views.svg_view import (
     USUAL,
+    Box,
     FlatView,
     Frame,
     Mark,
@@ -58,6 +59,9 @@ HATCH = 0.75
 #: Waves of a line where something is broken off, mm.
 WAVE_MM = 3.0
 DIAGONAL = math.sqrt(0.5)
+#: In a frame less wide than this the sizes are numbered, and so much of it stays beside the drawing
+#: for the numbers, in sizes of the type.
+WIDE_ENOUGH, BESIDE = 44.0, 11.0
 
 
 def section_view(
@@ -86,7 +90,12 @@ def section_view(
     cut = cuts_of(layer, leather)[-1]
     left, right = float(cut.inner[0, 0]), cut.edge_mm + BEYOND_MM
     bottom, top = _heights(tool.parts)
-    em = type_size(right - left + 22.0, top - bottom + 14.0, frame)
+    say = _Words(numbered=frame.wide < WIDE_ENOUGH)
+    em = (
+        type_size((right - left) / (1.0 - BESIDE / frame.wide), top - bottom, frame)
+        if say.numbered
+        else type_size(right - left + 22.0, top - bottom + 14.0, frame)
+    )
     bodies = _bodies(cut, tool, (left, right), top)
     marks: list[Mark] = []
     for i, body in enumerate(bodies):
@@ -94,17 +103,34 @@ def section_view(
     marks += _joints(cut, tool, (left, right))
     face = [*_points(cut.inner), *_points(cut.outer[::-1])]
     marks.append(polyline("sheet", face, closed=True))
-    marks += _worst(cut, top, em)
-    marks += _sizes(cut, tool, (left, bottom, right, top), unit, em)
+    marks += _worst(cut, top, em, say)
+    marks += _sizes(cut, tool, (left, bottom, right, top), unit, em, say)
     marks += _names(cut, tool, layer is one.layers[0], (left, bottom, right, top), em)
     for zone in layer.zones:
         marks.append(spot("sheet", zone.place, (left + 1.5 * em, cut.tools.depth_mm + em)))
     if cut.island:
-        marks += _island_sizes(cut.island, cut.tools.depth_mm, unit, em)
+        marks += _island_sizes(cut.island, cut.tools.depth_mm, unit, em, say)
         x = sum(float(side[-1, 0]) for side in cut.island.block) / 2.0
         z = 0.5 * (float(cut.island.block[0][0, 1]) + bodies[-1].bounds[3]) - 0.4 * em
         marks.append(said("words", "block", (x, z), em, 1.1, "middle", look="title"))
+    under = min(m.box[1] for m in marks) - 1.5 * em
+    for i, words in enumerate(say.key):
+        marks.append(said("size", words, (left - 2.2 * em, under - 1.5 * i * em), em, 1.0, "start"))
     return view_of(marks, LAYERS, _alt(one, layer, cut, unit), em)
+
+
+class _Words:
+    """Says what a place is, at the place itself or by a number that a key explains."""
+
+    def __init__(self, *, numbered: bool) -> None:
+        self.numbered = numbered
+        self.key: list[str] = []
+
+    def __call__(self, words: str, of: str = "") -> str:
+        if not self.numbered:
+            return words
+        self.key.append(f"{len(self.key) + 1}: {of}{words}")
+        return str(len(self.key))
 
 
 def _heights(parts: Iterable[Part]) -> tuple[float, float]:
@@ -209,9 +235,9 @@ def _plug_at(cut: Cut, left: float) -> list[tuple[float, float]]:
     return [(left, far), (near, 0.0)]
 
 
-def _worst(cut: Cut, top: float, em: float) -> list[Mark]:
+def _worst(cut: Cut, top: float, em: float, say: _Words) -> list[Mark]:
     x, z = float(cut.worst[0]), float(cut.worst[1])
-    words = f"{told_of(cut)}: {100 * cut.share:.0f} % of what it bears is used"
+    words = say(f"{told_of(cut)}: {100 * cut.share:.0f} % of what it bears is used")
     return [
         circles("worst", [(x, z)], 0.9 * em),
         polyline("worst", ((x, z + 0.9 * em), (x, top + 1.2 * em))),
@@ -220,7 +246,7 @@ def _worst(cut: Cut, top: float, em: float) -> list[Mark]:
 
 
 def _sizes(
-    cut: Cut, tool: MouldTool, box: tuple[float, float, float, float], unit: LengthUnit, em: float
+    cut: Cut, tool: MouldTool, box: Box, unit: LengthUnit, em: float, say: _Words
 ) -> list[Mark]:
     left, bottom, right, top = box
     tools = cut.tools
@@ -236,7 +262,7 @@ def _sizes(
     x_thin, z_thin = (cut.inner[thin] + cut.outer[thin]) / 2.0
     # the words of the lip stay under those of the gap
     rise = min(max(wall - 1.4 * em - on_lip[1], 0.4 * em), 2.4 * em)
-    slit = size_words(tool.flange_gap_mm, unit, 2)
+    slit = say(size_words(tool.flange_gap_mm, unit, 2), "room for the flange ")
     away = min(crown[0] - 0.4 * em, -0.4 * em)
     return [
         *upright_size(
@@ -244,7 +270,7 @@ def _sizes(
             (left, 0.0),
             (left, tools.depth_mm),
             left - 2.2 * em,
-            f"depth {size_words(tools.depth_mm, unit, 2)}",
+            say(f"depth {size_words(tools.depth_mm, unit, 2)}"),
             em,
         ),
         *level_size(
@@ -252,21 +278,21 @@ def _sizes(
             (0.0, wall),
             (tools.gap_mm, wall),
             wall,
-            f"gap {size_words(tools.gap_mm, unit, 2)}",
+            say(f"gap {size_words(tools.gap_mm, unit, 2)}"),
             em,
         ),
         *leader(
             "size",
             on_crown,
             (away, on_crown[1] - (on_crown[0] - away)),
-            f"crown R {size_words(tools.crown_radius_mm, unit)}",
+            say(f"crown R {size_words(tools.crown_radius_mm, unit)}"),
             em,
         ),
         *leader(
             "size",
             on_lip,
             (on_lip[0] + 2.4 * em, on_lip[1] + rise),
-            f"lip R {size_words(tools.lip_radius_mm, unit)}",
+            say(f"lip R {size_words(tools.lip_radius_mm, unit)}"),
             em,
         ),
         *level_size(
@@ -274,7 +300,7 @@ def _sizes(
             (flange, bottom),
             (edge, bottom),
             bottom - 2.2 * em,
-            f"flange {size_words(edge - flange, unit)}, held",
+            say(f"flange {size_words(edge - flange, unit)}, held"),
             em,
         ),
         *upright_size(
@@ -282,7 +308,7 @@ def _sizes(
             (right, bottom),
             (right, top),
             right + 4.4 * em + words_wide(slit, em),
-            f"closed {size_words(tool.closed_height_mm, unit, 2)}",
+            say(f"closed {size_words(tool.closed_height_mm, unit, 2)}"),
             em,
         ),
         *upright_size(
@@ -297,13 +323,15 @@ def _sizes(
             "size",
             (float(x_thin), float(z_thin)),
             (float(x_thin) - 2.5 * em, float(cut.outer[0, 1]) + 1.6 * em),
-            f"thinnest {size_words(float(cut.thickness[thin]), unit, 2)}",
+            say(f"thinnest {size_words(float(cut.thickness[thin]), unit, 2)}"),
             em,
         ),
     ]
 
 
-def _island_sizes(island: IslandCut, plug_mm: float, unit: LengthUnit, em: float) -> list[Mark]:
+def _island_sizes(
+    island: IslandCut, plug_mm: float, unit: LengthUnit, em: float, say: _Words
+) -> list[Mark]:
     """Return the radii of an island's pocket and block, and how far it is pressed back."""
     tools, low = island.tools, plug_mm - island.tools.depth_mm
     (foot_x, foot_z), (top_x, top_z) = (
@@ -317,16 +345,19 @@ def _island_sizes(island: IslandCut, plug_mm: float, unit: LengthUnit, em: float
             "size",
             (foot_x, foot_z),
             (foot_x + 1.4 * em, foot_z - 1.4 * em),
-            f"foot R {size_words(tools.lip_radius_mm, unit)}",
+            say(f"foot R {size_words(tools.lip_radius_mm, unit)}"),
             em,
         ),
         polyline("size", ((middle, low - 2.3 * em), (top_x, top_z)), "dim"),
         said(
-            "size", f"top R {size_words(tools.crown_radius_mm, unit)}", (middle, low - 3.1 * em), em
+            "size",
+            say(f"top R {size_words(tools.crown_radius_mm, unit)}"),
+            (middle, low - 3.1 * em),
+            em,
         ),
         said(
             "size",
-            f"pressed back {size_words(tools.depth_mm, unit, 2)}",
+            say(f"pressed back {size_words(tools.depth_mm, unit, 2)}"),
             (middle, low - 4.4 * em),
             em,
         ),
@@ -339,9 +370,7 @@ def _towards(centre: Point, radius: float, sense: int) -> Point:
     return (centre[0] + reach, centre[1] + reach)
 
 
-def _names(
-    cut: Cut, tool: MouldTool, on_plug: bool, box: tuple[float, float, float, float], em: float
-) -> list[Mark]:
+def _names(cut: Cut, tool: MouldTool, on_plug: bool, box: Box, em: float) -> list[Mark]:
     left, bottom, right, top = box
     board = next(p.board.name for p in tool.parts if p.role == "base")
     frame_x = 0.62 * right + 0.38 * cut.tools.outer_mm
