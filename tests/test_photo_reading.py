@@ -104,6 +104,7 @@ def test_the_shadow_of_dark_leather_on_dark_boards_is_not_taken_for_leather() ->
     assert low < found.truth_mm2 < high
 
 
+@pytest.mark.slow
 def test_leather_like_its_floor_is_found_by_its_grain_and_called_rough() -> None:
     reading, _ = read(DARK)
     found = against(DARK, reading)
@@ -115,6 +116,7 @@ def test_leather_like_its_floor_is_found_by_its_grain_and_called_rough() -> None
     assert any("look alike" in words for words in reading.said)
 
 
+@pytest.mark.slow
 def test_the_photo_laid_flat_shows_every_card_at_its_size_and_place() -> None:
     reading, picture = read(TILES)
     xs, ys = zip(*reading.hide.outline, strict=True)
@@ -131,6 +133,7 @@ def test_the_photo_laid_flat_shows_every_card_at_its_size_and_place() -> None:
         assert floor == pytest.approx(reading.view.to_floor(before[number]), abs=0.25)
 
 
+@pytest.mark.slow
 def test_one_card_makes_a_rough_outline_whose_interval_holds_the_truth() -> None:
     reading, _ = read(ONE_CARD)
     found = against(ONE_CARD, reading)

@@ -326,7 +326,7 @@ async def test_a_second_window_sees_what_the_first_has_written(shop: tuple[Shop,
     add_reading(held.book, KERF)
     held.tell(READINGS.kind)
     await user.should_see("kerf: MDF 6 mm", retries=100)
-    await user.should_see("not reckoned yet")
+    await user.should_see("1 reading counts", retries=100)  # it is reckoned soon after
 
 
 async def test_a_part_that_would_show_the_same_is_not_built_again(shop: tuple[Shop, User]) -> None:
