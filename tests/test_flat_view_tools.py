@@ -157,13 +157,20 @@ def _cut_alike(one: Part, other: Part) -> bool:
         return False
     if [len(v) for v in (one.holes, one.scores)] != [len(v) for v in (other.holes, other.scores)]:
         return False
-    rings = [np.array([s.start for s in p.outline.segments]) for p in (one, other)]
-    holes = [np.array([h.outline.bounds for h in p.holes]).reshape(-1, 4) for p in (one, other)]
-    at = [np.array([*p.outline.bounds[:2]]) for p in (one, other)]
-    if len(rings[0]) != len(rings[1]):
-        return False
-    own = [(r - a, (h.reshape(-1, 2) - a)) for r, h, a in zip(rings, holes, at, strict=True)]
-    return all(np.allclose(a, b, atol=0.02) for a, b in zip(*own, strict=True))
+    return all(
+        len(a) == len(b) and np.allclose(a, b, atol=1e-3)
+        for a, b in zip(_lines_of(one), _lines_of(other), strict=True)
+    )
+
+
+def _lines_of(part: Part) -> list[Floats]:
+    """Return (n, 3) starts and bulges along every line of a part, from its lower left corner."""
+    left, bottom, *_ = part.outline.bounds
+    curves = (part.outline, *(hole.outline for hole in part.holes), *part.scores)
+    return [
+        np.array([(s.start[0] - left, s.start[1] - bottom, s.bulge) for s in curve.segments])
+        for curve in curves
+    ]
 
 
 def _one_by_one(words: str) -> set[str]:

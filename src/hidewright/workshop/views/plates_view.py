@@ -7,6 +7,7 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
 from hidewright.design.part import Part
+from hidewright.drawing.svg import path_data
 from hidewright.geometry.segment import Point, turn
 from hidewright.units.length import LengthUnit
 from hidewright.workshop.tooling_chain import Moulding
@@ -196,15 +197,11 @@ def _largest_first(parts: Iterable[Part]) -> tuple[tuple[Part, ...], ...]:
 
 
 def _cut_as(part: Part) -> Hashable:
-    """Return what parts that are cut alike have in common: board, sizes, holes and their places."""
+    """Return what parts that are cut alike have in common: their board and all their lines."""
     left, bottom, *_ = part.outline.bounds
-    rings = [("", part.outline), *((hole.purpose, hole.outline) for hole in part.holes)]
-    sizes = [
-        (what, *(round(v, 2) for v in (x0 - left, y0 - bottom, x1 - left, y1 - bottom, ring.area)))
-        for what, ring in rings
-        for x0, y0, x1, y1 in (ring.bounds,)
-    ]
-    return (part.board, part.role, part.count, part.easings, len(part.scores), tuple(sizes))
+    curves = (part.outline, *(hole.outline for hole in part.holes), *part.scores)
+    lines = tuple(path_data(curve, (left, bottom)) for curve in curves)
+    return (part.board, part.role, part.count, part.easings, lines)
 
 
 def _together(names: Sequence[str]) -> str:
