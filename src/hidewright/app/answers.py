@@ -274,18 +274,19 @@ class Whole:
                 yield from self._sharp(asked, progress)
 
     def _sharp(self, asked: Asked, progress: Progress) -> Iterator[Shown]:
-        def values(*wanted: str) -> dict[str, Any]:
-            inputs = inputs_of(asked.spec, "A4", believed=asked.believed)
-            return dict(evaluate(article.NODES, inputs, wanted, self.cache, progress).values)
-
         for view in asked.views:
-            yield _shown(view, asked, values)
+            yield _shown(view, asked, partial(self._values, asked, progress))
+
+    def _values(
+        self, asked: CheckAsked | Asked, progress: Progress, *wanted: str
+    ) -> dict[str, Any]:
+        inputs = inputs_of(asked.spec, "A4", believed=asked.believed)
+        return dict(evaluate(article.NODES, inputs, wanted, self.cache, progress).values)
 
     def _checked(self, asked: CheckAsked, progress: Progress) -> Checked:
         findings = article.judge(asked.spec, self.cache, progress)
         wanted = ("pressed blanks", "pressing report", "all leathers")
-        inputs = inputs_of(asked.spec, "A4", believed=asked.believed)
-        values = evaluate(article.NODES, inputs, wanted, self.cache, progress).values
+        values = self._values(asked, progress, *wanted)
         chapters: list[tuple[str, Facts]] = []
         notes: list[str] = []
         if not any(isinstance(value, Missing) for value in values.values()):

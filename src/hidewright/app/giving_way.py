@@ -1,6 +1,7 @@
 """What gives way to an edit stands still while its pictures are made, but never for long."""
 
 import asyncio
+import math
 from collections.abc import Callable, Iterable
 
 from hidewright.app.worker import Worker
@@ -34,18 +35,18 @@ class GivingWay:
             self._since = loop.time()
             for one in self._those():
                 one.stand_still()
-        self._go_on_at(MOST_S)
+        self._go_on_by(math.inf)
 
     def answered(self) -> None:
         """Go on soon: the browser has what it draws."""
-        self._go_on_at(asyncio.get_running_loop().time() + DRAWN_S - (self._since or 0.0))
+        self._go_on_by(asyncio.get_running_loop().time() + DRAWN_S)
 
-    def _go_on_at(self, after_s: float) -> None:
+    def _go_on_by(self, time_s: float) -> None:
         if self._since is None:
             return
         if self._end is not None:
             self._end.cancel()
-        at = self._since + min(after_s, MOST_S)
+        at = min(time_s, self._since + MOST_S)
         self._end = asyncio.get_running_loop().call_at(at, self._go_on)
 
     def _go_on(self) -> None:
