@@ -2,8 +2,9 @@
 
 import dataclasses
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, Literal, get_args, get_origin, get_type_hints
+from unittest import mock
 
 import hypothesis
 import pytest
@@ -14,6 +15,7 @@ from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import RequestError
 from hidewright.forming import on_blank
+from hidewright.workshop import beside
 from hidewright.workshop.begin import begin
 
 # no test is timed: on a busy machine each may take long once
@@ -23,7 +25,7 @@ hypothesis.settings.load_profile("untimed")
 SHELF = built_in_catalogue()
 #: Tests of pressing itself, by a word in their path, take the standard mesh; all others press on a
 #: coarse one: what they look at does not depend on it, and they press often.
-PRESSING = ("forming", "mending", "common_practice", "cli_press", "book_cli", "published")
+PRESSING = ("forming", "mending", "common_practice", "cli_press", "book_cli", "published", "beside")
 STANDARD_TRIANGLES = on_blank.STANDARD_TRIANGLES
 LEATHERS = tuple(x for x in SHELF.leathers if x.tannage == "vegetable")
 MOULD_BOARDS = tuple(b for b in SHELF.boards if not b.transparent and b.material != "card")
@@ -34,6 +36,13 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     """Choose the mesh that the test about to run presses on."""
     fine = any(word in item.path.parts[-1] or word in item.path.parts[-2] for word in PRESSING)
     on_blank.STANDARD_TRIANGLES = STANDARD_TRIANGLES if fine else COARSE_TRIANGLES
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_second_process() -> Iterator[None]:
+    """Make packs in the test's own process, on its mesh; where two work is tested by itself."""
+    with mock.patch.object(beside, "cores", return_value=1):
+        yield
 
 
 def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from hidewright.design.cut_layout import CutLayout
     from hidewright.design.specification import Specification
     from hidewright.store.design_file import DesignFile
+    from hidewright.workshop.beside import SecondProcess
 
 commands = typer.Typer()
 
@@ -196,11 +197,16 @@ def pack(
 
     With a hide, or a layout kept before, also how it is cut; the lists then go by that.
     """
-    from hidewright.cli.cutting import layouts_for
+    from hidewright.workshop.beside import SecondProcess
 
-    design = read(file)
-    layouts = layouts_for(design.specification, hide or (), sets, rounds, layout)
-    forbidden = _pack(design, out, paper, units, layouts, book, anyway=anyway, replace=replace)
+    with SecondProcess() as beside:
+        from hidewright.cli.cutting import layouts_for
+
+        design = read(file)
+        layouts = layouts_for(design.specification, hide or (), sets, rounds, layout)
+        forbidden = _pack(
+            design, out, paper, units, layouts, beside, book, anyway=anyway, replace=replace
+        )
     if forbidden and not anyway:
         raise typer.Exit(FORBIDDEN)
 
@@ -212,6 +218,14 @@ def demo(
     units: Units = "mm",
 ) -> None:
     """Make the packs of the demo workshop, the field kit of Alder Row."""
+    from hidewright.workshop.beside import SecondProcess
+
+    with SecondProcess() as beside:
+        _demo(out, paper, units, beside)
+    typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")
+
+
+def _demo(out: Path, paper: str, units: str, beside: "SecondProcess") -> None:
     from hidewright.drawing.contents import Picture, kit_page
     from hidewright.store.demo import demo_designs
     from hidewright.store.design_file import read_design
@@ -223,14 +237,13 @@ def demo(
         design = read_design(data, name=name)
         stem = Path(name).stem
         typer.echo(f"\n{design.specification.brief.name}")
-        if _pack(design, out / stem, paper, units, layouts, anyway=False, replace=True):
+        if _pack(design, out / stem, paper, units, layouts, beside, anyway=False, replace=True):
             raise typer.Exit(FORBIDDEN)
         brief = design.specification.brief
         drawn = [p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg")]
         svg = min(drawn, key=lambda path: ("/blank " in path, path))
         pictures.append(Picture(title=brief.name, svg=svg, files=(("open", f"{stem}/index.html"),)))
     write_text(out / "index.html", kit_page("Alder Row: a naturalist's field kit", pictures))
-    typer.echo(f"\nThe packs are in {out}; open {out / 'index.html'} in a browser.")
 
 
 def _pack(
@@ -239,6 +252,7 @@ def _pack(
     paper: str,
     units: str,
     layouts: "tuple[CutLayout, ...]",
+    beside: "SecondProcess",
     book: Path | None = None,
     *,
     anyway: bool,
@@ -270,6 +284,7 @@ def _pack(
                 anyway=anyway,
                 layouts=partial(pack_layouts, choice.layouts, written=choice.written),
                 progress=progress,
+                beside=beside,
             )
         except RequestError as refused:
             raise design.located(refused) from None

@@ -4,6 +4,7 @@ import io
 import math
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from importlib.resources import files
 
 from reportlab.pdfbase import pdfmetrics
@@ -182,7 +183,8 @@ def bezier_curves(segment: Segment) -> Iterator[tuple[Point, Point, Point]]:
 
 
 def width_at(words: str, size: float) -> float:
-    """Return the width of words at a size of type, points; a book must have been opened before."""
+    """Return the width of words at a size of type, points."""
+    _register_font()
     wide: float = pdfmetrics.stringWidth(words, FONT, size)
     return wide
 
@@ -198,7 +200,7 @@ def _shortened(words: str, size: float, room: float) -> str:
     return short
 
 
+@cache
 def _register_font() -> None:
-    if FONT not in pdfmetrics.getRegisteredFontNames():
-        letters = files("hidewright.drawing").joinpath("fonts", "DejaVuSans.ttf").read_bytes()
-        pdfmetrics.registerFont(TTFont(FONT, io.BytesIO(letters)))
+    letters = files("hidewright.drawing").joinpath("fonts", "DejaVuSans.ttf").read_bytes()
+    pdfmetrics.registerFont(TTFont(FONT, io.BytesIO(letters)))

@@ -156,5 +156,6 @@ NODES = (
             "tooling",
         ),
         compute=all_faults,
+        seconds=0.2,
     ),
 )

@@ -34,7 +34,7 @@ from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
 from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
-from hidewright.workshop.graph import Cache, Missing, evaluate
+from hidewright.workshop.graph import Beside, Cache, Missing, evaluate
 from hidewright.workshop.in_units import chapters_in, names_in, remark_in
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_beliefs import Beliefs
@@ -195,6 +195,7 @@ def pack(
     told: tuple[Remark, ...] = (),
     anyway: bool = True,
     progress: Progress = lambda _: None,
+    beside: Beside | None = None,
 ) -> tuple[Mapping[str, bytes], Findings]:
     """Return the pack's files by path, and what there is to say.
 
@@ -209,6 +210,7 @@ def pack(
         told: What else is said among the remarks, as that own values are reckoned with.
         anyway: Make the files even where a remark forbids; without it there are none then.
         progress: Called with words before each step.
+        beside: Computes part of it meanwhile.
 
     Raises:
         RequestError: When part of the article cannot be computed.
@@ -222,12 +224,12 @@ def pack(
         "rates": choice.rates,
     }
     if not anyway:
-        said = evaluate(NODES, inputs, (*REMARKS, *WITH_REMARKS), cache, progress).values
+        said = evaluate(NODES, inputs, (*REMARKS, *WITH_REMARKS), cache, progress, beside).values
         findings = _findings(said, spec)
         if findings.forbids and not findings.missing:
             findings = _mended(findings, spec, cache, progress)
             return {}, replace(findings, remarks=(*findings.remarks, *told))
-    values = evaluate(NODES, inputs, wanted, cache, progress).values
+    values = evaluate(NODES, inputs, wanted, cache, progress, beside).values
     findings = _mended(_findings(values, spec), spec, cache, progress)
     if findings.missing:
         raise findings.missing[0].because

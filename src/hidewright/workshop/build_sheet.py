@@ -154,6 +154,7 @@ NODES = (
             "written",
         ),
         compute=sheet_steps,
+        seconds=0.05,
     ),
     Node(
         name="first-off rows", needs=("steps", "written", "pressing report"), compute=first_off_rows
@@ -162,5 +163,6 @@ NODES = (
         name="build sheet files",
         needs=("build steps", "first-off rows", "name", "revision", "day", "paper"),
         compute=sheet_files,
+        seconds=0.1,
     ),
 )

@@ -368,5 +368,6 @@ NODES = (
         name="pressed blanks",
         needs=("blanks", "moulded", "all leathers", "gap factor"),
         compute=press,
+        seconds=0.5,
     ),
 )

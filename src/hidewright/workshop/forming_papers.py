@@ -304,11 +304,13 @@ NODES = (
         name="forming pictures",
         needs=("pressed blanks", "all leathers", "pieces"),
         compute=pictures,
+        seconds=0.1,
     ),
     Node(
         name="forming files",
         needs=("forming pictures", "paper", "name", "written"),
         compute=forming_files,
+        seconds=0.12,
     ),
     Node(
         name="forming chapters",

@@ -134,5 +134,6 @@ NODES = (
             "paper",
         ),
         compute=buyers_papers,
+        seconds=0.05,
     ),
 )

@@ -115,5 +115,6 @@ NODES = (
         name="pressing report",
         needs=("pressed blanks", "all leathers", "leather beliefs"),
         compute=report,
+        seconds=0.6,
     ),
 )

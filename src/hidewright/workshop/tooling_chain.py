@@ -212,26 +212,39 @@ def _gathered(made: Iterable[Parts]) -> Parts:
 
 
 NODES = (
-    Node(name="mouldings", needs=("pressed blanks", "all leathers", "tooling"), compute=mould),
+    Node(
+        name="mouldings",
+        needs=("pressed blanks", "all leathers", "tooling"),
+        compute=mould,
+        seconds=0.1,
+    ),
     Node(
         name="trim templates",
         needs=("pieces", "blanks", "all leathers", "tooling"),
         compute=trim_templates,
+        seconds=0.08,
     ),
     Node(
         name="pricking templates",
         needs=("pieces", "seams", "sewn", "all leathers", "tooling"),
         compute=prick_templates,
     ),
-    Node(name="blocks", needs=("moulded", "carried", "all leathers", "tooling"), compute=blocks),
+    Node(
+        name="blocks",
+        needs=("moulded", "carried", "all leathers", "tooling"),
+        compute=blocks,
+        seconds=0.04,
+    ),
     Node(
         name="jigs",
         needs=("seams", "pieces", "magnets", "assembly", "all leathers", "tooling"),
         compute=jigs,
+        seconds=0.03,
     ),
     Node(
         name="sheets",
         needs=("mouldings", "trim templates", "pricking templates", "blocks", "jigs", "boards"),
         compute=sheets,
+        seconds=0.03,
     ),
 )
