@@ -327,10 +327,10 @@ def test_an_end_that_no_sheet_reaches_tells_nothing_and_the_other_gives_the_slop
     solve = pressed
     less: list[Pressed] = []
 
-    def only_with_less_friction(form: Any, conditions: Any, *more: Any) -> Pressed:
+    def only_with_less_friction(form: Any, conditions: Any, *more: Any, **how: Any) -> Pressed:
         if conditions.friction > plug.conditions.friction:
             raise RequestError("no sheet takes this form")
-        less.append(solve(form, conditions, *more))
+        less.append(solve(form, conditions, *more, **how))
         return less[-1]
 
     monkeypatch.setattr(learned_ranges, "pressed", only_with_less_friction)
@@ -361,10 +361,10 @@ def test_a_sheet_without_balance_on_the_coarser_mesh_is_shifted_on_its_own(
 ) -> None:
     solve, own = pressed, plug.warm.size_mm
 
-    def only_fine(form: Any, conditions: Any, size_mm: float, *warm: Any) -> Pressed:
+    def only_fine(form: Any, conditions: Any, size_mm: float, *warm: Any, **how: Any) -> Pressed:
         if size_mm > own:
             raise RequestError("no balance was found for this form")
-        return solve(form, conditions, size_mm, *warm)
+        return solve(form, conditions, size_mm, *warm, **how)
 
     monkeypatch.setattr(learned_ranges, "pressed", only_fine)
     belief = knowing(leather_prior(SHOULDER), "stiffness")

@@ -21,7 +21,7 @@ from hidewright.forming.law import FibreSheet, NeoHooke
 from hidewright.forming.pressing import EdgeHold, GivenSurface, Hollow, Pressing
 from hidewright.forming.profile import Tools
 from hidewright.forming.solve import pressed
-from hidewright.forming.solved import Conditions
+from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 
@@ -246,3 +246,24 @@ def test_a_blank_too_small_for_its_depth_is_refused_for_that(law: NeoHooke | Fib
         pressed(over(circle(22.0), circle(28.0), "free"), conditions, 3.0, blank=circle(28.0))
     with pytest.raises(RequestError, match="lip reaches beyond"):
         pressed(over(circle(22.0), small, "free"), conditions, 3.0, blank=small)
+
+
+def test_what_lies_on_the_other_side_is_foretold_to_second_order_and_found_in_fewer_rounds() -> (
+    None
+):
+    """Halving the way quarters the error of a straight line through two solves."""
+
+    def at(friction: float, warm: Warm | None = None) -> Pressed:
+        conditions = replace(WHOLE, friction=friction)
+        return pressed(over(SQUARE, 15.0, "plate", depth=10.0), conditions, 3.0, warm, balance=1e-9)
+
+    middle = at(0.25)
+    errors, rounds = [], []
+    for step in (0.1, 0.05):
+        less = at(0.25 - step, middle.warm)
+        start = middle.warm.opposite(less.warm)
+        more = at(0.25 + step, middle.warm)
+        errors.append(float(np.abs(start.flat - more.warm.flat).max()))
+        rounds.append((at(0.25 + step, start).rounds, more.rounds))
+    assert math.log2(errors[0] / errors[1]) == pytest.approx(2.0, abs=0.25)
+    assert all(begun_near < begun_far for begun_near, begun_far in rounds), rounds

@@ -145,6 +145,14 @@ class OnArcs:
         h, none = np.full(columns, thickness_mm), np.zeros(columns)
         return OnArcs(crown_h=h, lip_h=h, crown_ease=none)
 
+    def opposite(self, other: "OnArcs") -> "OnArcs":
+        """Return a sheet as far from this one as another is, the other way."""
+        return OnArcs(
+            crown_h=2.0 * self.crown_h - other.crown_h,
+            lip_h=2.0 * self.lip_h - other.lip_h,
+            crown_ease=np.maximum(2.0 * self.crown_ease - other.crown_ease, 0.0),
+        )
+
 
 def section(tools: Tools, rows: Rows, on: OnArcs) -> Section:
     """Return the stations across the edge.

@@ -47,7 +47,8 @@ from hidewright.geometry.segment import Floats
 PIN_MPA = 1e-5
 #: A solve is done when forces balance to this share, and ...
 BALANCE = 1e-5
-#: ... the arcs' thickness has stopped changing, mm, and ...
+#: ... the arcs' thickness has stopped changing, mm (by more, where the balance may be rougher, as
+#: its root), and ...
 SETTLED_MM = 2e-4
 #: ... the edge has come to lie on the blank's, mm.
 ON_BLANK_MM = 0.003
@@ -69,6 +70,7 @@ def pressed(
     size_mm: float,
     warm: Warm | None = None,
     blank: Outline | None = None,
+    balance: float = BALANCE,
 ) -> Pressed:
     """Return the sheet pressed: where every point of the formed surface lay flat.
 
@@ -79,6 +81,7 @@ def pressed(
         warm: An earlier solve of the same make, to begin from.
         blank: The blank as laid in, soaked: asks "where does its edge go?"; ``pressing.edge`` is
             then only where the first guess begins, such as the blank itself.
+        balance: To what share forces must balance; what follows them is settled alike.
 
     Raises:
         RequestError: When a radius is too small, the hollow is deeper than the blank allows, or no
@@ -87,17 +90,17 @@ def pressed(
     start = warm if warm is not None and fits(warm.layout, pressing) else None
     if start is not None:
         try:
-            return _Solve(pressing, conditions, blank).from_warm(start)
+            return _Solve(pressing, conditions, blank, balance).from_warm(start)
         except (Stuck, TurnedOver):
             pass  # too far from where it began: begin anew
     try:
-        first = _Solve(pressing, conditions, blank)
+        first = _Solve(pressing, conditions, blank, balance)
         try:
             return first.from_nothing(size_mm)
         except (Stuck, TurnedOver):
             if first.past_lip:
                 raise _past_lip() from None
-            return _Solve(pressing, conditions, blank).from_nothing(FINER * size_mm)
+            return _Solve(pressing, conditions, blank, balance).from_nothing(FINER * size_mm)
     except TurnedOver:
         raise RequestError(
             "no flat sheet gives this form",
@@ -125,11 +128,17 @@ class _Solve:
     """One solve's working state; it lives only inside ``pressed``."""
 
     def __init__(
-        self, pressing: Pressing | GivenSurface, conditions: Conditions, blank: Outline | None
+        self,
+        pressing: Pressing | GivenSurface,
+        conditions: Conditions,
+        blank: Outline | None,
+        balance: float,
     ) -> None:
         self.pressing = pressing
         self.conditions = conditions
         self.blank = blank
+        self.balance = balance
+        self.settled_mm = SETTLED_MM * math.sqrt(balance / BALANCE)
         self.blank_ring = None if blank is None else blank.flat_points(0.002)
         c, s = math.cos(pressing.backbone), math.sin(pressing.backbone)
         self.axes = np.array([[c, -s], [s, c]])  # row vector times this: into the leather's axes
@@ -159,7 +168,7 @@ class _Solve:
         elif not isinstance(law, NeoHooke):
             simple = NeoHooke(shear_MPa=law.shear_MPa)
         flat = self._balanced(flat, simple, 1e-3, lag=False)
-        return self._finished(self._balanced(flat, law, BALANCE, lag=True))
+        return self._finished(self._balanced(flat, law, self.balance, lag=True))
 
     def from_warm(self, warm: Warm) -> Pressed:
         self.size_mm = warm.size_mm
@@ -173,7 +182,7 @@ class _Solve:
         if (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).min() <= 0.0:
             raise TurnedOver
         flat = (warm.flat + self.shape.plan - warm.plan) @ self.axes
-        return self._finished(self._balanced(flat, self.conditions.law, BALANCE, lag=True))
+        return self._finished(self._balanced(flat, self.conditions.law, self.balance, lag=True))
 
     # -- the formed surface -------------------------------------------------------------------
 
@@ -273,11 +282,11 @@ class _Solve:
         pull = pull_across(self.on_edges, sheet, state)
         change = self._from_tools(sheet, state, pull) - self.from_tools
         self.from_tools = self.from_tools + self._share_taken() * change
-        still = float(np.linalg.norm(change)) < 2.0 * BALANCE * self.scale
+        still = float(np.linalg.norm(change)) < 2.0 * self.balance * self.scale
         around = True
         if self.conditions.level >= 1:
             arcs = self._on_arcs(sheet, state, pull)
-            around = max(map(_changed, arcs, self.arcs)) < SETTLED_MM
+            around = max(map(_changed, arcs, self.arcs)) < self.settled_mm
         if self.blank_ring is not None:
             lies = flat[self.layout.edge] @ self.axes.T
             off = self._on_blank(self.blank_ring, lies) - lies

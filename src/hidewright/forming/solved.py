@@ -1,7 +1,7 @@
 """What a solve is asked and what it returns: the solved sheet and where the next may begin."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from hidewright.errors import RequestError
@@ -77,6 +77,17 @@ class Warm:
     edge: Floats
     arcs: tuple[OnArcs, ...]
     from_tools: Floats
+
+    def opposite(self, end: "Warm") -> "Warm":
+        """Return where a solve may begin that is as far from this one as an end, the other way."""
+        return replace(
+            self,
+            plan=2.0 * self.plan - end.plan,
+            flat=2.0 * self.flat - end.flat,
+            edge=2.0 * self.edge - end.edge,
+            arcs=tuple(one.opposite(other) for one, other in zip(self.arcs, end.arcs, strict=True)),
+            from_tools=2.0 * self.from_tools - end.from_tools,
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -15,7 +15,7 @@ from hidewright.forming.limits import use_of
 from hidewright.forming.on_blank import behaviour_of, dried, soaked_mm, wet_law
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.solve import pressed
-from hidewright.forming.solved import Pressed
+from hidewright.forming.solved import Pressed, Warm
 from hidewright.learning.belief import Belief
 from hidewright.learning.priors import leather_with
 from hidewright.learning.ranges import Shifted, likely_ranges
@@ -32,6 +32,8 @@ SOLVED = ("stiffness", "wet_friction", "thickness_mm", "soak_growth_thickness")
 #: ... on triangles this many times as wide: only the difference of its two ends is wanted, which a
 #: coarse mesh gives nearly as well (ranges within a tenth of their width on the demo's articles).
 ENDS_COARSER = 2.0
+#: ... and to this balance, by which they are off less than a thousandth.
+ENDS_BALANCE = 1e-4
 #: The others change what is made of it: by quantity, which figures.
 READ_OFF: Mapping[str, Part] = {
     **dict.fromkeys(("set_ratio", "held_shrinkage", "shrinkage_along", "shrinkage_across"), "dry"),
@@ -142,15 +144,17 @@ def _ends(
         row = belief.place(name)
         deviation = float(belief.deviations[row])
         found = []
+        start = sheet.warm
         for step in (-deviation, deviation) if deviation else ():
             value = belief.quantities[row].from_log(float(belief.mean[row]) + step)
             with suppress(RequestError):
                 own = leather_with(leather, {name: value})
-                told = (
-                    figures(_solved(sheet, own), own, PARTS)
-                    if name in SOLVED
-                    else {**middle, **figures(_read(sheet, own), own, (READ_OFF[name],))}
-                )
+                if name in SOLVED:
+                    end = _solved(sheet, own, start)
+                    start = sheet.warm.opposite(end.warm)
+                    told = figures(end, own, PARTS)
+                else:
+                    told = {**middle, **figures(_read(sheet, own), own, (READ_OFF[name],))}
                 found.append(Shifted(name=name, step=step, figures=told))
         yield from found
         if len(found) == 1:
@@ -165,7 +169,7 @@ def _coarser(sheet: Pressed) -> Pressed:
         return sheet
 
 
-def _solved(sheet: Pressed, leather: Leather) -> Pressed:
+def _solved(sheet: Pressed, leather: Leather, start: Warm) -> Pressed:
     pressing = sheet.pressing
     assert isinstance(pressing, Pressing)
     thickness_mm = soaked_mm(leather)
@@ -179,7 +183,7 @@ def _solved(sheet: Pressed, leather: Leather) -> Pressed:
     )
     law, friction = wet_law(leather), leather.wet_friction
     conditions = replace(sheet.conditions, law=law, friction=friction)
-    return pressed(form, conditions, sheet.warm.size_mm, sheet.warm)
+    return pressed(form, conditions, start.size_mm, start, balance=ENDS_BALANCE)
 
 
 def _read(sheet: Pressed, leather: Leather) -> Pressed:
