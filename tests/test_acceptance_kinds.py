@@ -12,7 +12,7 @@ from hidewright.design.fault import Fault
 from hidewright.design.kinds.registry import KINDS
 from hidewright.design.specification import Kind, Specification
 from hidewright.errors import Remark
-from hidewright.workshop.acceptance import untold
+from hidewright.workshop.acceptance import FAULTS, untold
 from hidewright.workshop.article import NODES
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -74,11 +74,11 @@ def _made(
 ) -> tuple[tuple[Fault, ...], tuple[Remark, ...]] | None:
     """Return the faults of what is made and what was remarked, or None when it cannot be made."""
     values = evaluate(
-        NODES, inputs_of(spec, "A4"), ("design", *MADE, "sheets", "faults"), Cache()
+        NODES, inputs_of(spec, "A4"), ("design", *MADE, "sheets", *FAULTS), Cache()
     ).values
     if any(isinstance(value, Missing) for value in values.values()):
         return None
     remarks = tuple(r for name in (*MADE, "sheets") for r in values[name][1])
     if any(r.severity == "forbids" for r in remarks):
         return None
-    return values["faults"], remarks
+    return tuple(fault for name in FAULTS for fault in values[name]), remarks

@@ -12,14 +12,14 @@ import pytest
 from hidewright.geometry.shapes import rectangle
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
-from hidewright.workshop import article
+from hidewright.workshop import acceptance, article
 from hidewright.workshop.beside import SecondProcess, packed
 from hidewright.workshop.digest import digest
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.paper_choice import PaperChoice
 
-PACK = (*article.WITH_REMARKS, *article.FILES, "faults")
+PACK = (*article.WITH_REMARKS, *article.FILES, *acceptance.FAULTS)
 
 
 @pytest.fixture(scope="module")

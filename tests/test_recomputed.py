@@ -20,6 +20,7 @@ from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
+from hidewright.workshop.acceptance import FAULTS
 from hidewright.workshop.article import NODES as REAL_NODES
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
@@ -184,15 +185,16 @@ LISTS = {"bench list files", "buyer files"}
         (("brief", "thread", "diameter_mm"), {"sewing tools", "seam facts"} | STEPS),
         (
             ("tooling", "mould_board", "kerf_mm"),
-            {"sheets", "sheet drawings", "cut files", "faults", "board facts"} | STEPS,
+            {"sheets", "sheet drawings", "cut files", "sheet faults", "board facts"} | STEPS,
         ),
         (
             ("tooling", "template_board", "kerf_mm"),
-            {"sheets", "sheet drawings", "cut files", "faults", "board facts"} | STEPS,
+            {"sheets", "sheet drawings", "cut files", "sheet faults", "board facts"} | STEPS,
         ),
         (
             ("sewing", "tail_mm"),
-            {"sewn", "sewing tools", "piece drawings", "pricking templates", "faults"}
+            {"sewn", "sewing tools", "piece drawings", "pricking templates"}
+            | set(FAULTS)
             | {"seam facts", "tool files"}
             | STEPS,
         ),

@@ -17,7 +17,7 @@ from hidewright.store.design_file import read_design
 from hidewright.units.length import parse_length
 from hidewright.units.thickness import parse_leather_thickness
 from hidewright.units.written import METRIC, NEAR_MM, Written
-from hidewright.workshop import article
+from hidewright.workshop import acceptance, article
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.in_units import names_in, remark_in
 from hidewright.workshop.inputs import inputs_of
@@ -155,7 +155,7 @@ def test_no_paper_of_a_pack_in_inches_tells_a_length_in_millimetres() -> None:
 
 
 def test_what_is_reckoned_knows_nothing_of_units_and_equal_choices_give_equal_bytes() -> None:
-    wanted = (*article.FILES, "faults", "needs", "steps")
+    wanted = (*article.FILES, *acceptance.FAULTS, "needs", "steps")
     held = own_cache()
     evaluate(article.NODES, inputs(METRIC), wanted, held)
     in_inches = evaluate(article.NODES, inputs(INCHES), wanted, held)

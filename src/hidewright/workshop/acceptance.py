@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.fault import Fault
-from hidewright.design.part import Part
 from hidewright.design.piece import Piece
 from hidewright.design.pose import Assembly
 from hidewright.design.seam import Seam, SewnSeam
@@ -18,7 +17,7 @@ from hidewright.tooling.acceptance.templates import accept_templates
 from hidewright.tooling.sheets import TOO_LARGE, Sheet
 from hidewright.workshop.graph import Node
 from hidewright.workshop.sewing_chain import Sewn
-from hidewright.workshop.tooling_chain import Leathers, Moulding, Mouldings, Parts
+from hidewright.workshop.tooling_chain import Leathers, Mouldings, Parts
 
 #: Faults that a remark has told the maker about, and the codes of those remarks.
 TOLD = (
@@ -28,6 +27,9 @@ TOLD = (
     ),
     ("part-too-thin", ("template-leg-narrow",)),
 )
+
+#: Parts that belong to no mould.
+_LOOSE = ("trim templates", "pricking templates", "blocks", "jigs")
 
 
 def untold(faults: Sequence[Fault], remarks: Sequence[Remark]) -> tuple[Fault, ...]:
@@ -39,33 +41,6 @@ def _is_told(fault: Fault, remarks: Sequence[Remark]) -> bool:
     codes = dict(TOLD).get(fault.code, ())
     return any(
         r.code in codes and fault.part.startswith(r.place.partition("/")[0]) for r in remarks
-    )
-
-
-def all_faults(
-    pieces: tuple[Piece, ...],
-    seams: tuple[Seam, ...],
-    assembly: Assembly,
-    leathers: Leathers,
-    sewn: Sewn,
-    mouldings: Mouldings,
-    trims: Parts,
-    pricks: Parts,
-    blocks: Parts,
-    jigs: Parts,
-    sheets: tuple[tuple[Sheet, ...], tuple[Remark, ...]],
-    tooling: ToolingChoice,
-) -> tuple[Fault, ...]:
-    """Return every fault found in what is made for an article; none is what is expected."""
-    templates = (*trims[0], *pricks[0])
-    loose = (*blocks[0], *jigs[0])
-    moulds = tuple(part for moulding in mouldings[0] for part in moulding.tool.parts)
-    left_out = {r.place for r in sheets[1] if r.code == TOO_LARGE}
-    cut = tuple(p for p in (*moulds, *templates, *loose) if p.name not in left_out)
-    return (
-        *faults_of_seams(pieces, seams, assembly, leathers, sewn[0]),
-        *faults_of_tools(pieces, seams, leathers, sewn[0], mouldings[0], templates, loose, tooling),
-        *faults_of_sheets(sheets[0], cut),
     )
 
 
@@ -89,36 +64,43 @@ def faults_of_tools(
     pieces: Sequence[Piece],
     seams: Sequence[Seam],
     leathers: Leathers,
-    sewn: Sequence[SewnSeam],
-    mouldings: Sequence[Moulding],
-    templates: Sequence[Part],
-    blocks: Sequence[Part],
+    sewn: Sewn,
+    mouldings: Mouldings,
+    trims: Parts,
+    pricks: Parts,
+    blocks: Parts,
+    jigs: Parts,
     tooling: ToolingChoice,
 ) -> tuple[Fault, ...]:
     """Return every fault of moulds, templates and blocks."""
     of = dict(leathers)
     faults: list[Fault] = []
-    for one in mouldings:
+    for one in mouldings[0]:
         faults += accept_mould(
             one.blank, pieces, of[one.blank.role], tooling, one.tool, one.drying, one.edge
         )
     faults += accept_templates(
         [(piece, of[piece.role]) for piece in pieces],
-        list(zip(seams, sewn, strict=True)),
+        list(zip(seams, sewn[0], strict=True)),
         tooling,
-        templates,
+        (*trims[0], *pricks[0]),
     )
-    for block in blocks:
+    for block in (*blocks[0], *jigs[0]):
         faults += accept_part(block)
     return tuple(faults)
 
 
-def faults_of_sheets(sheets: Sequence[Sheet], parts: Sequence[Part]) -> tuple[Fault, ...]:
+def faults_of_sheets(
+    sheets: tuple[tuple[Sheet, ...], tuple[Remark, ...]], mouldings: Mouldings, *others: Parts
+) -> tuple[Fault, ...]:
     """Return every fault of the beam's paths, each part's once, and parts that are not cut."""
-    by_name = {part.name: part for part in parts}
+    left_out = {r.place for r in sheets[1] if r.code == TOO_LARGE}
+    made = [part for moulding in mouldings[0] for part in moulding.tool.parts]
+    made += [part for parts in others for part in parts[0]]
+    by_name = {part.name: part for part in made if part.name not in left_out}
     times = dict.fromkeys(by_name, 0)
     faults: list[Fault] = []
-    for sheet in sheets:
+    for sheet in sheets[0]:
         for placed in sheet.placed:
             cut, times[placed.cut.part] = placed.cut, times[placed.cut.part] + 1
             if times[cut.part] == 1:
@@ -140,22 +122,25 @@ def faults_of_sheets(sheets: Sequence[Sheet], parts: Sequence[Part]) -> tuple[Fa
 
 NODES = (
     Node(
-        name="faults",
-        needs=(
-            "pieces",
-            "seams",
-            "assembly",
-            "all leathers",
-            "sewn",
-            "mouldings",
-            "trim templates",
-            "pricking templates",
-            "blocks",
-            "jigs",
-            "sheets",
-            "tooling",
+        name="seam faults",
+        needs=("pieces", "seams", "assembly", "all leathers", "sewn"),
+        compute=lambda pieces, seams, closed, of, sewn: faults_of_seams(
+            pieces, seams, closed, of, sewn[0]
         ),
-        compute=all_faults,
-        seconds=0.2,
+        seconds=0.05,
+    ),
+    Node(
+        name="tool faults",
+        needs=("pieces", "seams", "all leathers", "sewn", "mouldings", *_LOOSE, "tooling"),
+        compute=faults_of_tools,
+        seconds=0.1,
+    ),
+    Node(
+        name="sheet faults",
+        needs=("sheets", "mouldings", *_LOOSE),
+        compute=faults_of_sheets,
+        seconds=0.1,
     ),
 )
+#: Names of these: their values are faults.
+FAULTS = tuple(node.name for node in NODES)

@@ -216,7 +216,7 @@ def pack(
         RequestError: When part of the article cannot be computed.
         NotAcceptedError: When the independent check finds a fault in what was made: our mistake.
     """
-    wanted = (*REMARKS, *WITH_REMARKS, *FILES, "faults", "design", "forming chapters")
+    wanted = (*REMARKS, *WITH_REMARKS, *FILES, *acceptance.FAULTS, "design", "forming chapters")
     choice = choice or PaperChoice()
     inputs = {
         **inputs_of(spec, paper, choice.day, choice.written, believed),
@@ -233,7 +233,8 @@ def pack(
     findings = _mended(_findings(values, spec), spec, cache, progress)
     if findings.missing:
         raise findings.missing[0].because
-    faults = acceptance.untold(values["faults"], findings.remarks)
+    found = [fault for name in acceptance.FAULTS for fault in values[name]]
+    faults = acceptance.untold(found, findings.remarks)
     if faults and not findings.forbids:
         raise NotAcceptedError(faults)
     files: dict[str, bytes] = {}
