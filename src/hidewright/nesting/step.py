@@ -19,6 +19,9 @@ MOST_POINTS = 4_000_000
 ALL_POINTS, ALL_POINTS_MANY = 200_000_000, 50_000_000
 #: By how much at least a lattice is made coarser at a time until its depth tables find room.
 COARSER = 1.005
+#: A step that suits the boxes of pieces is taken when less than this share of the least step is
+#: lost with it, on the sides of boxes and elsewhere; lengths at random lose all of it.
+WORTH = 0.75
 #: Coordinates are tried as multiples of a unit, to this share of it.
 EXACT = 1e-6
 
@@ -27,7 +30,8 @@ def step_of(problem: Problem, ways: Sequence[Sequence[Orientation]]) -> float:
     """Return the distance of a lattice's points, mm.
 
     It follows the size of the pieces; where all lengths are multiples of some not much smaller
-    unit, it is a part or a multiple of that, so that pieces may touch exactly.
+    unit, it is a part or a multiple of that, so that pieces may touch exactly; else it is such that
+    pieces side by side in their boxes lose little.
     """
     counts = [piece.count for piece in problem.pieces]
     sides = [math.sqrt(float(np.prod(of_piece[0].size))) for of_piece in ways]
@@ -70,10 +74,29 @@ def _aligned(problem: Problem, flat: Sequence[Orientation], least: float) -> flo
     lengths.append(problem.spacing_mm)
     unit = _unit(lengths)
     if unit is None or unit < least / 16.0:
-        return least
+        return _fitting(np.array([way.size for way in flat]) + problem.spacing_mm, least)
     if unit >= least:
         return unit / math.floor(unit / least)
     return unit * math.ceil(least / unit)
+
+
+def _fitting(lengths: Floats, least: float) -> float:
+    """Return the step, from some on, at which two pieces lose least where they touch.
+
+    Where they touch with their boxes' sides that is what lengths lack to whole steps; elsewhere it
+    is half a step. Where no step suits many of the lengths it is the least.
+    """
+    steps = [least]
+    for length in np.unique(lengths).tolist():
+        most = int(length / least)
+        steps += [length / k for k in range(most // 2 + 1, most + 1)]
+
+    def lost(step: float) -> float:
+        missing = np.ceil(lengths / step - EXACT) * step - lengths
+        return float(missing.mean()) + step / 2.0
+
+    best = min(steps, key=lost)
+    return best if lost(best) < WORTH * least else least
 
 
 def _unit(lengths: Sequence[float]) -> float | None:
