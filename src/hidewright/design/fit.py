@@ -150,10 +150,26 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
                 mend="Make the crown and corner radii smaller",
             )
     low = max(extra - step, 0.0)
-    while rounded(low) != rounded(extra) and extra - low > ENOUGH_MM:
+    while extra - low > ENOUGH_MM:
         middle = (low + extra) / 2
         low, extra = (low, middle) if fits(middle) else (middle, extra)
     return rounded(extra)
+
+
+def corner_going_in(corner_mm: float, crown_mm: float, carried: tuple[Carried, ...]) -> float:
+    """Return the plan radius of corners in a hollow made for what is carried, mm.
+
+    One that is over half of the narrow side of what is carried would not go into a hollow that
+    fits it: it becomes a third of that side, no less than the crown's radius.
+
+    Args:
+        corner_mm: As wanted.
+        crown_mm: Inside radius between wall and crown.
+        carried: At least one thing.
+    """
+    slab = envelope(carried)
+    across = min(slab.width_mm, slab.length_mm)
+    return corner_mm if corner_mm <= across / 2 else max(up_to_half(across / 3), crown_mm)
 
 
 def what_fits(hollow: Hollow, things: Iterable[Thing]) -> tuple[tuple[Thing, int], ...]:

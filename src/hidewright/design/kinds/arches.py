@@ -2,6 +2,7 @@
 
 import math
 
+from hidewright.design.fit import up_to_half
 from hidewright.design.pose import Pose
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline
@@ -15,6 +16,11 @@ TURNED_OVER = Pose(rotation=((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0)
 def flanged_arch(width: float, height: float, corner_radius: float, flange: float) -> Outline:
     """Return the trimmed edge of an arch-shaped hollow with an even flange round its rim."""
     return arch(width + 2 * flange, height + flange, corner_radius + flange)
+
+
+def notch_going_in(radius_mm: float, width_mm: float, crown_mm: float) -> float:
+    """Return a thumb notch's radius, made smaller where it would take up a narrow mouth, mm."""
+    return max(min(radius_mm, up_to_half(width_mm / 3) - crown_mm), 0.0)
 
 
 def notched(trimmed: Outline, radius: float, room: float) -> Outline:

@@ -16,7 +16,7 @@ from typing import Literal
 from hidewright.catalogue.fittings import Fitting
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import room_for
+from hidewright.design.fit import corner_going_in, room_for
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import (
     GLUE_FREE_BESIDE_MM,
@@ -26,7 +26,7 @@ from hidewright.design.folds import (
     strip_round,
 )
 from hidewright.design.hollow import Hollow, Shell
-from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
+from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import (
     GRAIN_OUT,
     HINGE_ROOM_MM,
@@ -177,14 +177,40 @@ def construct(brief: Brief[FlatBackPouchMeasures]) -> Design:
 
 
 def sized_for(m: FlatBackPouchMeasures, carried: tuple[Carried, ...]) -> FlatBackPouchMeasures:
-    """Return the measures with the hollow made to fit what is carried."""
+    """Return the measures with the hollow made to fit what is carried.
+
+    Corners, notch, flap and strap are made smaller where they would not go on so small a pouch.
+    """
+    corner = corner_going_in(m.corner_radius_mm, m.crown_radius_mm, carried)
 
     def sized(width: float, height: float, depth: float) -> FlatBackPouchMeasures:
         deep = max(depth, m.crown_radius_mm)
-        return raised_to_least(replace(m, width_mm=width, height_mm=height, depth_mm=deep))
+        sizes = replace(m, width_mm=width, height_mm=height, depth_mm=deep)
+        return raised_to_least(_within(replace(sizes, corner_radius_mm=corner)))
 
     room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))
     return sized(room.width_mm, room.height_mm, room.depth_mm)
+
+
+def _within(m: FlatBackPouchMeasures) -> FlatBackPouchMeasures:
+    """Return the measures with notch, flap and strap kept within the front.
+
+    A strap whose end would come below the front's edge is drawn up onto the flat crown: the flap
+    is made shorter first, then the strap.
+    """
+    beside = m.width_mm / 2 + m.flange_mm - m.strap_width_mm / 2 - 3.0
+    m = replace(
+        m,
+        notch_radius_mm=notch_going_in(m.notch_radius_mm, m.width_mm, m.crown_radius_mm),
+        flap_corner_radius_mm=min(m.flap_corner_radius_mm, beside),
+    )
+    end = _stud_drop(m) + m.strap_width_mm / 2
+    if end < m.height_mm + m.flange_mm:
+        return m
+    up = end - (m.height_mm - m.crown_radius_mm)
+    flap = max(m.flap_length_mm - up, 10.0)
+    strap = max(m.strap_length_mm - (up - (m.flap_length_mm - flap)), m.strap_width_mm / 2 + 2.0)
+    return replace(m, flap_length_mm=flap, strap_length_mm=strap)
 
 
 def _hollow(m: FlatBackPouchMeasures) -> Hollow:

@@ -11,7 +11,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import room_for
+from hidewright.design.fit import corner_going_in, room_for
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.limits import must_be_at_least, must_be_at_most, raised_to_least
@@ -127,10 +127,12 @@ def sized_for(m: LiddedBoxMeasures, carried: tuple[Carried, ...]) -> LiddedBoxMe
 
     The lid is made lower where the base would not show enough below it to be held by.
     """
+    corner = corner_going_in(m.corner_radius_mm, m.crown_radius_mm, carried)
 
     def sized(length: float, width: float, depth: float) -> LiddedBoxMeasures:
         deep = max(depth, m.crown_radius_mm, m.lid_crown_radius_mm + SLIDING_MM)
-        return raised_to_least(replace(m, length_mm=length, width_mm=width, depth_mm=deep))
+        sizes = replace(m, length_mm=length, width_mm=width, depth_mm=deep)
+        return raised_to_least(replace(sizes, corner_radius_mm=corner))
 
     room = room_for(carried, lambda r: _hollow(sized(*plan_size(m.plan, r), r.depth_mm), carried))
     longer = replace(room, height_mm=room.height_mm + 2 * m.finger_room_mm)

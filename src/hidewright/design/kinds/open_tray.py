@@ -10,7 +10,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank, PiecePlace
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import Room, room_for
+from hidewright.design.fit import Room, corner_going_in, room_for
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.island import Island
 from hidewright.design.kinds.arches import TURNED_OVER
@@ -85,6 +85,8 @@ def sized_for(m: OpenTrayMeasures, carried: tuple[Carried, ...]) -> OpenTrayMeas
     if not carried:
         return m
 
+    corner = corner_going_in(m.corner_radius_mm, m.crown_radius_mm, carried)
+    m = replace(m, corner_radius_mm=corner)
     bare = replace(m, dividers_mm=())
 
     def sized(m: OpenTrayMeasures, room: Room) -> OpenTrayMeasures:

@@ -17,7 +17,7 @@ from hidewright.design.fit import room_for
 from hidewright.design.fitting import MagnetPlace
 from hidewright.design.folds import HingeStrip
 from hidewright.design.hollow import Hollow, Shell
-from hidewright.design.kinds.arches import TURNED_OVER, notched
+from hidewright.design.kinds.arches import TURNED_OVER, notch_going_in, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
 from hidewright.design.kinds.pocket_with_tray_closed import (
@@ -91,7 +91,7 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
             tray_depth_mm=max(round(m.tray_depth_mm + deep - m.depth_mm, 2), 2.0),
             corner_radius_mm=min(m.corner_radius_mm, max(_up(width / 3), m.crown_radius_mm)),
             mouth_room_mm=min(m.mouth_room_mm, _up(width / 3)),
-            notch_radius_mm=max(min(m.notch_radius_mm, _up(width / 3) - m.crown_radius_mm), 0.0),
+            notch_radius_mm=notch_going_in(m.notch_radius_mm, width, m.crown_radius_mm),
         )
 
     room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))

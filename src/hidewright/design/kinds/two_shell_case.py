@@ -11,11 +11,11 @@ from typing import Literal
 
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import room_for
+from hidewright.design.fit import corner_going_in, room_for
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import hinge_strip
 from hidewright.design.hollow import Hollow, Shell
-from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notched
+from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most, raised_to_least
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
@@ -32,6 +32,8 @@ from hidewright.geometry.shapes import arch, polygon
 SNUG_MM = 0.5
 #: Leather between a fitting's head and the edge of a notch, and between two rivets' heads, mm.
 BESIDE_HEAD_MM = 3.0
+#: A flat crown lower than this has no room for a riveted strap and its stud, mm.
+STRAPPED_MM = 24.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,12 +159,28 @@ def construct(brief: Brief[TwoShellCaseMeasures]) -> Design:
 
 
 def sized_for(m: TwoShellCaseMeasures, carried: tuple[Carried, ...]) -> TwoShellCaseMeasures:
-    """Return the measures with the hollow made to fit what is carried, half in each shell."""
-    cover = m.depth_mm - m.room_depth_mm
+    """Return the measures with the hollow made to fit what is carried, half in each shell.
+
+    Corners and notch are made smaller where they would not go into so small a case, the stud is
+    drawn up onto its crown; one that has no room for a strap is held by its snug fit.
+    """
+    corner = corner_going_in(m.corner_radius_mm, m.crown_radius_mm, carried)
 
     def sized(width: float, height: float, depth: float) -> TwoShellCaseMeasures:
+        flat = height - m.crown_radius_mm
+        no_room = flat < STRAPPED_MM or width - 2 * m.crown_radius_mm < m.strap_width_mm
+        cased = replace(
+            m,
+            width_mm=width,
+            height_mm=height,
+            corner_radius_mm=corner,
+            notch_radius_mm=notch_going_in(m.notch_radius_mm, width, m.crown_radius_mm),
+            closing="snug fit" if m.has_strap and no_room else m.closing,
+            stud_drop_mm=min(m.stud_drop_mm, flat - m.strap_width_mm / 2),
+        )
+        cover = cased.depth_mm - cased.room_depth_mm
         each = max(depth / 2 + cover, m.crown_radius_mm)
-        return raised_to_least(replace(m, width_mm=width, height_mm=height, depth_mm=each))
+        return raised_to_least(replace(cased, depth_mm=each))
 
     room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))
     return sized(room.width_mm, room.height_mm, room.depth_mm)
