@@ -25,7 +25,7 @@ from hidewright.planning.workshop import Means, Moulds, OwnStep, Workshop
 from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
 from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
 from hidewright.workshop.batch.promise import promised
-from hidewright.workshop.batch.relief import reliefs
+from hidewright.workshop.batch.relief import Relief, reliefs
 from hidewright.workshop.batch.week import Batch, laid_out, plan_batch, shifted
 from hidewright.workshop.batch.words import plain_plan
 
@@ -730,6 +730,12 @@ def test_a_plug_without_a_ring_is_named_together_with_one() -> None:
     one = batch(order(8), shop=Workshop(vises=4, means=(only,)))
     found = reliefs(one, planned(one), {}, (), rounds=2)
     assert found[0].what == "a second plug and a second hold-down ring for the shell of Case"
+
+
+def test_what_brings_no_whole_day_is_told_in_hours() -> None:
+    day = date(2026, 11, 30)
+    brings = Relief(what="a helper", workshop=Workshop(), now=day, then=day, sooner=436)
+    assert brings.words == "A helper brings it 7 h 16 min sooner."
 
 
 def test_keys_are_the_same_in_every_plan() -> None:

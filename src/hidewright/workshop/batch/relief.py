@@ -13,6 +13,7 @@ from hidewright.planning.goals import Goal
 from hidewright.planning.hands import day_of
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.workshop import Moulds, Workshop
+from hidewright.units.minutes import format_minutes
 from hidewright.units.money import Money, format_money
 from hidewright.workshop.batch.week import Batch, laid_out, monday_for
 
@@ -58,7 +59,8 @@ class Relief:
         """Return it in words, with its cost."""
         said = f"{self.what[0].upper()}{self.what[1:]} brings the last delivery from "
         if self.now == self.then:
-            said = f"{self.what[0].upper()}{self.what[1:]} brings it {self.sooner} minutes sooner"
+            said = f"{self.what[0].upper()}{self.what[1:]} brings it "
+            said += f"{format_minutes(self.sooner)} sooner"
         else:
             said += f"{_day(self.now)} to {_day(self.then)}"
         return said + (
