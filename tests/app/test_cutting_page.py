@@ -129,6 +129,18 @@ async def test_the_demo_has_hides_to_cut_and_the_orders_to_be_made_are_laid_on_t
     assert one(page, CutBoard).props["svg"].count("data-copy=") == 8
 
 
+async def test_what_is_cut_before_its_blanks_are_known_waits_for_them(at: At) -> None:
+    page = await at.user.open("/cutting")
+    await seen(lambda: len(at.stock()) == 2)
+    names = [row.name for row in list_designs(at.book)]
+    enter(at, page, "seconds", "1")
+    enter(at, page, f"count-{names.index('Lens case')}", "2")
+    push(at, page, "Cut")
+    assert said(page).startswith("It begins as soon as")
+    await seen(lambda: said(page).startswith("Found"))
+    assert one(page, CutBoard).props["svg"].count("data-copy=") == 4
+
+
 async def test_what_is_kept_was_accepted_and_what_is_cut_leaves_its_rest_in_stock(
     at: At,
 ) -> None:

@@ -61,6 +61,7 @@ class CuttingPage:
         self._kept: dict[str, CutLayout] = {}
         self._busy = ""
         self._leather = ""
+        self._then_cut = False
         self._stock = StockPart(shop, self._state, self._chosen)
         self._articles = ChoiceArticles(self._state, self._find_soon, self._take_orders)
         self._pieces = ChoicePieces(shop, self._state, self._chosen)
@@ -180,9 +181,7 @@ class CuttingPage:
 
     async def _find_pieces(self) -> None:
         """Ask what is cut for designs that are chosen and not known yet."""
-        state = self._state
-        known = state.tools if state.is_tools else state.found
-        new = [id for id in state.counts if id not in known]
+        state, new = self._state, self._state.unknown
         with self._client:
             self._pieces.say("Pressing the blanks to find what is cut ..." if new else "")
             self._chosen()
@@ -212,8 +211,11 @@ class CuttingPage:
                     self._chosen()
                 case Done() as done if (trouble := trouble_of(done)) is not None:
                     self._pieces.say(trouble.words)
+                    self._then_cut = False
                 case Done():
                     self._pieces.say("")
+                    if self._then_cut:
+                        self._cut()
 
     # -- searching
 
@@ -223,6 +225,10 @@ class CuttingPage:
         self._shown.bar.set_visibility(bool(key))
 
     def _cut(self) -> None:
+        self._then_cut = bool(self._state.unknown)
+        if self._then_cut:
+            self._shown.words.text = "It begins as soon as it is known what is cut ..."
+            return
         try:
             asked = self._state.asked(keeping=bool(self._state.pinned))
         except RequestError as refused:

@@ -92,6 +92,12 @@ class CuttingState:
         return self.sheets if self.is_tools else self.hides
 
     @property
+    def unknown(self) -> tuple[str, ...]:
+        """Ids of chosen designs of which it is not known yet what is cut."""
+        known = self.tools if self.is_tools else self.found
+        return tuple(id for id in self.counts if id not in known)
+
+    @property
     def _all(self) -> tuple[tuple[AskedPiece, int], ...]:
         """What is cut for the chosen designs, of all leathers or boards."""
         if self.is_tools:
