@@ -224,6 +224,17 @@ def test_an_unknown_kind_or_thing_lists_what_there_is(capsys: pytest.CaptureFixt
     assert "sighting compass" in capsys.readouterr().err
 
 
+def test_a_count_that_is_none_and_a_row_that_is_not_there_are_told_in_words(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run("begin", "open tray", "--carry", "US dime x 0") == 2
+    assert "'0' of US dime. Give a whole number from 1 on" in capsys.readouterr().err
+    assert run("catalogue", "boards", "marble") == 2
+    assert "none of the boards has 'marble' in its name" in capsys.readouterr().err
+    assert run() == 2
+    assert capsys.readouterr().err.startswith("Usage:")
+
+
 def test_a_missing_or_huge_file_is_refused_in_words(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -54,6 +54,12 @@ def test_every_kind_is_written_and_read_back_the_same(kind: str, unit: str) -> N
         ("kind: flat-back pouch", "kind: spaceship", "flat-back pouch"),
         ("format: 1", "format: 2", "newer"),
         ("  fibre: linen", "  fibre: steel", "Choose one of"),
+        ("  depth: 11.5 mm", "\tdepth: 11.5 mm", "a tab stands before it. Put spaces there"),
+        ("  depth: 11.5 mm", "  depth:11.5 mm", "no colon with a space behind it"),
+        ("  depth: 11.5 mm", "  depth 11.5 mm", "Write 'field: value'"),
+        ("  closing: strap and stud", "  closing: strap: stud", 'Write closing: "strap: stud"'),
+        ("  closing: strap and stud", "  closing: 'Ann's'", 'Write closing: "Ann\'s"'),
+        ("  depth: 11.5 mm", "   depth: 11.5 mm", "under one another"),
     ],
 )
 def test_a_wrong_value_is_refused_with_file_line_and_what_is_accepted(

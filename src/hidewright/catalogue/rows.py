@@ -107,6 +107,14 @@ def _must_know(row: Words, known: tuple[str, ...], kind: str) -> None:
             raise RequestError(f"a {kind} has no {key!r}", mend=near(key, known))
 
 
+def _number_wanted(field: str, unit: str, told: str) -> str:
+    """Return what to do about a text where a number of a unit belongs."""
+    if unit not in ("mm", "g"):
+        return ""
+    said = f"Write it in {unit}, such as {field}: {1.5 if 'thickness' in field else 12}"
+    return f"{said}; or both at once, as thickness: 3-4 oz" if "oz" in told else said
+
+
 def _required(noun: type[Row]) -> list[str]:
     return [f.name for f in fields(noun) if f.default is MISSING]
 
@@ -120,7 +128,7 @@ def _value(field: str, hint: object, value: object) -> object:
         raise RequestError(
             f"{field} is {value!r}",
             because="it must be a plain number",
-            mend=f"Write it in {unit}, such as {field}: 12" if unit in ("mm", "g") else "",
+            mend=_number_wanted(field, unit, str(value)),
         )
     if hint is str or hint is bool:
         if isinstance(value, hint) and value != "":

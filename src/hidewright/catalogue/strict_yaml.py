@@ -65,14 +65,51 @@ def compose_strictly(text: str, *, where: str) -> yaml.Node | None:
                 depth -= 1
         return yaml.compose(text, Loader=LOADER)
     except yaml.MarkedYAMLError as broken:
-        at = f" line {broken.problem_mark.line + 1}" if broken.problem_mark else ""
-        raise RequestError(
-            f"not readable as YAML: {broken.problem or broken.context}", where=f"{where}{at}"
-        ) from None
+        raise _refused(broken, text.splitlines(), where) from None
     except UnicodeEncodeError:
         raise RequestError("not readable as YAML: it holds half a character", where=where) from None
     except yaml.YAMLError as broken:
         raise RequestError(f"not readable as YAML: {broken}", where=where) from None
+
+
+def _refused(broken: yaml.MarkedYAMLError, lines: list[str], where: str) -> RequestError:
+    """Return the refusal of a text, with the slip that it most likely is.
+
+    The parser stops at the line of the slip or at the one after it.
+    """
+    stopped = broken.problem_mark.line if broken.problem_mark else 0
+    for number in range(min(stopped, len(lines) - 1), max(stopped - 2, -1), -1):
+        found = _slip(lines[number])
+        if found:
+            because, mend = found
+            at = f"{where} line {number + 1}"
+            return RequestError("not readable as YAML", because=because, mend=mend, where=at)
+    return RequestError(
+        "not readable as YAML",
+        because=broken.problem or broken.context,
+        mend="Begin the fields of a section under one another, and close quotes and brackets",
+        where=f"{where} line {stopped + 1}",
+    )
+
+
+def _slip(line: str) -> tuple[str, str] | None:
+    """Return (why, what to do) for a line with a beginner's slip; None for one that looks right."""
+    said = line.split(" #")[0].strip()
+    if not said or said.startswith("#"):
+        return None
+    if "\t" in line[: len(line) - len(line.lstrip())]:
+        return "a tab stands before it", "Put spaces there"
+    field, colon, value = said.partition(": ")
+    if not colon and not said.endswith(":") and not said.startswith("- "):
+        return f"{said[:40]!r} has no colon with a space behind it", "Write 'field: value'"
+    value = value.strip()
+    if (": " in value and value[:1] not in "'\"[{") or (value[:1] == "'" and value.count("'") % 2):
+        quoted = value.strip("'")
+        return (
+            "a text with a colon or an apostrophe needs quotes round it",
+            f'Write {field}: "{quoted}"',
+        )
+    return None
 
 
 def plain(node: yaml.Node, where: str) -> object:

@@ -40,7 +40,8 @@ def _odd(odd: Exception) -> None:
 
     shown = getattr(odd, "format_message", None)
     if shown is not None:
-        typer.echo(f"hidewright: {shown()}", err=True)
+        said = shown()
+        typer.echo(said if said.startswith("Usage:") else f"hidewright: {said}", err=True)
         sys.exit(BAD_REQUEST)
     traceback.print_exception(odd)
     typer.echo("hidewright: this is our mistake, not yours; nothing was written.", err=True)

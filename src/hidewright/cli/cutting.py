@@ -218,10 +218,12 @@ def _write(
 
 def _print(layout: "CutLayout") -> None:
     typer.echo(f"{layout.title}, {layout.material}")
-    typer.echo(f"{layout.question}: {layout.figure:.4g}, at best {layout.bound:.4g}")
+    unit = " m2" if layout.question in ("least leather", "one more set") else ""
+    typer.echo(f"{layout.question}: {layout.figure:.4g}{unit}, at best {layout.bound:.4g}{unit}")
+    count = len(layout.placements)
     typer.echo(
-        f"{len(layout.placements)} pieces, {layout.pieces_m2:.3f} m2 of {layout.taken_m2:.3f} m2 "
-        f"taken: {layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste"
+        f"{count} piece{'' if count == 1 else 's'}, {layout.pieces_m2:.3f} m2 of "
+        f"{layout.taken_m2:.3f} m2 taken: {layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste"
     )
     typer.echo(f"{layout.rounds} rounds with seed {layout.seed}, {layout.seconds:.1f} s")
 

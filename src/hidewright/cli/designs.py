@@ -106,9 +106,19 @@ def catalogue(
         raise RequestError(
             f"the catalogue has no {section!r}", mend=f"Choose one of: {', '.join(NOUNS)}"
         )
-    for row in getattr(catalogue_with(rows), section):
-        if part_of_name.lower() in row.name.lower():
-            typer.echo(f"{row.name:36}{row.source}")
+    found = [
+        row
+        for row in getattr(catalogue_with(rows), section)
+        if part_of_name.lower() in row.name.lower()
+    ]
+    if not found:
+        raise RequestError(
+            f"none of the {section} has {part_of_name!r} in its name",
+            mend=f"'hidewright catalogue {section}' lists them all",
+        )
+    wide = max(len(row.name) for row in found) + 2
+    for row in found:
+        typer.echo(f"{row.name:{wide}}{row.source}")
 
 
 @commands.command()
@@ -329,9 +339,14 @@ def _begun_from(
 def _counted(text: str) -> tuple[str, int]:
     """Return (thing, count) of ``bank card (ID-1) x 4``."""
     name, times, count = text.rpartition(" x ")
-    if times and count.strip().isdecimal() and int(count) > 0:
-        return name.strip(), int(count)
-    return text.strip(), 1
+    if not times:
+        return text.strip(), 1
+    if not count.strip().isdecimal() or int(count) < 1:
+        raise RequestError(
+            f"{count.strip()!r} of {name.strip()}",
+            mend="Give a whole number from 1 on behind the x",
+        )
+    return name.strip(), int(count)
 
 
 def _print_json(remarks: tuple[Remark, ...]) -> None:

@@ -111,7 +111,7 @@ def bytes_of(file: Path, largest: int | None = None) -> bytes:
         raise RequestError(
             f"{file} cannot be read",
             because=refused.strerror or str(refused),
-            mend="Check the name; 'hidewright begin KIND --out FILE' writes a design file",
+            mend="Check the name and the folder",
         ) from None
 
 
@@ -144,7 +144,9 @@ def write_bytes(file: Path, data: bytes) -> None:
         file.write_bytes(data)
     except OSError as refused:
         raise RequestError(
-            f"{file} cannot be written", because=refused.strerror or str(refused)
+            f"{file} cannot be written",
+            because=refused.strerror or str(refused),
+            mend="Choose a folder that is there and may be written to",
         ) from None
 
 

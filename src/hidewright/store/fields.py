@@ -190,7 +190,7 @@ def _value(about: Mapping[str, Any], hint: object, node: yaml.Node, place: Place
     try:
         if hint is bool:
             if text not in ("true", "false"):
-                raise RequestError(f"{text!r} is neither true nor false")
+                raise RequestError(f"{text!r} is neither true nor false", mend="Write one of them")
             return text == "true"
         if get_origin(hint) is Literal:
             if text not in get_args(hint):

@@ -23,8 +23,9 @@ def write_design(spec: Specification[Any], *, unit: Unit = "mm") -> str:
         unit: Unit of lengths. Rows of the catalogue keep the unit in their fields' names.
     """
     sort = "free design" if isinstance(spec.brief.measures, FreeMeasures) else spec.brief.kind
+    article = "an" if sort[0] in "aeiou" else "a"
     lines = [
-        f"# {spec.brief.name}: a {sort}. Sizes are of the dry, finished article,",
+        f"# {spec.brief.name}: {article} {sort}. Sizes are of the dry, finished article,",
         "# inside sizes where it says so. Write a unit with every measure: 12 mm, 1.2 cm, 1/2 in.",
         f"format: {FORMAT}",
         f"kind: {spec.brief.kind}",
