@@ -86,7 +86,7 @@ def _refused(broken: yaml.MarkedYAMLError, lines: list[str], where: str) -> Requ
             return RequestError("not readable as YAML", because=because, mend=mend, where=at)
     return RequestError(
         "not readable as YAML",
-        because=broken.problem or broken.context,
+        because=broken.problem or broken.context or "",
         mend="Begin the fields of a section under one another, and close quotes and brackets",
         where=f"{where} line {stopped + 1}",
     )
