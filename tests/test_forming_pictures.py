@@ -4,13 +4,16 @@ import math
 import re
 from dataclasses import replace
 from html import unescape
+from itertools import combinations
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
+import shapely
 
 from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.interval import Interval
 from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.heat_map import HeatMap
@@ -24,6 +27,7 @@ from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.units.written import METRIC
 from hidewright.workshop import article
+from hidewright.workshop.begin import begin
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.forming_cut import cuts_of
 from hidewright.workshop.forming_line import along_column, flange_mm, shares_used, worst_of
@@ -279,6 +283,23 @@ def test_plug_and_frame_are_drawn_with_their_radii_gap_and_height(
     wall = max(s.end[0] for s in plug.segments if abs(s.end[1]) < 1e-9 and s.start[1] > 1e-9)
     assert (frame.bounds[0] - wall) / scale == pytest.approx(tools.gap_mm)
     assert frame.bounds[1] / scale == pytest.approx(tools.thickness_mm), "the space for the flange"
+
+
+def test_the_words_of_a_low_wall_stand_clear_of_one_another() -> None:
+    spec = begin("two-shell case", built_in_catalogue(), things=(("US dime", 1),))
+    wanted = ("pressed blanks", "all leathers")
+    solved = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, Cache()).values
+    one = solved["pressed blanks"][0][0]
+    (layer,) = one.layers
+    drawing = section_drawings(one, layer, dict(solved["all leathers"])[layer.role])[0][1]
+    assert layer.zones[0].height_mm < 3.5
+    boxes = []
+    for text in drawing.texts:
+        wide = 0.6 * text.height_mm * len(text.words)  # a letter of the font, on average
+        x = text.at[0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+        boxes.append((text.words, shapely.box(x, text.at[1], x + wide, text.at[1] + 2.0)))
+    over = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if one.intersects(two)]
+    assert over == []
 
 
 def test_leaning_walls_touch_the_arcs_of_crown_and_lip_and_stay_the_gap_apart(

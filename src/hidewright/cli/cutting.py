@@ -223,7 +223,8 @@ def _print(layout: "CutLayout") -> None:
     count = len(layout.placements)
     typer.echo(
         f"{count} piece{'' if count == 1 else 's'}, {layout.pieces_m2:.3f} m2 of "
-        f"{layout.taken_m2:.3f} m2 taken: {layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste"
+        f"{layout.taken_m2:.3f} m2 taken: "
+        f"{layout.yield_share:.1%} yield, {1.0 - layout.yield_share:.1%} waste"
     )
     typer.echo(f"{layout.rounds} rounds with seed {layout.seed}, {layout.seconds:.1f} s")
 

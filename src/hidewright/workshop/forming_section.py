@@ -170,11 +170,18 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     )
     on_lip = (lip[0] - diagonal * tools.lip_radius_mm, lip[1] - diagonal * tools.lip_radius_mm)
     level = 0.5 * (crown[1] + lip[1])
-    # on a low wall the words of the gap stand over those of the lip's radius
+    # on a low wall words stand over one another: the gap's over the lip's radius, what is thinnest
+    # over both, the crown's radius below the plug
     raised = max(ROOM_MM - scale * (level - lip[1]), 0.0)
+    crown_at = _at(crown, scale, (-1.0, -1.0))
+    frame_y = 0.5 * scale * (level + tools.depth_mm) + 2.0
     thin = int(cut.thickness.argmin())
     upright, in_pocket = left, False
     thin_at = _at((tools.gap_mm, top), scale, (7.0, -4.0))
+    if raised:
+        thin_at = _at((tools.gap_mm, level), scale, (7.0, raised + 2.25))
+        crown_at = (crown_at[0], min(crown_at[1], -3.2))
+        frame_y = max(frame_y, scale * (lip[1] - tools.lip_radius_mm) + 2.5)
     if cut.island:
         # beside the pocket, on the side of the wall
         upright = float(cut.island.pocket[1][0, 0]) + 10.0 / scale
@@ -206,11 +213,11 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         ),
     ]
     words: list[Words] = [
-        (f"R {tools.crown_radius_mm:.1f}", _at(crown, scale, (-1.0, -1.0)), "end"),
+        (f"R {tools.crown_radius_mm:.1f}", crown_at, "end"),
         (f"R {tools.lip_radius_mm:.1f}", _at(lip, scale, (1.0, 0.5)), "start"),
         (
             f"gap {tools.gap_mm:.2f}",
-            _at((tools.gap_mm, level), scale, (5.0, raised - 1.25)),
+            _at((tools.gap_mm, level), scale, (8.0 if raised else 5.0, raised - 1.25)),
             "start",
         ),
         (
@@ -236,7 +243,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         ),
         (
             "frame",
-            _at((lip[0], 0.5 * (level + tools.depth_mm)), scale, (22.0 if raised else 4.0, 2.0)),
+            (lip[0] * scale + (22.0 if raised else 4.0), frame_y),
             "start",
         ),
         (
