@@ -1,6 +1,7 @@
 """The sheets as printed, read back from the PDF by its own character maps."""
 
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -114,6 +115,14 @@ def test_equal_sheets_are_equal_bytes_and_nonsense_is_refused(make: Any) -> None
         make(STAMP, "Lead.", rows, "A3")
     with pytest.raises(RequestError, match=r"without a step|nothing to measure"):
         make(STAMP, "Lead.", (), "A4")
+
+
+def test_a_long_name_leaves_the_heading_its_sort_of_paper() -> None:
+    step = SheetStep(title="Cut", time="1 min", how="word")
+    stamp = replace(STAMP, title="A pouch with such a very long name that it takes a line " * 2)
+    ((_, words),) = pages_of(build_sheet_pdf(stamp, "Lead.", (step,), "A4"))
+    (heading,) = [w for w, _, _ in words if w.startswith("A pouch")]
+    assert heading.endswith("…: build sheet")
 
 
 def test_a_step_higher_than_a_page_is_refused() -> None:

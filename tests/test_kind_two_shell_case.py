@@ -209,6 +209,8 @@ def test_a_snug_fit_holds_only_what_has_little_room() -> None:
     loose = tuple(replace(one, side_clearance_mm=1.5) for one in brief.carried)
     assert construct(brief).held_by == "snug fit"
     assert construct(replace(brief, carried=loose)).held_by == ""
+    inches = tuple(replace(one, side_clearance_mm=0.01969 * 25.4) for one in brief.carried)
+    assert construct(replace(brief, carried=inches)).held_by == "snug fit"  # 0.5 mm as written
 
 
 def test_rivets_and_stud_are_set_before_the_rim_closes_them_off() -> None:

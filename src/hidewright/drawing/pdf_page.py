@@ -194,10 +194,13 @@ def _points(point: Point) -> tuple[float, float]:
 
 
 def _shortened(words: str, size: float, room: float) -> str:
-    short = words
-    while short and width_at(short, size) > room:
-        short = short[:-2].rstrip() + "…" if len(short) > 1 else ""
-    return short
+    """Return words with an ellipsis; of a heading the sort of paper is kept, and its name cut."""
+    name, colon, sort = words.rpartition(": ")
+    if not colon or width_at(colon + sort, size) > room / 2:
+        name, colon, sort = words, "", ""
+    while name and width_at(name + colon + sort, size) > room:
+        name = name[:-2].rstrip() + "…" if len(name) > 1 else ""
+    return name + colon + sort
 
 
 @cache

@@ -139,6 +139,7 @@ def _too_large(part: Part) -> Remark:
         limit=max(board.sheet_width_mm, board.sheet_height_mm),
         sentence=(
             f"{part.name} is {part.outline.width:.0f} x {part.outline.height:.0f} mm; the sheet of "
-            f"{board.name} is {board.sheet_width_mm:.0f} x {board.sheet_height_mm:.0f} mm."
+            f"{board.name} is {board.sheet_width_mm:.0f} x {board.sheet_height_mm:.0f} mm: "
+            "take larger sheets, or a smaller border or margin"
         ),
     )

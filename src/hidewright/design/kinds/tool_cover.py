@@ -18,7 +18,7 @@ from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
-from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.limits import WRITTEN_MM, about, must_be_at_least, must_be_at_most
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.kinds.tool_plan import moved_to_mouth, swept_to_mouth, width_of_neck
 from hidewright.design.measure import check_limits, choice, measure
@@ -360,7 +360,9 @@ def _held_by(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> str:
     """Return what holds the tool in; a loose fit does not, whatever was chosen."""
     if m.has_strap:
         return "strap with stud beside the handle"
-    loose = any(max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM for c in carried)
+    loose = any(
+        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_MM for c in carried
+    )
     return "snug fit" if m.closing == "snug fit" and not loose else ""
 
 

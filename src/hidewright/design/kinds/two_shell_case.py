@@ -17,7 +17,13 @@ from hidewright.design.folds import hinge_strip
 from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
-from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most, raised_to_least
+from hidewright.design.kinds.limits import (
+    WRITTEN_MM,
+    about,
+    must_be_at_least,
+    must_be_at_most,
+    raised_to_least,
+)
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.measure import check_limits, choice, measure
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
@@ -201,7 +207,9 @@ def _held_by(m: TwoShellCaseMeasures, carried: tuple[Carried, ...]) -> str:
     """Return what holds the things in; a loose fit does not, whatever was chosen."""
     if m.has_strap:
         return "strap with stud"
-    loose = any(max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM for c in carried)
+    loose = any(
+        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_MM for c in carried
+    )
     return "snug fit" if m.closing == "snug fit" and not loose else ""
 
 
