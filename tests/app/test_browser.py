@@ -116,6 +116,11 @@ def test_what_cannot_be_is_said_beside_the_field_and_the_rest_lives_on(
     enter(page, "measures.width", "70 mm")
     until(page, "() => document.querySelector('.picture svg').textContent.includes('70 mm')")
     until(page, "() => !document.querySelector('.field .trouble')")  # the picture comes first
+    enter(page, "measures.width", "eighty")
+    page.locator(".field .trouble").wait_for()
+    page.get_by_role("button", name="Undo").click()
+    until(page, "() => !document.querySelector('.field .trouble')")
+    assert value(page, "measures.width") != "eighty"
 
 
 def test_a_measure_is_changed_by_dragging_it_on_the_drawing(open_page: Callable[..., Any]) -> None:

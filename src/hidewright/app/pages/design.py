@@ -44,6 +44,7 @@ class DesignPage:
         """Build the page in the current window."""
         self._shop, self._desk, self._shows = shop, desk, shows
         self._view: View = shows.pictures[0][0]
+        self._texts: dict[str, str] = {}
         self._errors: dict[str, str] = {}
         self._sent = 0
         self._frame = USUAL
@@ -286,12 +287,18 @@ class DesignPage:
             return
         with self._client:
             self._tell_frame()
-            self._show_fields()
+            self._show_fields(anew=True)
             if self._things is not None:
                 self._things.show()
 
-    def _show_fields(self) -> None:
+    def _show_fields(self, *, anew: bool = False) -> None:
+        """Show the fields; what was refused goes when its measure has changed in another way."""
         groups = form_of(self._desk.spec, self._shows.stage, self._shop.shelf, self._shop.unit)
+        texts = {one.path: one.text for group in groups for one in group.fields}
+        if anew:
+            for path in [one for one in self._errors if texts.get(one) != self._texts.get(one)]:
+                del self._errors[path]
+        self._texts = texts
         self._fields.show(groups, self._errors)
 
     # --- looking closely -------------------------------------------------------------------------
