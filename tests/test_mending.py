@@ -171,6 +171,11 @@ def test_a_tray_of_leather_too_thick_is_mended_by_thinner_leather() -> None:
     assert halved(thinner, spec)
 
 
+CRACKS = Remark(
+    code="leather-cracks", severity="forbids", place="tray/hollow", sentence="It would crack"
+)
+
+
 def test_what_does_not_forbid_is_left_as_it_is() -> None:
     def never(_: Specification[Any]) -> frozenset[tuple[str, str]]:
         raise AssertionError
@@ -178,6 +183,14 @@ def test_what_does_not_forbid_is_left_as_it_is() -> None:
     sound = judge(tray(**SMALL, crown_radius_mm=6.0), Cache())
     assert not sound.forbids
     assert mended(BEGUN, sound.remarks, never) == sound.remarks
+
+
+def test_where_no_change_is_found_it_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mending, "knobs", lambda *_: ())
+    monkeypatch.setattr(mending, "holds", lambda *_, **__: ())
+    (told,) = mended(BEGUN, (CRACKS,), lambda _: frozenset({("leather-cracks", "tray/hollow")}))
+    assert told.remedies == ()
+    assert told.sentence == "It would crack; no single change that would mend it was found"
 
 
 #: A tray whose corners are too tight for its depth, in a wide margin.

@@ -38,6 +38,8 @@ def mended(
 ) -> tuple[Remark, ...]:
     """Return remarks with remedies for those that forbid pressing, the smallest change first.
 
+    A remark that none was found for says so.
+
     Each change is tried by warm solves on a coarse mesh, halving between what fails and what
     passes; what is offered passes on the standard mesh and adds nothing that forbids. A flange that
     puckers is no reason to forbid; it is offered to be held if that adds nothing that does.
@@ -60,6 +62,9 @@ def mended(
             if key not in found:
                 found[key] = _remedies(spec, remark, before, forbidding, progress)
             remark = replace(remark, remedies=(*remark.remedies, *found[key]))
+            if not remark.remedies and remark.code != PUCKERS:
+                said = f"{remark.sentence}; no single change that would mend it was found"
+                remark = replace(remark, sentence=said)
         out.append(remark)
     return tuple(out)
 
