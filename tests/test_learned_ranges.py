@@ -309,6 +309,10 @@ def test_the_first_off_sheet_tells_what_a_hollow_is_likely_off_and_where_reading
         f"dry size, front/hollow and back/hollow: along the backbone {words(size.along, 'mm')}; "
         f"across {words(size.across, 'mm')}",
     )
+    report = values["pressing report"][0]
+    alike = replace(size, places=("front/hollow", "front/hollow"))
+    (line,) = dry_lines([replace(report, spread=replace(report.spread, dry=(alike,)))])
+    assert line.startswith("dry size, 2 x front/hollow: ")
     for piece in ("front", "back"):
         row = rows[f"hollow of {piece}"]
         assert row.expected.endswith(

@@ -32,7 +32,9 @@ def whole(node: yaml.Node, place: Place) -> int:
     """Return a whole number, 0 or more."""
     text = word(node, place)
     if not re.fullmatch(r"\d{1,6}", text):
-        raise RequestError(f"{text!r} is no whole number", where=place.at(node))
+        raise RequestError(
+            f"{text!r} is no whole number", mend="Write such as 12", where=place.at(node)
+        )
     return int(text)
 
 
@@ -43,7 +45,11 @@ def number(text: str, node: yaml.Node, place: Place) -> float:
     except ValueError:
         value = float("nan")
     if not -1e6 <= value <= 1e6:
-        raise RequestError(f"{text!r} is no number", where=place.at(node))
+        raise RequestError(
+            f"{text!r} is no number",
+            mend="Write 50 % as 0.5" if "%" in text else "Write such as 0.5 or 20",
+            where=place.at(node),
+        )
     return value
 
 

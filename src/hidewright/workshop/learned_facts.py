@@ -1,5 +1,6 @@
 """What the tooling of a design is reckoned with: gaps, kerf and boards with their likely ranges."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -49,11 +50,17 @@ def dry_ranges(reports: Sequence[BlankReport]) -> Mapping[str, str]:
 def dry_lines(reports: Sequence[BlankReport]) -> tuple[str, ...]:
     """Return what each hollow dries to, a line each."""
     return tuple(
-        f"dry size, {' and '.join(size.places)}: along the backbone {told(size.along, 'mm')}; "
+        f"dry size, {_joined(size.places)}: along the backbone {told(size.along, 'mm')}; "
         f"across {told(size.across, 'mm')}"
         for one in reports
         for size in one.spread.dry
     )
+
+
+def _joined(places: Sequence[str]) -> str:
+    """Return the hollows that dry together in words, each once with how many there are."""
+    count = Counter(places)
+    return " and ".join(one if n == 1 else f"{n} x {one}" for one, n in count.items())
 
 
 def tooling_ranges(
