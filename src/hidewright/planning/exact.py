@@ -5,17 +5,22 @@ The solver works alone and by deterministic time, so that its plans come in the 
 time; it can be stopped behind any of them.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Literal
+from functools import partial
+from typing import Any
 
-from hidewright.planning.exact_model import Model
+from hidewright.planning.exact_model import Least, Model, solver_for
+from hidewright.planning.exact_spans import SpansModel
+from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, Status
 from hidewright.planning.problem import Problem
+from hidewright.planning.rules import Rules
 
-#: What is to be least: the minute of the finish, or the late minutes by weight.
-Least = Literal["finish", "late"]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
+#: Of what was found last, so many are tried whether there is a plan of them.
+TRIED = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +30,8 @@ class Proof:
     Attributes:
         status: ``optimal`` and ``infeasible`` are proven.
         plan: The best one found; None when there is none.
-        bound: No plan finishes sooner; none of those that are no later than asked for.
+        bound: No plan has less of what is to be least; of a finish, none of those that are no later
+            than asked for.
         rounds: One for each plan found, and those of the effort if all of it was spent or saved.
     """
 
@@ -64,54 +70,140 @@ def prove(
         late_at_least: Late minutes, by weight, known not to be beaten.
         late_at_most: No plan that is later is looked for; None for due dates that do not matter.
     """
-    from ortools.sat.python import cp_model
-
     if hint is not None and least == "finish":
         latest = hint.finish
     model = Model(problem, bound=bound, latest=latest)
-    if late_at_most is not None:
-        model.due(late_at_least, late_at_most)
-    model.model.minimize(model.finish if least == "finish" else model.late)
+    model.aim(least, late_at_least, late_at_most)
+    proof, _ = _solved(
+        model,
+        hint,
+        at_least=bound if least == "finish" else late_at_least,
+        seed=seed,
+        effort=effort,
+        rounds=rounds,
+        seconds=seconds,
+    )
+    return proof
+
+
+def prove_in_spans(
+    rules: Rules,
+    *,
+    times: Times,
+    bound: int,
+    hint: Plan,
+    seed: int,
+    effort: int,
+    rounds: int | None = None,
+    seconds: Callable[[], float] | None = None,
+    least: Least = "finish",
+    late_at_least: int = 0,
+    late_at_most: int | None = None,
+) -> Proof:
+    """Do as ``prove`` where spans suffice, much sooner.
+
+    First a plan is looked for whose uncrossed spans share no piece, then one of any spans, which
+    proves. There may be no plan of the best spans: only then are the scraps of time looked at,
+    which make the model large, and only if that is not enough, all pieces.
+
+    Args:
+        rules: Of the problem.
+        times: That are left if all is as good as in the hint.
+        bound: A finish known not to be beaten.
+        hint: A plan to begin with.
+        seed: For the solver's random choices.
+        effort: Rounds of deterministic time at most, for each model.
+        rounds: Stop behind so many things found.
+        seconds: Asked before each model for what is left by the clock; None for no clock.
+        least: What is to be least.
+        late_at_least: See ``prove``.
+        late_at_most: See ``prove``.
+    """
+    at_least, done = bound if least == "finish" else late_at_least, 0
+    plan = hint
+    models: tuple[Callable[..., Model], ...] = (
+        partial(SpansModel, rules, times, scraps=False, shared=False),
+        partial(SpansModel, rules, times, scraps=False, shared=True),
+        partial(SpansModel, rules, times, scraps=True, shared=True),
+        partial(Model, rules.problem),
+    )
+    for number, model_of in enumerate(models):
+        sought = least == "finish"
+        model = model_of(
+            bound=at_least if sought else bound,
+            latest=min(max(times.latest_end), plan.finish) if sought else max(times.latest_end),
+        )
+        model.aim(least, late_at_least if sought else at_least, late_at_most)
+        proof, all_looked_at = _solved(
+            model,
+            plan,
+            at_least=at_least,
+            seed=seed,
+            effort=effort,
+            rounds=None if rounds is None else rounds - done,
+            seconds=None if seconds is None else seconds(),
+        )
+        done += proof.rounds
+        if proof.plan is not None:
+            plan = min(proof.plan, plan, key=model.worth)
+        if number:
+            at_least = proof.bound
+        if model.worth(plan) <= at_least or (number and not all_looked_at) or done == rounds:
+            break
+    status: Status = "optimal" if model.worth(plan) <= at_least else "feasible"
+    return Proof(status=status, plan=plan, bound=at_least, rounds=done)
+
+
+def _solved(
+    model: Model,
+    hint: Plan | None,
+    *,
+    at_least: int,
+    seed: int,
+    effort: int,
+    rounds: int | None,
+    seconds: float | None,
+) -> tuple[Proof, bool]:
+    """Return what the solver says, and whether it has looked at all there is."""
+    from ortools.sat.python import cp_model
+
     if hint is not None:
         model.hint(hint)
-    solver = cp_model.CpSolver()
-    told = solver.parameters
-    told.random_seed = seed % 2**31
-    told.num_workers = 1
-    told.cp_model_probing_level = 0
-    told.linearization_level = 0
-    told.max_deterministic_time = effort * ROUND_SECONDS
+    solver = solver_for(effort * ROUND_SECONDS, seed)
     if seconds is not None:
-        told.max_time_in_seconds = max(0.01, seconds)
+        solver.parameters.max_time_in_seconds = max(0.01, seconds)
     seen = _seen(model, rounds)
     status = solver.solve(model.model, seen)
-    count, plan = seen.count, seen.plan
+    count = len(seen.found)
     if status == cp_model.INFEASIBLE:
-        return Proof(status="infeasible", plan=None, bound=bound, rounds=effort)
+        return Proof(status="infeasible", plan=None, bound=at_least, rounds=effort), True
+    plans = [one for one in map(model.plan, seen.found[: -TRIED - 1 : -1]) if one is not None]
+    plan = min(plans, key=model.worth, default=None)
     if status == cp_model.OPTIMAL:
-        proven = plan.finish if least == "finish" else bound
-        return Proof(status="optimal", plan=plan, bound=proven, rounds=count + effort)
-    if solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
-        at_least = int(solver.best_objective_bound) if count and least == "finish" else bound
-        count, bound = count + effort, max(bound, at_least)
+        at_least, count = round(solver.objective_value), count + effort
+    elif solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
+        if count and model.least == "finish":
+            at_least = max(at_least, int(solver.best_objective_bound))
+        count += effort
     found: Status = "unknown" if plan is None else "feasible"
-    return Proof(status=found, plan=plan, bound=bound, rounds=count)
+    if plan is not None and model.worth(plan) <= at_least:
+        found = "optimal"
+    proof = Proof(status=found, plan=plan, bound=at_least, rounds=count)
+    return proof, status == cp_model.OPTIMAL
 
 
-def _seen(model: "Model", most: int | None) -> Any:
-    """Return a callback that keeps the last plan, and stops behind so many."""
+def _seen(model: Model, most: int | None) -> Any:
+    """Return a callback that keeps what is found, and stops behind so many."""
     from ortools.sat.python import cp_model
 
     class Seen(cp_model.CpSolverSolutionCallback):
         def __init__(self) -> None:
             super().__init__()
-            self.count = 0
-            self.plan: Plan | None = None
+            self.found: list[list[tuple[int, int, int]]] = []
 
         def on_solution_callback(self) -> None:
-            self.count += 1
-            self.plan = model.plan(self.value)
-            if self.count == most:
+            self.found.append(model.raw(self.value))
+            if len(self.found) == most:
                 self.stop_search()
 
     return Seen()

@@ -2,12 +2,15 @@
 
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
 from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
 from hidewright.planning.twins import in_order, twins
+
+#: What is to be least: the minute of the finish, or the late minutes by weight.
+Least = Literal["finish", "late"]
 
 
 class Model:
@@ -208,7 +211,18 @@ class Model:
                 rows = [(first[x], second[x]) for x in places]
                 self.twins.append((rows, (first[k], second[k]), end))
 
-    def due(self, at_least: int, at_most: int) -> None:
+    def aim(self, least: Least, at_least: int, at_most: int | None) -> None:
+        """Say what is to be least; late minutes by weight lie between limits, None for any."""
+        self.least, self.late_range = least, (at_least, at_most)
+        if at_most is not None:
+            self._due(at_least, at_most)
+        self.model.minimize(self.finish if least == "finish" else self.late)
+
+    def worth(self, plan: Plan) -> int:
+        """Return what is to be least of a plan."""
+        return plan.finish if self.least == "finish" else lateness(self.problem, plan)
+
+    def _due(self, at_least: int, at_most: int) -> None:
         """Count late minutes by weight, between limits."""
         self.late = self.model.new_int_var(at_least, at_most, "late")
         total = []
@@ -288,8 +302,8 @@ class Model:
                         out[x], out[y] = out[y], out[x]
         return out
 
-    def plan(self, value: Callable[[Any], int]) -> Plan:
-        """Return the plan that the variables tell, its pieces joined and given to persons."""
+    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
+        """Return (start, end, operation) of the pieces that the variables tell."""
         raw: list[tuple[int, int, int]] = []
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
@@ -301,4 +315,22 @@ class Model:
                     begin = value(start)
                     minutes = size if isinstance(size, int) else value(size)
                     raw.append((begin, begin + minutes, i))
+        return raw
+
+    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
+        """Return the plan of such pieces, joined and given to persons."""
         return Plan(spans=given_out(joined_up(raw), self.problem))
+
+
+def solver_for(seconds: float, seed: int = 0) -> Any:
+    """Return a solver that works alone, for so many deterministic seconds at most."""
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    told = solver.parameters
+    told.random_seed = seed % 2**31
+    told.num_workers = 1
+    told.cp_model_probing_level = 0
+    told.linearization_level = 0
+    told.max_deterministic_time = seconds
+    return solver

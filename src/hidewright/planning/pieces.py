@@ -1,5 +1,6 @@
 """Spans cut into pieces for the solver, and its pieces made into spans again."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from hidewright.planning.problem import Problem, Span
@@ -15,7 +16,7 @@ def cut_up(spans: list[Span], shortest: int) -> list[tuple[int, int]]:
     return out
 
 
-def joined_up(raw: list[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+def joined_up(raw: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
     """Return pieces in order, those of an operation that touch made one."""
     out: list[tuple[int, int, int]] = []
     last: dict[int, int] = {}

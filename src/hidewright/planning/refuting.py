@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from hidewright.planning.bench import NEVER
 from hidewright.planning.narrowing import Narrowing, OutOfTime, Times
 from hidewright.planning.rules import Rules
 
@@ -85,6 +86,19 @@ def refuted(
         return False
 
 
+def shaved(rules: Rules, until: Sequence[int], late_at_most: int | None = None) -> Times:
+    """Return the times that are left, less their first and last parts that lead nowhere.
+
+    Args:
+        rules: Of the problem.
+        until: Latest end of each operation; some plan is in time.
+        late_at_most: Late minutes by weight that are allowed; None for any.
+    """
+    net = Narrowing(rules, until, late_at_most)
+    trials = Trials(effort=NEVER, rounds_left=None, over=lambda: False, pause=NEVER)
+    return _Attempt(net, trials).shaved(net.begin())
+
+
 def raised(low: int, high: int, trials: Trials, refutes: Callable[[int], bool]) -> int:
     """Return a value that no plan is under, from one known to be so to one that a plan has.
 
@@ -131,7 +145,7 @@ class _Attempt:
             return self._nothing_left(times)
         except Spent:
             self.trials.pause = pause
-            return self._nothing_left(self._shaved(times))
+            return self._nothing_left(self.shaved(times))
 
     def _nothing_left(self, times: Times) -> bool:
         stack = [times]
@@ -150,7 +164,7 @@ class _Attempt:
     def _is_end(self, times: Times) -> bool:
         """Whether times whose work in one go is fixed cannot be cut off either."""
         try:
-            self._shaved(times)
+            self.shaved(times)
         except OutOfTime:
             return False
         return True
@@ -163,7 +177,7 @@ class _Attempt:
         self.failed[i] += out is None
         return out
 
-    def _shaved(self, times: Times) -> Times:
+    def shaved(self, times: Times) -> Times:
         """Return times less those first and last parts that lead nowhere, each looked at once."""
         for i in range(len(times.soonest)):
             for front in (True, False):

@@ -95,6 +95,14 @@ class Rules:
             apart += self._by_one()
         self.apart = np.array(apart, dtype=np.int64).reshape(-1, 4).T
 
+    def behind(self) -> list[int]:
+        """Return the operations behind each, as bits."""
+        behind = [0] * len(self.whole)
+        for i in reversed(self.order):
+            for then, _, _ in self.after[i]:
+                behind[i] |= behind[then] | 1 << then
+        return behind
+
     def _held(self, first: int, last: int) -> int:
         """Return the minutes from the start of one operation to the end of another at least."""
         minutes = [one.minutes for one in self.problem.operations]
@@ -107,10 +115,7 @@ class Rules:
 
     def _by_one(self) -> list[tuple[int, int, int, int]]:
         """Return pairs of operations in one go that one person does one behind the other."""
-        behind = [0] * len(self.whole)
-        for i in reversed(self.order):
-            for then, _, _ in self.after[i]:
-                behind[i] |= behind[then] | 1 << then
+        behind = self.behind()
         some = [i for i, whole in enumerate(self.whole) if whole]
         return [
             (a, a, b, b)

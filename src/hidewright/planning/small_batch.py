@@ -4,15 +4,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.planning.bench import NEVER
-from hidewright.planning.exact import Least, Proof, prove
+from hidewright.planning.exact import Proof, prove, prove_in_spans
+from hidewright.planning.exact_model import Least
+from hidewright.planning.exact_spans import spans_suffice
 from hidewright.planning.goals import Goal, dates_first
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
-from hidewright.planning.refuting import Trials, raised, refuted
+from hidewright.planning.refuting import Trials, raised, refuted, shaved
 from hidewright.planning.rules import Rules
 
 #: Batches up to so many pieces of work are small.
-SMALL = 160
+SMALL = 200
 #: Rounds of trials for each round of the solver.
 TRIALS = 10
 
@@ -95,16 +97,18 @@ def proven(
         effort: How long.
     """
     if not dates_first(problem, goals):
-        return Proven(proof=_finish(problem, bound, hint, effort, None), late_at_least=0)
-    late, done = lateness(problem, hint), 0
+        return Proven(proof=_finish(Rules(problem), bound, hint, effort, None), late_at_least=0)
+    rules, late, done = Rules(problem), lateness(problem, hint), 0
     if late > late_at_least:
         if any(one.due is None for one in problem.orders):
             proof = Proof(status="feasible", plan=hint, bound=bound, rounds=0)
             return Proven(proof=proof, late_at_least=late_at_least)
-        late_at_least, done = _least_late(problem, late_at_least, late, effort)
+        if not spans_suffice(rules):
+            late_at_least, done = _least_late(rules, late_at_least, late, effort)
     if late > late_at_least:
         first = _solved(
-            problem,
+            rules,
+            until=_dues(problem, late),
             bound=bound,
             hint=hint,
             latest=max((one.due or 0) + late // one.weight for one in problem.orders),
@@ -115,29 +119,32 @@ def proven(
         )
         hint, done = first.plan or hint, done + first.rounds
         late = lateness(problem, hint)
-        if first.status != "optimal":
+        late_at_least = max(late_at_least, first.bound)
+        if late > late_at_least:
             proof = Proof(status="feasible", plan=hint, bound=bound, rounds=done)
             return Proven(proof=proof, late_at_least=late_at_least)
-    proof = _finish(problem, bound, hint, effort.behind(done), late)
+    proof = _finish(rules, bound, hint, effort.behind(done), late)
     proof = replace(proof, plan=proof.plan or hint, rounds=done + proof.rounds)
     return Proven(proof=proof, late_at_least=late)
 
 
 def _finish(
-    problem: Problem, bound: int, hint: Plan, effort: Effort, late_at_most: int | None
+    rules: Rules, bound: int, hint: Plan, effort: Effort, late_at_most: int | None
 ) -> Proof:
-    rules, trials = Rules(problem), effort.trials()
-    dues = _dues(problem, late_at_most)
+    trials = effort.trials()
+    dues = _dues(rules.problem, late_at_most)
 
     def refutes(finish: int) -> bool:
         until = [min(due, finish) for due in dues]
         return refuted(rules, until, trials, late_at_most)
 
-    bound = raised(bound, hint.finish, trials, refutes)
+    if not spans_suffice(rules):
+        bound = raised(bound, hint.finish, trials, refutes)
     if bound >= hint.finish:
         return Proof(status="optimal", plan=hint, bound=bound, rounds=trials.rounds)
     proof = _solved(
-        problem,
+        rules,
+        until=[min(due, hint.finish) for due in dues],
         bound=bound,
         hint=hint,
         latest=hint.finish,
@@ -149,11 +156,11 @@ def _finish(
     return replace(proof, rounds=trials.rounds + proof.rounds)
 
 
-def _least_late(problem: Problem, low: int, late: int, effort: Effort) -> tuple[int, int]:
+def _least_late(rules: Rules, low: int, late: int, effort: Effort) -> tuple[int, int]:
     """Return late minutes by weight that no plan beats, and the rounds done."""
-    rules, trials = Rules(problem), effort.trials()
+    trials = effort.trials()
     at_least = raised(
-        low, late, trials, lambda most: refuted(rules, _dues(problem, most), trials, most)
+        low, late, trials, lambda most: refuted(rules, _dues(rules.problem, most), trials, most)
     )
     return at_least, trials.rounds
 
@@ -169,8 +176,9 @@ def _dues(problem: Problem, late_at_most: int | None) -> list[int]:
 
 
 def _solved(
-    problem: Problem,
+    rules: Rules,
     *,
+    until: list[int],
     bound: int,
     hint: Plan,
     latest: int,
@@ -182,8 +190,22 @@ def _solved(
     left = effort.rounds_left(0)
     if left is not None and left <= 0:
         return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
+    if spans_suffice(rules):
+        return prove_in_spans(
+            rules,
+            times=shaved(rules, until, late_at_most),
+            bound=bound,
+            hint=hint,
+            seed=effort.seed,
+            effort=effort.rounds,
+            rounds=left,
+            seconds=effort.seconds_left,
+            least=least,
+            late_at_least=late_at_least,
+            late_at_most=late_at_most,
+        )
     return prove(
-        problem,
+        rules.problem,
         bound=bound,
         hint=hint,
         latest=latest,

@@ -1,0 +1,360 @@
+"""What a plan of one pair of hands is, said to the solver without the pieces of what is split.
+
+What may be split is a span, from the start of its first piece to the end of its last. Of two such
+spans one lies behind the other, or within it: where they cross, the one that begins first may have
+the first of the minutes that both are worked in, and the other one the rest; then the first ends
+sooner, the other begins later, and nothing else changes. So in some best plan no two spans cross,
+and a span is long enough if it holds its own minutes, those of all that lies in it, the breaks, and
+the gaps that are too short for any piece. That is all there is to say, but that each piece is long
+enough: uncrossed spans share out what was one piece. So what no such plan beats, no plan beats.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+from typing import Any
+
+from hidewright.planning.exact_model import Model, solver_for
+from hidewright.planning.narrowing import Times
+from hidewright.planning.plan import Plan
+from hidewright.planning.problem import Operation
+from hidewright.planning.rules import Rules
+from hidewright.planning.twins import twins
+
+#: Deterministic seconds that laying what is split into its gaps may take.
+FILLING = 0.1
+
+
+def spans_suffice(rules: Rules) -> bool:
+    """Whether spans may be uncrossed: one pair of hands, no largest wait beside what is split."""
+    return len(rules.problem.persons) == 1 and all(
+        one.most is None or (rules.whole[one.before] and rules.whole[one.after])
+        for one in rules.problem.waits
+    )
+
+
+class SpansModel(Model):
+    """Variables and constraints of a problem for which spans suffice.
+
+    Args:
+        rules: Of a problem for which spans suffice.
+        times: That are left to the operations.
+        bound: A finish known not to be beaten.
+        latest: No plan that finishes later is looked for.
+        scraps: Whether gaps that are too short for any piece count.
+        shared: Whether uncrossed spans may share what was one piece; without, plans are sooner
+            found, but nothing is proven.
+    """
+
+    def __init__(
+        self, rules: Rules, times: Times, *, bound: int, latest: int, scraps: bool, shared: bool
+    ) -> None:
+        self.rules, self.times, self.bound = rules, times, bound
+        self.scraps_count, self.may_share = scraps, shared
+        operations = rules.problem.operations
+        self.splits = [i for i, whole in enumerate(rules.whole) if not whole]
+        self.shortest = min((operations[i].shortest_piece for i in self.splits), default=1)
+        self.within: dict[tuple[int, int], Any] = {}
+        super().__init__(rules.problem, bound=bound, latest=latest)
+
+    def _add(self, number: int, operation: Any) -> None:
+        super()._add(number, operation)
+        times = self.times
+        start, end = self.starts[number], self.ends[number]
+        self.model.add_linear_constraint(start, times.soonest[number], times.latest[number])
+        self.model.add_linear_constraint(end, times.soonest_end[number], times.latest_end[number])
+
+    def _in_pieces(self, number: int, operation: Any, soonest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        if self.rules.whole[number]:
+            self._in_one_go(number, operation, soonest)
+            return
+        begins = [[a, b - 1] for a, b in self.windows]
+        ends = [[a + 1, b] for a, b in self.windows]
+        new = self.model.new_int_var_from_domain
+        self._note(
+            new(cp_model.Domain.from_intervals(begins), f"s{number}"),
+            new(cp_model.Domain.from_intervals(ends), f"e{number}"),
+            [],
+        )
+
+    def _hands(self) -> None:
+        """Add what is done in one go, one behind the other, and the spans around it."""
+        self.behind = self.rules.behind()
+        breaks, before = [], 0
+        for begin, end in [*self.windows, (self.latest, self.latest)]:
+            if begin > before:
+                breaks.append((before, begin))
+            before = end
+        whole = [i for i, whole in enumerate(self.rules.whole) if whole]
+        intervals, self.scraps = [], {}
+        for i in whole:
+            begin, scrap = self._scrap(
+                self.starts[i], self.times.soonest[i], self.times.latest[i], self.behind[i]
+            )
+            self.scraps[i] = scrap
+            size = self.model.new_int_var(0, self.latest, "")
+            intervals.append(self.model.new_interval_var(begin, size, self.ends[i], ""))
+        gaps = []
+        for a, b in breaks:
+            if a == 0 or b == self.latest:
+                begin, scrap = a, 0
+            else:
+                begin, scrap = self._scrap(a, a, a, 0)
+            gaps.append((a, b, scrap))
+            size = self.model.new_int_var(0, self.latest, "")
+            intervals.append(self.model.new_interval_var(begin, size, b, ""))
+        self.model.add_no_overlap(intervals)
+        self.shares: list[list[Any]] = [[0] for _ in self.starts]
+        never = self.model.new_constant(0)
+        self.shared = {
+            i: self._sharing(i) if self.may_share else (never, never) for i in self.splits
+        }
+        for i in self.splits:
+            self._span(i, gaps)
+        self._windows_hold(gaps)
+
+    def _scrap(self, start: Any, soonest: int, latest: int, behind: int) -> tuple[Any, Any]:
+        """Return where a gap before a time begins if it is of no use, and its minutes; else 0."""
+        if not self.scraps_count:
+            return start, 0
+        model, times, most = self.model, self.times, self.shortest - 1
+        scrap = model.new_int_var(0, most, "")
+        useful = model.new_bool_var("")
+        model.add(scrap == 0).only_enforce_if(useful)
+        begin = model.new_int_var(0, self.latest, "")
+        model.add(begin == start - scrap - self.shortest * useful)
+        ways = [useful]
+        for j, whole in enumerate(self.rules.whole):
+            if (
+                whole
+                and not behind >> j & 1
+                and times.soonest_end[j] <= latest
+                and times.latest_end[j] >= soonest - most
+            ):
+                ways.append(model.new_bool_var(""))
+                model.add(begin == self.ends[j]).only_enforce_if(ways[-1])
+        for opens, _ in self.windows:
+            if soonest - most <= opens <= latest:
+                ways.append(model.new_bool_var(""))
+                model.add(begin == opens).only_enforce_if(ways[-1])
+        model.add_bool_or(ways)
+        return begin, scrap
+
+    def _span(self, i: int, gaps: Sequence[tuple[int, int, Any]]) -> None:
+        """Let a span be long enough for all that lies in it."""
+        model, times = self.model, self.times
+        start, end = self.starts[i], self.ends[i]
+        filled: list[Any] = [self.problem.operations[i].minutes]
+        for k in range(len(self.starts)):
+            if k == i or self.behind[i] >> k & 1 or self.behind[k] >> i & 1:
+                continue
+            ways = [self._in(k, i)]
+            if times.soonest_end[k] <= times.latest[i]:
+                ways.append(model.new_bool_var(""))
+                model.add(self.ends[k] <= start).only_enforce_if(ways[-1])
+            if times.latest[k] >= times.soonest_end[i]:
+                ways.append(model.new_bool_var(""))
+                model.add(self.starts[k] >= end).only_enforce_if(ways[-1])
+            if not self.rules.whole[k]:
+                ways.append(self._in(i, k))
+            model.add_exactly_one(ways) if self.rules.whole[k] else model.add_bool_or(ways)
+            filled.append(self._filled(k, ways[0]))
+        for a, b, scrap in gaps:
+            if times.soonest[i] >= b or times.latest_end[i] <= a:
+                self.shares[i].append(filled[0] if times.latest_end[i] <= a else 0)
+                continue
+            inside, before, behind = (model.new_bool_var("") for _ in range(3))
+            model.add(start >= b).only_enforce_if(before)
+            model.add(end <= a).only_enforce_if(behind)
+            self._parted(i, inside, a - scrap, b)
+            model.add_exactly_one([inside, before, behind])
+            filled.append((b - a) * inside)
+            share = model.new_int_var(0, filled[0], "")
+            model.add(share == 0).only_enforce_if(before)
+            model.add(share == filled[0]).only_enforce_if(behind)
+            model.add(share >= self.shares[i][-1])
+            self.shares[i].append(share)
+            filled.append(self._if(inside, scrap, self.shortest - 1))
+        model.add(end - start >= sum(filled))
+
+    def _windows_hold(self, gaps: Sequence[tuple[int, int, Any]]) -> None:
+        """Let no more be done between two gaps than there are minutes."""
+        model, times = self.model, self.times
+        for k, whole in enumerate(self.rules.whole):
+            if not whole:
+                continue
+            minutes = self.problem.operations[k].minutes
+            for a, b, _ in gaps:
+                if times.latest[k] < b:
+                    self.shares[k].append(minutes)
+                elif times.soonest[k] >= b:
+                    self.shares[k].append(0)
+                else:
+                    done = model.new_bool_var("")
+                    model.add(self.ends[k] <= a).only_enforce_if(done)
+                    model.add(self.starts[k] >= b).only_enforce_if(done.Not())
+                    self.shares[k].append(minutes * done)
+        for w in range(1, len(gaps)):
+            length = gaps[w][0] - gaps[w - 1][1]
+            model.add(sum(one[w + 1] - one[w] for one in self.shares) + gaps[w][2] <= length)
+        opens = gaps[-1][1] if gaps else self.latest
+        if opens < self.latest:
+            by = self.finish if self.bound >= opens else self.latest
+            total = sum(one.minutes for one in self.problem.operations)
+            model.add(total - sum(one[-1] for one in self.shares) <= by - opens)
+
+    def _in(self, k: int, i: int) -> Any:
+        """Return whether an operation lies in a span."""
+        if (k, i) not in self.within:
+            inside = self.within[k, i] = self.model.new_bool_var("")
+            self._parted(i, inside, self.starts[k] - self.scraps.get(k, 0), self.ends[k], k)
+        return self.within[k, i]
+
+    def _parted(self, i: int, inside: Any, begin: Any, end: Any, k: int | None = None) -> None:
+        """Let what lies in a span have work of the span before and behind it."""
+        model = self.model
+        model.add(self.starts[i] < begin).only_enforce_if(inside)
+        model.add(self.ends[i] > end).only_enforce_if(inside)
+        if k is None or self.rules.whole[k] or not self.may_share:
+            begun, ended = self.shared[i]
+            model.add(self.starts[i] + self.shortest <= begin).only_enforce_if(inside, begun.Not())
+            model.add(self.ends[i] >= end + self.shortest).only_enforce_if(inside, ended.Not())
+
+    def _sharing(self, i: int) -> tuple[Any, Any]:
+        """Return whether the first and the last piece of a span may be too short by themselves.
+
+        Then other work goes on before the one, or behind the other, in what was one piece before
+        spans were uncrossed. It is none that the span waits for, or that waits for it.
+        """
+        model, near = self.model, self.shortest - 1
+        begun, ended = model.new_bool_var(""), model.new_bool_var("")
+        before, after = [begun.Not()], [ended.Not()]
+        for j in self.splits:
+            if j != i and not self.behind[j] >> i & 1:
+                before.append(model.new_bool_var(""))
+                model.add(self.starts[j] < self.starts[i]).only_enforce_if(before[-1])
+                model.add(self.ends[j] >= self.starts[i] - near).only_enforce_if(before[-1])
+            if j != i and not self.behind[i] >> j & 1:
+                after.append(model.new_bool_var(""))
+                model.add(self.starts[j] <= self.ends[i] + near).only_enforce_if(after[-1])
+                model.add(self.ends[j] > self.ends[i]).only_enforce_if(after[-1])
+        model.add_bool_or(before)
+        model.add_bool_or(after)
+        return begun, ended
+
+    def _filled(self, k: int, inside: Any) -> Any:
+        """Return the minutes that an operation, with the scrap before it, takes of a span."""
+        minutes = self.problem.operations[k].minutes
+        if not self.rules.whole[k]:
+            return minutes * inside
+        setup = self.problem.setup_minutes(self.problem.operations[k])
+        more = self.scraps[k] + self.parts[k][0][1] - minutes
+        return minutes * inside + self._if(inside, more, self.shortest - 1 + setup)
+
+    def _if(self, there: Any, what: Any, most: int) -> Any:
+        """Return a variable that is no less than another, if that counts."""
+        counted = self.model.new_int_var(0, most, "")
+        self.model.add(counted >= what).only_enforce_if(there)
+        return counted
+
+    def _twins(self) -> None:
+        """Put loads that are the same in order at every step."""
+        for first, second in twins(self.problem):
+            for a, b in zip(first, second, strict=True):
+                self.model.add(self.ends[a] <= self.starts[b])
+                self.twins.append(([(a, b)], (a, b), False))
+
+    def hint(self, plan: Plan) -> None:
+        """Give the solver a whole plan to begin with: what is in one go, and spans around it."""
+        from ortools.sat.python import cp_model
+
+        spans = self._in_twins_order(plan.spans_of())
+        model = self.model.clone()
+        for i, whole in enumerate(self.rules.whole):
+            if whole:
+                model.add(self.starts[i] == spans[i][0].start)
+        solver = solver_for(FILLING)
+        if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            for k, value in enumerate(solver.response_proto.solution):
+                self.model.add_hint(self.model.get_int_var_from_proto_index(k), value)
+
+    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
+        """Return (start, end, operation) of all, the spans of what is split among them."""
+        spans = [(value(self.starts[i]), value(self.ends[i]), i) for i in self.splits]
+        return super().raw(value) + spans
+
+    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
+        """Return the best plan of such spans found, work in one go in that order; None for none."""
+        from ortools.sat.python import cp_model
+
+        model = FillingModel(self.rules, raw, latest=self.latest)
+        model.aim(self.least, *self.late_range)
+        solver = solver_for(FILLING)
+        there = solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        return model.plan(model.raw(solver.value)) if there else None
+
+
+class FillingModel(Model):
+    """Variables and constraints of what is split, where the order of all else is known.
+
+    Between two operations in one go, in one window, an operation has one piece or none.
+
+    Args:
+        rules: Of a problem for which spans suffice.
+        spans: (start, end, number) of each operation; work in one go stays in that order, and what
+            is split lies in the gaps that its span reaches into.
+        latest: All is to be finished by then.
+    """
+
+    def __init__(self, rules: Rules, spans: Sequence[tuple[int, int, int]], *, latest: int) -> None:
+        self.line = sorted(one for one in spans if rules.whole[one[2]])
+        self.place = {i: k for k, (_, _, i) in enumerate(self.line)}
+        self.spans = {i: (start, end) for start, end, i in spans}
+        self.between: list[tuple[Any, int]] = []
+        super().__init__(rules.problem, bound=0, latest=latest)
+
+    def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
+        if number in self.place:
+            self._in_one_go(number, operation, soonest)
+            return
+        model, minutes, shortest = self.model, operation.minutes, operation.shortest_piece
+        first, last = (model.new_int_var(soonest, self.latest, "") for _ in range(2))
+        parts, worked = [], []
+        for place, (a, b) in self._gaps(number):
+            begin, stop = (model.new_int_var(a, b, "") for _ in range(2))
+            size, there = model.new_int_var(0, minutes, ""), model.new_bool_var("")
+            self.by_hand.append(model.new_optional_interval_var(begin, size, stop, there, ""))
+            model.add(size >= shortest).only_enforce_if(there)
+            model.add(size == 0).only_enforce_if(there.Not())
+            model.add(begin >= first).only_enforce_if(there)
+            model.add(stop <= last).only_enforce_if(there)
+            parts.append((begin, size, stop, there))
+            worked.append(size)
+            self.between.append((parts[-1], place))
+        model.add(sum(worked) == minutes)
+        self._note(first, last, parts)
+
+    def _gaps(self, number: int) -> Iterator[tuple[int, tuple[int, int]]]:
+        """Yield how many are in line before each gap, and the window it lies in."""
+        start, end = self.spans[number]
+        for place in range(len(self.line) + 1):
+            a = self.line[place - 1][1] if place else self.problem.now
+            b = self.line[place][0] if place < len(self.line) else self.latest
+            for window in self.windows:
+                if max(window[0], a, start) < min(window[1], b, end):
+                    yield place, window
+
+    def _hands(self) -> None:
+        super()._hands()
+        for (_, _, a), (_, _, b) in pairwise(self.line):
+            self.model.add(self.ends[a] <= self.starts[b])
+        for (begin, _, stop, there), place in self.between:
+            if place:
+                after = self.ends[self.line[place - 1][2]]
+                self.model.add(begin >= after).only_enforce_if(there)
+            if place < len(self.line):
+                self.model.add(stop <= self.starts[self.line[place][2]]).only_enforce_if(there)
+
+    def _twins(self) -> None:
+        """Leave all in line."""

@@ -1,0 +1,239 @@
+"""What is proven without the pieces of what is split, held against the model that has them all."""
+
+import random
+from dataclasses import replace
+
+import pytest
+
+from hidewright.planning.acceptance import breaches
+from hidewright.planning.bench import NEVER
+from hidewright.planning.calendar import every_day
+from hidewright.planning.exact import Proof, prove, prove_in_spans
+from hidewright.planning.exact_model import solver_for
+from hidewright.planning.exact_spans import SpansModel, spans_suffice
+from hidewright.planning.plan import Plan, lateness
+from hidewright.planning.problem import (
+    Hold,
+    Kind,
+    Operation,
+    Order,
+    Person,
+    Problem,
+    Span,
+    Station,
+    Wait,
+)
+from hidewright.planning.refuting import shaved
+from hidewright.planning.rules import Rules
+from hidewright.planning.schedule import Budget, schedule
+
+HOURS = ((540, 640), (680, 780))
+
+
+def small(seed: int) -> Problem:
+    """Return two or three loads, some of them the same, much of whose work may be split."""
+    draw = random.Random(seed)
+    operations: list[Operation] = []
+    waits: list[Wait] = []
+    holds: list[Hold] = []
+    minutes = [draw.randint(4, 12) for _ in range(6)]
+    loads = draw.choice((2, 2, 3))
+    for load in range(loads):
+        first = len(operations)
+        other = draw.choice((0, 0, draw.randint(1, 9)))
+        route: tuple[tuple[str, int, Kind, int, int | None], ...] = (
+            ("soak", minutes[0], "never", 0, None),
+            ("press", minutes[1], "never", 5, 40),
+            ("demould", minutes[2], "never", 60, None),
+            ("sew", 4 * minutes[3] + other, "any", 0, None),
+            ("dye", minutes[4], "never", 0, None),
+            ("edge", 2 * minutes[5] + other, "any", 20, None),
+            ("wax", 5, "never", 15, None),
+        )
+        for k, (step, work, kind, least, most) in enumerate(route):
+            if k:
+                waits.append(Wait(before=first + k - 1, after=first + k, least=least, most=most))
+            colour = ("black", "brown")[load % 2] if step == "dye" else None
+            operations.append(
+                Operation(
+                    load=load,
+                    step=step,
+                    minutes=work,
+                    kind=kind,
+                    order=load % 2,
+                    colour=colour,
+                )
+            )
+        holds.append(Hold(station="mould", first=first + 1, last=first + 2))
+    return Problem(
+        operations=tuple(operations),
+        waits=tuple(waits),
+        stations=(Station(name="mould", capacity=draw.choice((1, 2))),),
+        holds=tuple(holds),
+        persons=(Person(name="one", calendar=every_day(HOURS)),),
+        flush_minutes=11,
+        orders=tuple(
+            Order(name=f"{k}", due=draw.randint(600, 3000), weight=draw.randint(1, 2))
+            for k in range(2)
+        ),
+    )
+
+
+def begun(problem: Problem) -> Plan:
+    answer = schedule(
+        replace(problem, orders=(Order(),) * len(problem.orders)), seed=0, budget=Budget(rounds=30)
+    )
+    assert answer.plan is not None
+    return answer.plan
+
+
+def by_spans(problem: Problem, hint: Plan, late: int | None = None, effort: int = 100) -> Proof:
+    rules = Rules(problem)
+    until = [hint.finish] * len(problem.operations)
+    if late is not None:
+        until = [
+            (problem.orders[one.order].due or NEVER) + late // problem.orders[one.order].weight
+            for one in problem.operations
+        ]
+    return prove_in_spans(
+        rules,
+        times=shaved(rules, until, late),
+        bound=0,
+        hint=hint,
+        seed=0,
+        effort=effort,
+        least="finish" if late is None else "late",
+        late_at_most=late,
+    )
+
+
+@pytest.mark.parametrize(
+    "seed", [*range(6), *(pytest.param(k, marks=pytest.mark.slow) for k in range(6, 40))]
+)
+def test_the_best_finish_by_spans_is_the_best_by_all_pieces(seed: int) -> None:
+    problem = small(seed)
+    hint = begun(problem)
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=seed, effort=15)
+    spans = by_spans(problem, hint)
+    assert pieces.plan is not None
+    assert spans.plan is not None
+    assert breaches(problem, spans.plan) == ()
+    assert spans.bound <= pieces.plan.finish
+    assert pieces.bound <= spans.plan.finish
+    assert spans.status == "optimal"
+    assert pieces.status != "optimal" or spans.plan.finish == pieces.plan.finish
+
+
+@pytest.mark.parametrize(
+    "seed", [*range(6), *(pytest.param(k, marks=pytest.mark.slow) for k in range(6, 40))]
+)
+def test_the_least_lateness_by_spans_is_the_least_by_all_pieces(seed: int) -> None:
+    problem = small(seed)
+    hint = begun(problem)
+    late = lateness(problem, hint)
+    if not late:
+        problem = replace(
+            problem, orders=tuple(replace(one, due=hint.finish - 150) for one in problem.orders)
+        )
+        late = lateness(problem, hint)
+    latest = max((one.due or 0) + late // one.weight for one in problem.orders)
+    pieces = prove(
+        problem,
+        bound=0,
+        hint=hint,
+        latest=latest,
+        seed=seed,
+        effort=15,
+        least="late",
+        late_at_most=late,
+    )
+    spans = by_spans(problem, hint, late)
+    assert pieces.plan is not None
+    assert spans.plan is not None
+    assert breaches(problem, spans.plan) == ()
+    assert spans.bound <= lateness(problem, pieces.plan)
+    assert spans.status == "optimal"
+    if pieces.status == "optimal":
+        assert lateness(problem, spans.plan) == lateness(problem, pieces.plan)
+
+
+def test_scraps_of_time_count_where_there_is_no_plan_without() -> None:
+    """Soaked for 5 minutes, pressed 5 minutes later for 10: a piece of sewing is longer than 5."""
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="soak", minutes=5),
+            Operation(load=0, step="press", minutes=10),
+            Operation(load=1, step="sew", minutes=25, kind="any"),
+            Operation(load=2, step="sew", minutes=35, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=5, most=5),),
+        persons=(Person(name="Wren", calendar=every_day(((540, 720),))),),
+    )
+    hint = begun(problem)
+    proof = by_spans(problem, hint)
+    assert proof.status == "optimal"
+    assert proof.bound == 540 + 5 + 5 + 10 + 25 + 35
+
+
+def test_spans_do_for_one_pair_of_hands_and_no_largest_wait_beside_what_is_split() -> None:
+    problem = small(0)
+    assert spans_suffice(Rules(problem))
+    two = replace(problem, persons=(*problem.persons, *problem.persons))
+    assert not spans_suffice(Rules(two))
+    for k, wait in enumerate(problem.waits[:4]):
+        soon = (*problem.waits[:k], replace(wait, most=90), *problem.waits[k + 1 :])
+        # waits behind the soaking, pressing, demoulding and sewing: the last two touch the sewing
+        assert spans_suffice(Rules(replace(problem, waits=soon))) is (k < 2)
+
+
+def test_what_was_one_piece_is_shared_out_where_spans_would_cross() -> None:
+    """Windows of 13, 12, 11 and 10 minutes, 13 + 11 of one work and 12 + 10 of another.
+
+    No window holds two pieces of ten, and the first work is followed by waxing 29 minutes later: to
+    end with that at 625 the works cross. Uncrossed, one minute of the second window is left for the
+    second work.
+    """
+    windows = ((540, 553), (560, 572), (580, 591), (600, 610), (620, 720))
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="sew", minutes=24, kind="any"),
+            Operation(load=0, step="wax", minutes=5),
+            Operation(load=1, step="sew", minutes=22, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=29),),
+        persons=(Person(name="Wren", calendar=every_day(windows)),),
+    )
+    late = ((0, 620, 644), (2, 644, 666), (1, 673, 678))
+    hint = Plan(spans=tuple(Span(operation=i, start=a, end=b, person=0) for i, a, b in late))
+    rules, made = Rules(problem), {}
+    for shared in (True, False):
+        model = SpansModel(
+            rules,
+            shaved(rules, [hint.finish] * 3),
+            bound=0,
+            latest=hint.finish,
+            scraps=False,
+            shared=shared,
+        )
+        model.aim("finish", 0, None)
+        solver = solver_for(1.0)
+        solver.solve(model.model)
+        made[shared] = round(solver.objective_value)
+    assert made[True] == 625 < made[False]
+    proof = by_spans(problem, hint)
+    assert (proof.status, proof.bound) == ("optimal", 625)
+
+
+def test_hours_without_a_break_have_spans_too() -> None:
+    """The soaking is over at 5; 60 minutes of sewing fill the 10 to the pressing and lie behind."""
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="soak", minutes=5),
+            Operation(load=0, step="press", minutes=10),
+            Operation(load=1, step="sew", minutes=60, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=10, most=10),),
+        persons=(Person(name="Wren", calendar=every_day(((0, 1440),))),),
+    )
+    proof = by_spans(problem, begun(problem))
+    assert (proof.status, proof.bound) == ("optimal", 5 + 10 + 60)
