@@ -210,6 +210,13 @@ def test_a_piece_that_fits_nowhere_is_named(piece: Cutting, words: str) -> None:
         cut(strip(40.0, piece), rounds=10, seed=1)
 
 
+def test_a_hide_without_room_within_its_margin_is_told() -> None:
+    hide = Hide(name="scrap", outline=box(12.0, 12.0))
+    problem = Problem(goal="hides", hides=(hide,), pieces=(square(5.0, 1),), edge_margin_mm=6.0)
+    with pytest.raises(RequestError, match=r"piece square fits nowhere.*there is no such place"):
+        cut(problem, rounds=10, seed=1)
+
+
 def test_too_few_rounds_are_told() -> None:
     with pytest.raises(RequestError, match="no layout was found in 1 rounds"):
         cut(strip(10.0, square(10.0, 30), length=301.0), rounds=1, seed=1)

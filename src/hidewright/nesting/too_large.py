@@ -76,7 +76,7 @@ def _by_how_much(problem: Problem, piece: Cutting) -> str:
         part
         for hide in problem.hides
         for part in shapely.get_parts(usable(hide, piece, problem.edge_margin_mm))
-        if isinstance(part, shapely.Polygon)
+        if isinstance(part, shapely.Polygon) and not part.is_empty
     ]
     if not rooms:
         return "there is no such place"
