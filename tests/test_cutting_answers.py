@@ -210,6 +210,21 @@ def test_what_to_buy_counts_only_hides_that_are_not_there() -> None:
     assert (enough.figure, enough.bound) == (0.0, 0.0)
 
 
+@pytest.mark.parametrize(("width", "count"), [(60.0, 14), (34.0, 40)])
+def test_what_area_alone_tells_far_too_little_of_is_found_all_the_same(
+    width: float, count: int
+) -> None:
+    """One square of 60 mm lies on a board of 100 mm, four of 34 mm do; area asks for two thirds."""
+    board = replace(leather(), hide=Hide(name="board", outline=box(100.0, 100.0)))
+    parts = ((piece("square", box(width, width), grade=3, thickness_mm=None), count),)
+    found = answer_cut(
+        asked("fewest sheets", sets=1, pieces=parts, hides=(), offered=board, rounds=2000)
+    )
+    on_one = int(100.0 // width) ** 2
+    assert found.figure == math.ceil(count / on_one) == len(found.hides)
+    assert sorted(found.used_hides) == list(range(len(found.hides)))
+
+
 def test_one_more_set_takes_at_least_its_own_area() -> None:
     more = answer_cut(asked("one more set", leather("a"), sets=1, rounds=200))
     one_set = sum(piece_area(p.as_cutting(1)) * n for p, n in SET) / 1e6

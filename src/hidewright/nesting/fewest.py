@@ -15,8 +15,9 @@ from hidewright.nesting.problem import Problem
 from hidewright.nesting.side_by_side import Search
 from hidewright.nesting.too_large import refuse_too_large
 
-#: How many angles stand for any, and rounds of patience with each piece, at first and later.
-ANGLES, PATIENCE = (12, 12, 12, 18), (8, 20, 40, 60)
+#: How many angles stand for any, and rounds of patience with each piece, at first and later: one
+#: search begins in haste, so that there is an answer soon, the others at the second of these.
+ANGLES, PATIENCE = (12, 12, 12, 12, 18), (1, 8, 20, 40, 60)
 #: Lattices that are kept, those used last.
 KEPT = 12
 #: Pieces are tried in the order of their size, moved by this share of their number.
@@ -60,7 +61,7 @@ class Fewest:
         problem, areas = self.problem, self._areas.pieces
         kinds = still_to_lay(one_set_of(problem), 1, [p.piece for p in problem.fixed])
         by_size = sorted(kinds, key=lambda kind: (-areas[kind], kind))
-        turn = 0
+        turn = min(search.number, 1)
         while self._known(search) > bound and search.spend():
             random = np.random.default_rng((seed, search.number, turn))
             of_hide = self._lattices(ANGLES[min(turn, len(ANGLES) - 1)])
@@ -72,7 +73,8 @@ class Fewest:
                 budget=search,
             )
             few = self._order[: self._known(search) - 1]
-            filling.fill(few, _shuffled(by_size, random) if turn or search.number else by_size)
+            in_order = search.number == 0 and turn <= 1
+            filling.fill(few, by_size if in_order else _shuffled(by_size, random))
             if filling.take_in():
                 there = [one for one in filling.filled.values() if one.kinds]
                 layout: list[Placement] = []

@@ -3,6 +3,7 @@
 import math
 import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -21,6 +22,9 @@ from hidewright.workshop.cutting.layout import layout_maker, problem_for
 
 #: Rounds after which some hides are taken to be too few for a batch.
 ATTEMPT = 300
+#: Where so many hides to buy were too few, by what factor more beyond the least are tried, and for
+#: how much longer.
+MORE, LONGER = 4, 1.5
 #: Rounds with which each of two batches is laid that differ by a set.
 ONE_MORE = 1500
 #: What can be filled is tried first: a share of the area that is not often exceeded.
@@ -212,18 +216,29 @@ def _laid(search: _Search, problem: Problem, whole: Callable[[Layout, float], Cu
     Raises:
         RequestError: When an attempt of some rounds finds no room for all.
     """
+    layout = _attempted(search, problem, whole, ATTEMPT, len(problem.hides))
+    return _shortened(search, problem, layout, whole)
+
+
+def _attempted(
+    search: _Search,
+    problem: Problem,
+    whole: Callable[[Layout, float], CutLayout],
+    rounds: int,
+    enough: int,
+) -> Layout:
+    """Return where all pieces lie, hides filled in their order; so few hides are enough.
+
+    Raises:
+        RequestError: When no room for all is found in so many rounds.
+    """
     count = len(problem.hides)
     if count == 1:
         alone = replace(problem, goal="length")
-        any_length = search.cut(alone, at_most=ATTEMPT, enough=math.inf).layout
-        try:
-            return search.cut(alone, whole=whole).layout
-        except RequestError:  # too few rounds are left to find a shorter one
-            return any_length
-    answer = search.cut(
-        problem, at_most=ATTEMPT, order=range(count), enough=float(count), whole=whole
-    )
-    return _shortened(search, problem, answer.layout, whole)
+        return search.cut(alone, at_most=rounds, enough=math.inf).layout
+    return search.cut(
+        problem, at_most=rounds, order=range(count), enough=float(enough), whole=whole
+    ).layout
 
 
 def _shortened(
@@ -233,6 +248,11 @@ def _shortened(
     whole: Callable[[Layout, float], CutLayout],
 ) -> Layout:
     """Return a layout with the pieces of the hide last cut into pushed to one end of it."""
+    if len(problem.hides) == 1:
+        try:
+            return search.cut(replace(problem, goal="length"), whole=whole).layout
+        except RequestError:  # too few rounds are left to find a shorter one
+            return layout
     used = {placement.hide for placement in layout}
     last = max(used)
     there = [p for p in layout if p.hide == last]
@@ -267,37 +287,81 @@ def _shortened(
 
 
 def _what_to_buy(search: _Search) -> CutLayout:
-    """Return a layout on what there is and as few bought hides as can be found."""
+    """Return a layout on what there is and as few bought hides as can be found.
+
+    As many as the area asks for are tried first. Where they do not do, more and more are added and
+    tried for longer, so that there is an answer soon; with half of the rounds that are left then
+    fewer are tried.
+    """
     asked = search.asked
-    assert asked.offered is not None
-    stock, least = asked.hides, None
-    new = "to buy" if asked.question == "what to buy" else "new sheet"
-    for count in range(0 if stock else 1, MOST_BOUGHT + 1):
-        bought = tuple(
-            ("", replace(asked.offered, hide=replace(asked.offered.hide, name=f"{new} {n}")))
-            for n in range(1, count + 1)
-        )
-        hides = (*stock, *bought)
-        problem = problem_for(asked, "hides", asked.sets, hides)
-        if not hides or not _have_room(rooms_of(problem), range(len(hides))):
-            continue
-        if least is None:
-            least = count
+    least = count = _least_bought(search)
+    rounds, best = float(ATTEMPT), None
+    while best is None:
         search.say(f"trying with {count} to buy")
-        whole = search.maker(problem, asked.sets, hides, float(least))
         try:
-            layout = _laid(search, problem, _always(whole, count))
+            best = _bought(search, count, least, int(rounds))
         except RequestError:
-            if search.called_off() or search.left < 1:
+            if search.called_off() or search.left < 1 or count == MOST_BOUGHT:
                 raise
-            continue
-        used = {placement.hide for placement in layout}
-        figure = float(sum(number >= len(stock) for number in used))
-        return whole(layout, figure)
+            count = min(least + MORE * (count - least) + 1, MOST_BOUGHT)
+            rounds *= LONGER
+    if best[0] > least and search.left > ATTEMPT and not search.called_off():
+        search.say(f"trying with fewer than {best[0]} to buy")
+        with suppress(RequestError):
+            best = _bought(search, best[0], least, search.left // 2, fewer=True)
+    count, layout = best
+    hides, problem = _with_bought(asked, count)
+    whole = search.maker(problem, asked.sets, hides, float(least))
+    layout = _shortened(search, problem, layout, _always(whole, count))
+    return whole(layout, float(count))
+
+
+def _bought(
+    search: _Search, most: int, least: int, rounds: int, *, fewer: bool = False
+) -> tuple[int, Layout]:
+    """Return how many bought hides are cut into, of so many at most, and where all pieces lie.
+
+    Raises:
+        RequestError: When no room for all is found in so many rounds.
+    """
+    asked, stock = search.asked, len(search.asked.hides)
+    hides, problem = _with_bought(asked, most)
+    whole = search.maker(problem, asked.sets, hides, float(least))
+    enough = stock + least if fewer else len(hides)
+    layout = _attempted(search, problem, _always(whole, most), rounds, enough)
+    used = sorted({placement.hide for placement in layout if placement.hide >= stock})
+    number = {hide: stock + k for k, hide in enumerate(used)}  # those bought are alike
+    return len(used), tuple(replace(p, hide=number.get(p.hide, p.hide)) for p in layout)
+
+
+def _least_bought(search: _Search) -> int:
+    """Return how many hides must be bought for there to be area enough.
+
+    Raises:
+        RequestError: More than may be.
+    """
+    asked = search.asked
+    for count in range(0 if asked.hides else 1, MOST_BOUGHT + 1):
+        hides, problem = _with_bought(asked, count)
+        if _have_room(rooms_of(problem), range(len(hides))):
+            return count
     raise RequestError(
         f"{asked.sets} sets do not lie on {MOST_BOUGHT} such hides",
         mend="Offer a larger hide, or ask for fewer sets",
     )
+
+
+def _with_bought(asked: CutAsked, count: int) -> tuple[tuple[tuple[str, StockHide], ...], Problem]:
+    """Return the hides there are and some of those offered, and what is to be laid on them."""
+    assert asked.offered is not None
+    new = "to buy" if asked.question == "what to buy" else "new sheet"
+    hide = asked.offered.hide
+    bought = (
+        ("", replace(asked.offered, hide=replace(hide, name=f"{new} {n}")))
+        for n in range(1, count + 1)
+    )
+    hides = (*asked.hides, *bought)
+    return hides, problem_for(asked, "hides", asked.sets, hides)
 
 
 def _always(
