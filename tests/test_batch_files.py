@@ -16,6 +16,7 @@ import vobject  # type: ignore[import-untyped]
 from hidewright.cli import main
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.errors import RequestError
+from hidewright.planning.calendar import Calendar
 from hidewright.planning.hands import DaysOff, days_off_of, windows_of, words_of
 from hidewright.planning.step_times import OWN_SOURCE, times_with
 from hidewright.planning.workshop import Means, OwnStep, Workshop
@@ -157,6 +158,11 @@ def test_the_demo_s_orders_come_in_on_any_day() -> None:
 @pytest.mark.parametrize("text", ["09:00-12:30, 13:30-17:00", "off", "00:00-24:00"])
 def test_hours_are_written_as_they_are_read(text: str) -> None:
     assert words_of(windows_of(text)) == text
+
+
+def test_hours_that_run_backwards_are_told_as_hours() -> None:
+    with pytest.raises(RequestError, match=r"from 12:30 to 09:00.*such as 09:00-12:30"):
+        Calendar(week=(windows_of("12:30-9:00"), (), (), (), (), (), ()))
 
 
 def test_settings_are_written_as_they_are_read() -> None:

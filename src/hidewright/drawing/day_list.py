@@ -9,8 +9,8 @@ from hidewright.drawing.paper_text import LEADING, paragraph
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import Paper
 from hidewright.planning.batch_plan import BatchPlan, Task, Work
-from hidewright.planning.calendar import DAY
-from hidewright.planning.hands import WEEKDAYS, clock, day_of
+from hidewright.planning.calendar import DAY, clock
+from hidewright.planning.hands import WEEKDAYS, day_of
 
 SIDE_MM, TOP_MM, BOTTOM_MM = 18.0, 18.0, 20.0
 _TITLE, _HEADING, _WORDS, _SMALL = 4.2, 2.9, 2.2, 1.9

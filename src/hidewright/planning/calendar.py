@@ -82,14 +82,23 @@ def joined(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return out
 
 
+def clock(minute: int) -> str:
+    """Return the time of day of a minute.
+
+    >>> clock(1440 + 545)
+    '09:05'
+    """
+    return f"{minute % DAY // 60:02}:{minute % 60:02}"
+
+
 def _check(windows: Windows) -> None:
     before = 0
     for begin, end in windows:
         if not before <= begin < end <= DAY:
             raise RequestError(
-                f"working hours from minute {begin} to {end} of a day",
+                f"working hours from {clock(begin)} to {clock(end)}",
                 because="windows lie within one day, in order, and do not overlap",
-                mend="Give such as 540 to 750 and 810 to 1020",
+                mend="Give such as 09:00-12:30 and 13:30-17:00",
             )
         before = end
 

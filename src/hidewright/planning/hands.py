@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from hidewright.errors import RequestError
-from hidewright.planning.calendar import DAY, Calendar, Windows
+from hidewright.planning.calendar import DAY, Calendar, Windows, clock
 
 Week = tuple[Windows, Windows, Windows, Windows, Windows, Windows, Windows]
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -115,15 +115,6 @@ def day_of(minute: int, monday: date) -> date:
 def time_of(minute: int, monday: date) -> datetime:
     """Return the local time of a minute."""
     return datetime.combine(monday, datetime.min.time()) + timedelta(minutes=minute)
-
-
-def clock(minute: int) -> str:
-    """Return the time of day of a minute.
-
-    >>> clock(1440 + 545)
-    '09:05'
-    """
-    return f"{minute % DAY // 60:02}:{minute % 60:02}"
 
 
 def windows_of(words: str, where: str = "") -> Windows:

@@ -5,8 +5,8 @@ from itertools import groupby
 from typing import Any
 
 from hidewright.planning.batch_plan import BatchPlan, Task, Work
-from hidewright.planning.calendar import DAY
-from hidewright.planning.hands import clock, day_of
+from hidewright.planning.calendar import DAY, clock
+from hidewright.planning.hands import day_of
 from hidewright.units.minutes import format_minutes
 from hidewright.workshop.batch.otherwise import called_day
 

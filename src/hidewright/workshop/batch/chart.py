@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from html import escape
 
 from hidewright.planning.batch_plan import BatchPlan
-from hidewright.planning.calendar import DAY
-from hidewright.planning.hands import clock, day_of
+from hidewright.planning.calendar import DAY, clock
+from hidewright.planning.hands import day_of
 from hidewright.workshop.batch.otherwise import day_loads
 
 #: Pixels a day, a lane, and for the names at the left.

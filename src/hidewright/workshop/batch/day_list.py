@@ -5,8 +5,7 @@ from datetime import date
 from hidewright.costing.quote import day_in_words
 from hidewright.drawing.bench_page import DayLine, day_page
 from hidewright.planning.batch_plan import BatchPlan
-from hidewright.planning.calendar import DAY
-from hidewright.planning.hands import clock
+from hidewright.planning.calendar import DAY, clock
 
 
 def day_list(plan: BatchPlan, day: date) -> tuple[DayLine, ...]:

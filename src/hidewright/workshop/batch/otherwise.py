@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan, State, Task, Work
-from hidewright.planning.calendar import DAY, Calendar
+from hidewright.planning.calendar import DAY, Calendar, clock
 from hidewright.planning.free_time import first_spans
-from hidewright.planning.hands import WEEKDAYS, clock, day_of
+from hidewright.planning.hands import WEEKDAYS, day_of
 from hidewright.planning.workshop import Workshop
 
 #: What is begun is brought to its end rather than left over a break, minutes.

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from hidewright.planning.batch_plan import BatchPlan
-from hidewright.planning.calendar import DAY
-from hidewright.planning.hands import clock, time_of
+from hidewright.planning.calendar import DAY, clock
+from hidewright.planning.hands import time_of
 from hidewright.workshop.batch.otherwise import called_day, day_loads
 
 
