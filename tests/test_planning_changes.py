@@ -87,6 +87,17 @@ def test_where_nothing_went_otherwise_nothing_moves(now: int) -> None:
     assert again.plan.finish == plan.finish
 
 
+@pytest.mark.parametrize("day", [1, 3, 8])
+def test_what_stood_still_for_other_work_stays_so(day: int) -> None:
+    free = batch(12, 3)
+    soon = tuple(replace(w, least=90, most=100) if w.least == 720 else w for w in free.waits)
+    problem = replace(free, waits=soon)
+    plan = planned(problem)
+    assert any(len(spans) > 2 for spans in plan.spans_of().values())
+    found = replan(at(problem, plan, day * DAY), plan, seed=0, budget=Budget(rounds=2))
+    assert (found.moved, found.other_day) == ((), ())
+
+
 def test_a_day_ill_moves_what_was_on_it_and_keeps_what_is_done() -> None:
     problem = batch(6, 2)
     plan = planned(problem)

@@ -78,9 +78,11 @@ def replan(
 
 def _kept(problem: Problem, before: Plan) -> Iterator[Draft]:
     """Yield plans that keep the old starts where they can, or only the old order."""
-    starts = {i: spans[0].start for i, spans in before.spans_of().items()}
-    known = [starts.get(i) for i in range(len(problem.operations))]
-    order = [LAST + i if start is None else float(start) for i, start in enumerate(known)]
+    spans_of = before.spans_of()
+    every = range(len(problem.operations))
+    known = [spans_of[i][0].start if i in spans_of else None for i in every]
+    # by their ends: what was split goes on behind what it was interrupted for
+    order = [float(spans_of[i][-1].end) if i in spans_of else LAST + i for i in every]
     displaced = _displaced(problem, before)
     behind = [LAST + key if i in displaced else key for i, key in enumerate(order)]
     for keys, wait in ((behind, True), (order, True), (order, False)):
