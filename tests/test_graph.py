@@ -1,101 +1,96 @@
-"""The graph's evaluator: alone, and with one who computes beside it."""
+"""The graph evaluator: what is recomputed, what is kept, what stays alive."""
 
-import random
-import threading
-import time
-from collections.abc import Sequence
-from typing import Any
+import subprocess
+import sys
+from dataclasses import dataclass
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from hidewright.errors import RequestError
 from hidewright.workshop.digest import digest
-from hidewright.workshop.graph import Cache, Missing, Named, Node, Result, evaluate, result_of
+from hidewright.workshop.graph import Cache, Missing, Node, evaluate
 
 
-def a_graph(rng: random.Random) -> tuple[Node, ...]:
-    """Return nodes that name what they were given; some refuse."""
-
-    def node(number: int) -> Node:
-        name = f"node {number}"
-        among = [*(f"node {i}" for i in range(number)), "a", "b"]
-        needs = tuple(rng.sample(among, rng.randint(1, min(4, len(among)))))
-        refuses = rng.random() < 0.1
-
-        def compute(*values: str) -> str:
-            if refuses:
-                raise RequestError(name)
-            time.sleep(rng.choice((0.0, 0.0005)))
-            return digest((name, values)).hex()
-
-        return Node(name=name, needs=needs, compute=compute, seconds=rng.random())
-
-    return tuple(node(i) for i in range(rng.randint(1, 20)))
+def _add(a: float, b: float) -> float:
+    return a + b
 
 
-class InThread:
-    """Computes beside in another thread, until it does not any more."""
-
-    def __init__(self, nodes: Sequence[Node], until: int, ready: bool = True) -> None:
-        self._by_name = {node.name: node for node in nodes}
-        self._left = until
-        self._ready = ready
-        self.computed: list[str] = []
-
-    def is_ready(self, within_s: float) -> bool:
-        """Return whether it ever is."""
-        return self._ready
-
-    def compute(self, node: str, arguments: Sequence[Named]) -> Result:
-        """Return what a node gives, so many times."""
-        assert threading.current_thread() is not threading.main_thread()
-        if not self._left:
-            raise ConnectionError
-        self._left -= 1
-        self.computed.append(node)
-        return result_of(self._by_name[node], [value for value, _ in arguments])
+def _refuse(_: float) -> float:
+    raise RequestError("too thick")
 
 
-@settings(max_examples=150)
-@given(seed=st.integers(0, 10**6), until=st.integers(0, 20), ready=st.booleans())
-def test_with_one_beside_the_values_are_the_same_and_nothing_is_computed_for_nothing(
-    seed: int, until: int, ready: bool
-) -> None:
-    nodes = a_graph(random.Random(seed))
-    wanted = [node.name for node in nodes[-3:]]
-    alone = evaluate(nodes, {"a": 1.0, "b": "two"}, wanted, Cache())
-    beside, cache = InThread(nodes, until, ready), Cache()
-    both = evaluate(nodes, {"a": 1.0, "b": "two"}, wanted, cache, beside=beside)
-    assert _said(both.values) == _said(alone.values)
-    # what the one beside could not finish is begun again here, all else once
-    assert set(both.computed) == set(alone.computed)
-    assert len(both.computed) <= len(alone.computed) + 1
-    assert set(beside.computed) <= set(alone.computed)
-    again = evaluate(nodes, {"a": 1.0, "b": "two"}, wanted, cache, beside=beside)
+NODES = (
+    Node(name="sum", needs=("a", "b"), compute=_add),
+    Node(name="sign", needs=("sum",), compute=lambda s: s > 0),
+    Node(name="words", needs=("sign",), compute=lambda p: "up" if p else "down"),
+    Node(name="bad", needs=("a",), compute=_refuse),
+    Node(name="after bad", needs=("bad", "b"), compute=_add),
+)
+
+
+def test_a_change_that_leaves_a_nodes_arguments_alone_stops_there() -> None:
+    cache = Cache()
+    first = evaluate(NODES, {"a": 1.0, "b": 2.0}, ["words"], cache)
+    assert first.computed == ("sum", "sign", "words")
+    again = evaluate(NODES, {"a": 1.5, "b": 2.0}, ["words"], cache)
+    assert again.computed == ("sum", "sign")
+    assert evaluate(NODES, {"a": 1.0, "b": 2.0}, ["words"], cache).computed == ()
+
+
+def test_a_refusal_is_cached_and_passed_on_and_the_rest_stays_alive() -> None:
+    cache = Cache()
+    out = evaluate(NODES, {"a": 1.0, "b": 2.0}, ["after bad", "words"], cache)
+    missing = out.values["after bad"]
+    assert isinstance(missing, Missing)
+    assert (missing.node, missing.because.what) == ("bad", "too thick")
+    assert out.values["words"] == "up"
+    again = evaluate(NODES, {"a": 1.0, "b": 3.0}, ["after bad"], cache)
     assert again.computed == ()
-    assert _said(again.values) == _said(alone.values)
 
 
-def test_a_mistake_beside_comes_up_here() -> None:
-    taken_beside = threading.Event()
+def test_the_least_recently_used_goes_first_by_bytes() -> None:
+    nodes = (Node(name="copy", needs=("n",), compute=lambda n: b"x" * n),)
+    cache = Cache(limit_bytes=7500)
+    for n in (1000, 1001):
+        evaluate(nodes, {"n": n}, ["copy"], cache)
+    evaluate(nodes, {"n": 1000}, ["copy"], cache)  # used again
+    evaluate(nodes, {"n": 1002}, ["copy"], cache)  # 1001 has to go
+    assert evaluate(nodes, {"n": 1000}, ["copy"], cache).computed == ()
+    assert evaluate(nodes, {"n": 1001}, ["copy"], cache).computed == ("copy",)
+    assert cache.held_bytes <= 7500
 
-    class Broken(InThread):
-        def compute(self, node: str, arguments: Sequence[Named]) -> Result:
-            taken_beside.set()
-            raise ZeroDivisionError(node)
 
-    # whichever of the two is taken here lasts until the other is taken there
-    nodes = tuple(
-        Node(name=name, needs=("a",), compute=lambda _: taken_beside.wait(10)) for name in "xy"
+@dataclass(frozen=True)
+class _Noun:
+    x: float
+    words: tuple[str, ...]
+
+
+def test_digests_differ_where_values_differ_and_only_there() -> None:
+    values = [1, 1.0, "1", b"1", True, None, (1,), ((1,),), ("ab", "c"), ("a", "bc"), {"a": 1}]
+    values += [_Noun(1.0, ("a",)), _Noun(1.0, ("a", "")), _Noun(2.0, ("a",))]
+    assert len({digest(v) for v in values}) == len(values)
+    assert digest(_Noun(-0.0, ())) == digest(_Noun(0.0, ()))
+    assert digest({"a": 1, "b": 2}) == digest({"b": 2, "a": 1})
+
+
+def test_digests_are_the_same_under_another_hash_seed() -> None:
+    code = (
+        "from hidewright.workshop.digest import digest;"
+        "print(digest({'b': (1, 'x'), 'a': 2.5}).hex())"
     )
-    with pytest.raises(ZeroDivisionError):
-        evaluate(nodes, {"a": 1.0}, "xy", Cache(), beside=Broken(nodes, 9))
-
-
-def _said(values: Any) -> dict[str, object]:
-    return {
-        name: (value.node, str(value.because)) if isinstance(value, Missing) else value
-        for name, value in values.items()
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={"PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
     }
+    assert len(said) == 1
+
+
+def test_a_value_without_a_stable_meaning_is_not_cached_silently() -> None:
+    with pytest.raises(TypeError, match="no digest"):
+        digest(object())
