@@ -185,12 +185,11 @@ def _order(
 
 def _longest_way_first(order: Sequence[Node]) -> list[Node]:
     """Return nodes by how long the work is that must come one after the other from them on."""
-    onward = {node.name: node.seconds for node in order}
+    seconds = {node.name: node.seconds for node in order}
+    onward = dict(seconds)
     for node in reversed(order):
-        for name in node.needs:
-            if name in onward:
-                seconds = next(n.seconds for n in order if n.name == name)
-                onward[name] = max(onward[name], seconds + onward[node.name])
+        for name in seconds.keys() & set(node.needs):
+            onward[name] = max(onward[name], seconds[name] + onward[node.name])
     return sorted(order, key=lambda node: -onward[node.name])
 
 
