@@ -120,7 +120,7 @@ def test_the_best_finish_by_spans_is_the_best_by_all_pieces(seed: int) -> None:
     assert breaches(problem, spans.plan) == ()
     assert spans.bound <= pieces.plan.finish
     assert pieces.bound <= spans.plan.finish
-    assert spans.status == "optimal" or seed >= 6  # the effort does not suffice for all
+    assert spans.status == "optimal" or seed == 14  # that needs more effort
     if pieces.status == spans.status == "optimal":
         assert spans.plan.finish == pieces.plan.finish
 
@@ -153,7 +153,7 @@ def test_the_least_lateness_by_spans_is_the_least_by_all_pieces(seed: int) -> No
     assert spans.plan is not None
     assert breaches(problem, spans.plan) == ()
     assert spans.bound <= lateness(problem, pieces.plan)
-    assert spans.status == "optimal" or seed >= 6
+    assert spans.status == "optimal" or seed == 17
     if pieces.status == spans.status == "optimal":
         assert lateness(problem, spans.plan) == lateness(problem, pieces.plan)
 
