@@ -31,9 +31,10 @@ from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.acceptance.templates import accept_templates
 from hidewright.tooling.kerf import cut_outlines
 from hidewright.workshop.begin import begin
-from hidewright.workshop.forming_chain import press
+from hidewright.workshop.forming_chain import press_blank
+from hidewright.workshop.gathering import joined
 from hidewright.workshop.sewing_chain import sew
-from hidewright.workshop.tooling_chain import mould, prick_templates, trim_templates
+from hidewright.workshop.tooling_chain import mould, prick_templates, trim
 
 SHELF = built_in_catalogue()
 
@@ -169,18 +170,18 @@ def _made(design: Design, choice: ToolingChoice) -> Made:
     thickness_of = {p.name: design.leather(p.role).thickness_mm for p in design.pieces}
     sewn = sew(design.seams, design.pieces, thickness_of, SewingChoice())
     moulded = tuple(p for p in design.pieces if p.zones)
-    pressed = press(design.blanks, moulded, design.leathers, choice.gap_factor)
-    mouldings = mould(pressed, design.leathers, choice)
-    trims = trim_templates(design.pieces, design.blanks, design.leathers, choice)
+    pressed = press_blank(design.blanks[0], moulded, design.leathers, choice.gap_factor)
+    moulding, _ = mould(pressed, design.leathers, choice)
+    trims = [trim(p, design.blanks, design.leathers, choice)[0] for p in design.pieces]
     pricks = prick_templates(design.pieces, design.seams, sewn, design.leathers, choice)
     return Made(
         design=design,
         choice=choice,
         sewn=sewn[0],
-        tool=mouldings[0][0].tool,
-        drying=mouldings[0][0].drying,
-        edge=mouldings[0][0].edge,
-        templates=(*trims[0], *pricks[0]),
+        tool=moulding.tool,
+        drying=moulding.drying,
+        edge=moulding.edge,
+        templates=(*joined(trims), *pricks[0]),
     )
 
 

@@ -3,7 +3,7 @@
 import dataclasses
 import pickle
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 from unittest import mock
 
@@ -15,7 +15,7 @@ from hidewright.store.design_file import read_design
 from hidewright.workshop import acceptance, article
 from hidewright.workshop.beside import SecondProcess, packed
 from hidewright.workshop.digest import digest
-from hidewright.workshop.graph import Cache, evaluate
+from hidewright.workshop.graph import Cache, Node, Result, evaluate, result_of
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.paper_choice import PaperChoice
 
@@ -59,11 +59,22 @@ def test_of_a_noun_its_fields_are_packed_not_what_is_kept_with_it() -> None:
 def test_a_second_process_gives_what_this_one_gives_whatever_it_is_asked_first(
     second: SecondProcess, tray: dict[str, Any]
 ) -> None:
-    by_name = {node.name: node for node in article.NODES if node.name in tray}
+    asked: list[tuple[str, list[Any], bytes]] = []
+
+    def noted(node: Node, arguments: Iterable[Any]) -> Result:
+        values = list(arguments)
+        result = result_of(node, values)
+        asked.append((node.name, values, result[1]))
+        return result
+
+    inputs = {name: tray[name] for name in set(tray) - {node.name for node in article.NODES}}
+    with mock.patch("hidewright.workshop.graph.result_of", noted):
+        computed = evaluate(article.NODES, inputs, PACK, Cache()).computed
+    assert {name for name, _, _ in asked} == set(computed)
     # words on paper first: they are measured before there is any page
-    for name in ("buyer files", *by_name):
-        arguments = [(tray[need], digest(tray[need])) for need in by_name[name].needs]
-        assert second.compute(name, arguments)[1] == digest(tray[name]), name
+    for name, values, found in sorted(asked, key=lambda one: one[0] != "buyer files"):
+        arguments = [(value, digest(value)) for value in values]
+        assert second.compute(name, arguments)[1] == found, name
 
 
 def test_a_second_process_that_ends_leaves_its_work_to_this_one(

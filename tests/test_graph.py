@@ -48,6 +48,33 @@ def test_a_refusal_is_cached_and_passed_on_and_the_rest_stays_alive() -> None:
     assert again.computed == ()
 
 
+def test_only_items_that_change_are_computed_again_along_a_chain_of_items() -> None:
+    calls: list[float] = []
+
+    def double(item: float, by: float) -> float:
+        calls.append(item)
+        if item < 0:
+            raise RequestError("less than nothing")
+        return item * by
+
+    nodes = (
+        Node(name="doubled", needs=("items", "by"), compute=double, gather=sum),
+        Node(name="again", needs=("doubled", "by"), compute=double, gather=max),
+    )
+    cache = Cache()
+    out = evaluate(nodes, {"items": (1.0, 5.0, 3.0), "by": 2.0}, ["doubled", "again"], cache)
+    assert out.values == {"doubled": 18.0, "again": 20.0}
+    assert sorted(calls) == [1.0, 2.0, 3.0, 5.0, 6.0, 10.0]
+    calls.clear()
+    out = evaluate(nodes, {"items": (5.0, 4.0), "by": 2.0}, ["again"], cache)
+    assert (out.values["again"], out.computed, calls) == (20.0, ("doubled", "again"), [4.0, 8.0])
+    none = evaluate(nodes, {"items": (), "by": 2.0}, ["doubled"], cache)
+    assert none.values == {"doubled": 0}
+    refused = evaluate(nodes, {"items": (1.0, -1.0), "by": 2.0}, ["again"], cache).values["again"]
+    assert isinstance(refused, Missing)
+    assert refused.because.what == "less than nothing"
+
+
 def test_the_least_recently_used_goes_first_by_bytes() -> None:
     nodes = (Node(name="copy", needs=("n",), compute=lambda n: b"x" * n),)
     cache = Cache(limit_bytes=7500)

@@ -1,6 +1,6 @@
 """From blanks and pieces to pressed blanks: plugs corrected for drying, flat outlines, limits."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.catalogue.leathers import Leather
@@ -39,6 +39,7 @@ from hidewright.tooling.blank_outline import formed_blank_edge, soaking
 from hidewright.tooling.gap import soaked_thickness_mm
 from hidewright.tooling.pressed import pressed_zones
 from hidewright.tooling.relief_darts import relief_darts
+from hidewright.workshop.gathering import with_remarks
 from hidewright.workshop.graph import Node
 
 Leathers = tuple[tuple[str, Leather], ...]
@@ -118,31 +119,8 @@ class PressedBlank:
         return FORCE_ENDS[0] * plugs + plate, FORCE_ENDS[1] * plugs + plate
 
 
+OnePressed = tuple[PressedBlank, tuple[Remark, ...]]
 PressedBlanks = tuple[tuple[PressedBlank, ...], tuple[Remark, ...]]
-
-
-def press(
-    blanks: tuple[Blank, ...],
-    pieces: tuple[Piece, ...],
-    leathers: Leathers,
-    gap_factor: float,
-) -> PressedBlanks:
-    """Return every blank pressed, and what is to be said about it."""
-    return press_each(blanks, lambda blank: press_blank(blank, pieces, leathers, gap_factor))
-
-
-def press_each(
-    blanks: tuple[Blank, ...],
-    press_one: Callable[[Blank], tuple[PressedBlank, tuple[Remark, ...]]],
-) -> PressedBlanks:
-    """Return every blank pressed in one way, and what is to be said, each thing once."""
-    out: list[PressedBlank] = []
-    remarks: list[Remark] = []
-    for blank in blanks:
-        one, about = press_one(blank)
-        out.append(one)
-        remarks += about
-    return tuple(out), tuple(dict.fromkeys(remarks))
 
 
 def press_blank(
@@ -154,7 +132,7 @@ def press_blank(
     coarseness: float = 1.0,
     drying: BlankDrying | None = None,
     edge_mm: tuple[float, float] = (KNIFE_MM, REFIT_MM),
-) -> tuple[PressedBlank, tuple[Remark, ...]]:
+) -> OnePressed:
     """Return a blank pressed: the plug is corrected until the dry hollow is what was asked for.
 
     Args:
@@ -367,7 +345,8 @@ NODES = (
     Node(
         name="pressed blanks",
         needs=("blanks", "moulded", "all leathers", "gap factor"),
-        compute=press,
+        compute=press_blank,
+        gather=with_remarks,
         seconds=0.5,
     ),
 )

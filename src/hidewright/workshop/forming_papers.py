@@ -23,10 +23,11 @@ from hidewright.forming.on_blank import PLATE_MPA, behaviour_of, soaked_mm
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.set import dryness_to_unmould
 from hidewright.units.written import METRIC, Written
-from hidewright.workshop.forming_chain import Leathers, PressedBlank, PressedBlanks
+from hidewright.workshop.forming_chain import Leathers, OnePressed, PressedBlank, PressedBlanks
 from hidewright.workshop.forming_maps import layer_name, maps_of
 from hidewright.workshop.forming_pull_in import pull_in_drawing
 from hidewright.workshop.forming_section import section_drawings
+from hidewright.workshop.gathering import joined
 from hidewright.workshop.graph import Node
 from hidewright.workshop.in_units import heat_in, sizes_in
 from hidewright.workshop.learned_words import told
@@ -90,10 +91,11 @@ class FormingPictures:
 
 
 def pictures(
-    pressed: PressedBlanks, leathers: Leathers, pieces: tuple[Piece, ...]
+    pressed: OnePressed, leathers: Leathers, pieces: tuple[Piece, ...]
 ) -> tuple[FormingPictures, ...]:
-    """Return the pictures of every layer that takes its form."""
+    """Return the pictures of every layer of a blank that takes its form."""
     of = dict(leathers)
+    one, _ = pressed
     return tuple(
         FormingPictures(
             blank=one.blank.name,
@@ -103,7 +105,6 @@ def pictures(
             sections=section_drawings(one, layer, of[layer.role]),
             pull_in=pull_in_drawing(one, layer, pieces),
         )
-        for one in pressed[0]
         for number, layer in enumerate(one.layers)
     )
 
@@ -304,6 +305,7 @@ NODES = (
         name="forming pictures",
         needs=("pressed blanks", "all leathers", "pieces"),
         compute=pictures,
+        gather=joined,
         seconds=0.1,
     ),
     Node(

@@ -24,6 +24,8 @@ CACHE_BYTES = 256_000_000
 MISSING_BYTES = 1_000
 #: How often one who waits for the other to get ready looks whether all is done, s.
 READY_S = 0.05
+#: A node that takes less is not worth telling another process what it takes, s.
+WORTH_TELLING_S = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +37,16 @@ class Node:
         needs: Names of inputs or nodes whose values ``compute`` takes, in order.
         compute: A pure function of those values.
         seconds: About how long that takes; only the order of work of two processes hangs on it.
+        gather: When given, ``compute`` takes one item of the first need at a time, in its place,
+            and each result is kept by itself; this makes the node's value of their tuple. Items of
+            a need that is gathered itself are what was gathered.
     """
 
     name: str
     needs: tuple[str, ...]
     compute: Callable[..., Any]
     seconds: float = 0.01
+    gather: Callable[..., Any] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,13 +150,13 @@ def evaluate(
     if beside is not None:
         order = _longest_way_first(order)
     known = {name: (value, digest(value)) for name, value in inputs.items()}
-    work = _Work(order, cache, progress, known)
+    work = _Work([_Task(n.name, n, n.needs) for n in order], cache, progress, known)
     if beside is None:
         work.do(_here)
     else:
         work.do_with(beside)
     values = {name: work.known[name][0] for name in wanted}
-    return Evaluation(values=values, computed=tuple(work.computed))
+    return Evaluation(values=values, computed=tuple(dict.fromkeys(work.computed)))
 
 
 def result_of(node: Node, arguments: Iterable[Any]) -> Result:
@@ -193,34 +199,52 @@ def _longest_way_first(order: Sequence[Node]) -> list[Node]:
     return sorted(order, key=lambda node: -onward[node.name])
 
 
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """A node to compute: all of it or, with a name of its own, for one item.
+
+    Attributes:
+        name: What its value is known by.
+        node: What is computed.
+        needs: Names of the values it takes.
+        gathers: Whether it makes the value of a node of what it gave for each item.
+    """
+
+    name: str
+    node: Node
+    needs: tuple[str, ...]
+    gathers: bool = False
+
+
 @dataclass(slots=True)
 class _Work:
     """One evaluation, for one or two to work at."""
 
-    todo: list[Node]
+    todo: list[_Task]
     cache: Cache
     progress: Callable[[str], None]
     known: dict[str, Named]
     computed: list[str] = field(default_factory=list)
+    _items: dict[str, tuple[str, ...]] = field(default_factory=dict)
     _under_way: int = 0
     _failure: BaseException | None = None
     _news: threading.Condition = field(default_factory=threading.Condition)
 
-    def do(self, compute: Callable[[Node, Sequence[Named]], Result]) -> None:
-        """Compute one node after the other until all is known."""
-        while (taken := self._take()) is not None:
-            node, key, arguments = taken
+    def do(self, compute: Callable[[Node, Sequence[Named]], Result], least_s: float = 0.0) -> None:
+        """Compute one node after the other until all is known, none that takes less than told."""
+        while (taken := self._take(least_s)) is not None:
+            task, key, arguments = taken
             found: Result | None = None
             try:
-                found = compute(node, arguments)
+                found = compute(task.node, arguments)
             finally:
                 with self._news:
                     self._under_way -= 1
                     if found is None:
-                        self.todo.insert(0, node)
+                        self.todo.insert(0, task)
                     else:
                         self.cache.keep(key, *found)
-                        self.known[node.name] = found[:2]
+                        self.known[task.name] = found[:2]
                     self._news.notify_all()
 
     def do_with(self, beside: Beside) -> None:
@@ -231,7 +255,9 @@ class _Work:
                 while not beside.is_ready(READY_S):
                     if self._is_over:
                         return
-                self.do(lambda node, arguments: beside.compute(node.name, arguments))
+                self.do(
+                    lambda node, arguments: beside.compute(node.name, arguments), WORTH_TELLING_S
+                )
             except ConnectionError:  # what it had taken is there to be taken again
                 pass
             except BaseException as failure:  # raised where it is waited for
@@ -253,16 +279,17 @@ class _Work:
     def _is_over(self) -> bool:
         return not self.todo and not self._under_way
 
-    def _take(self) -> tuple[Node, bytes, list[Named]] | None:
-        """Return a node to compute with its key and arguments, None when all is known."""
+    def _take(self, least_s: float) -> tuple[_Task, bytes, list[Named]] | None:
+        """Return what to compute with its key and arguments, None when all is known."""
         with self._news:
             while True:
                 if self._failure is not None:
                     raise self._failure
-                taken = self._next()
+                taken = self._next(least_s)
                 if taken is not None:
-                    self.progress(taken[0].name)
-                    self.computed.append(taken[0].name)
+                    node = taken[0].node
+                    self.progress(node.name)
+                    self.computed.append(node.name)
                     self._under_way += 1
                     return taken
                 self._news.notify_all()  # of what was found in the cache
@@ -270,24 +297,58 @@ class _Work:
                     return None
                 self._news.wait()
 
-    def _next(self) -> tuple[Node, bytes, list[Named]] | None:
-        """Return the first node that is ready and is not in the cache."""
+    def _next(self, least_s: float) -> tuple[_Task, bytes, list[Named]] | None:
+        """Return the first task that is ready, takes so long and is not in the cache."""
         at = 0
         while at < len(self.todo):
-            node = self.todo[at]
-            if any(need not in self.known for need in node.needs):
+            task = self.todo[at]
+            if task.name == task.node.name and not task.gathers and self._split(at):
+                continue
+            is_short = task.node.seconds < least_s and not task.gathers
+            if is_short or any(need not in self.known for need in task.needs):
                 at += 1
                 continue
             del self.todo[at]
-            arguments = [self.known[need] for need in node.needs]
-            missing = next((v for v, _ in arguments if isinstance(v, Missing)), None)
-            if missing is not None:
-                self.known[node.name] = (missing, b"")
-            else:
-                key = digest((node.name, *(d for _, d in arguments)))
-                found = self.cache.get(key)
-                if found is None:
-                    return node, key, arguments
-                self.known[node.name] = found
+            found = self._known_of(task)
+            if isinstance(found, bytes):
+                return task, found, [self.known[need] for need in task.needs]
+            self.known[task.name] = found
             at = 0
         return None
+
+    def _split(self, at: int) -> bool:
+        """Put in place of a task those for its items, if it has items and they are known."""
+        node = self.todo[at].node
+        first = node.needs[0] if node.needs else ""
+        if node.gather is None:
+            return False
+        if first not in self._items:
+            value = self.known.get(first, (Missing, b""))[0]
+            if not isinstance(value, tuple):
+                return False
+            self._items[first] = tuple(f"{first}[{i}]" for i in range(len(value)))
+            self.known |= {
+                name: (item, digest(item))
+                for name, item in zip(self._items[first], value, strict=True)
+            }
+        items = tuple(f"{node.name}[{i}]" for i in range(len(self._items[first])))
+        self._items[node.name] = items
+        self.todo[at : at + 1] = (
+            *(
+                _Task(name, node, (item, *node.needs[1:]))
+                for name, item in zip(items, self._items[first], strict=True)
+            ),
+            _Task(node.name, node, items, gathers=True),
+        )
+        return True
+
+    def _known_of(self, task: _Task) -> Named | bytes:
+        """Return what a task that is ready gives, or under which key it is to be kept."""
+        arguments = [self.known[need] for need in task.needs]
+        missing = next((v for v, _ in arguments if isinstance(v, Missing)), None)
+        if missing is not None:
+            return missing, b""
+        key = digest((task.node.name, *(d for _, d in arguments)))
+        if task.gathers and task.node.gather is not None:
+            return task.node.gather(tuple(value for value, _ in arguments)), key
+        return self.cache.get(key) or key

@@ -1,18 +1,18 @@
 """The chain while a slider moves: pressing on wide triangles, begun from the last answer."""
 
 from collections.abc import MutableMapping
+from dataclasses import replace
 
 from hidewright.design.blank import Blank
 from hidewright.design.piece import Piece
-from hidewright.errors import Remark
 from hidewright.forming.answers import plate_force_N, press_force_N, pull_in
 from hidewright.forming.on_blank import soaked_mm
 from hidewright.workshop.forming_chain import (
     Leathers,
+    OnePressed,
     PressedBlank,
     PressedBlanks,
     press_blank,
-    press_each,
 )
 from hidewright.workshop.forming_line import shares_used
 from hidewright.workshop.graph import Node
@@ -34,35 +34,26 @@ def with_live_pressing(nodes: tuple[Node, ...], last: Last) -> tuple[Node, ...]:
     """
 
     def press(
-        blanks: tuple[Blank, ...],
-        pieces: tuple[Piece, ...],
-        leathers: Leathers,
-        gap_factor: float,
-    ) -> PressedBlanks:
-        def press_one(blank: Blank) -> tuple[PressedBlank, tuple[Remark, ...]]:
-            before = last.get(blank.name)
-            alike = before is not None and _has_zones(before, blank, pieces)
-            one, about = press_blank(
-                blank,
-                pieces,
-                leathers,
-                gap_factor,
-                before.layers[0].sheet.warm if before else None,
-                COARSENESS,
-                before.drying if before and alike else None,
-                EDGE_MM,
-            )
-            if one.layers:
-                last[blank.name] = one
-            return one, about
-
-        return press_each(blanks, press_one)
+        blank: Blank, pieces: tuple[Piece, ...], leathers: Leathers, gap_factor: float
+    ) -> OnePressed:
+        before = last.get(blank.name)
+        alike = before is not None and _has_zones(before, blank, pieces)
+        one, about = press_blank(
+            blank,
+            pieces,
+            leathers,
+            gap_factor,
+            before.layers[0].sheet.warm if before else None,
+            COARSENESS,
+            before.drying if before and alike else None,
+            EDGE_MM,
+        )
+        if one.layers:
+            last[blank.name] = one
+        return one, about
 
     return tuple(
-        Node(name=node.name, needs=node.needs, compute=press)
-        if node.name == "pressed blanks"
-        else node
-        for node in nodes
+        replace(node, compute=press) if node.name == "pressed blanks" else node for node in nodes
     )
 
 

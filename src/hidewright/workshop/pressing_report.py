@@ -11,7 +11,8 @@ from hidewright.forming.limits import puckers
 from hidewright.forming.on_blank import thinnest_dry_mm
 from hidewright.learning.belief import Belief
 from hidewright.learning.priors import leather_prior
-from hidewright.workshop.forming_chain import Layer, PressedBlank, PressedBlanks
+from hidewright.workshop.forming_chain import Layer, OnePressed, PressedBlank
+from hidewright.workshop.gathering import joined
 from hidewright.workshop.graph import Node
 from hidewright.workshop.learned_beliefs import LeatherBeliefs
 from hidewright.workshop.learned_ranges import Ranges, ranges_of
@@ -52,9 +53,10 @@ class BlankReport:
 
 
 def report(
-    pressed: PressedBlanks, leathers: tuple[tuple[str, Leather], ...], beliefs: LeatherBeliefs
+    pressed: OnePressed, leathers: tuple[tuple[str, Leather], ...], beliefs: LeatherBeliefs
 ) -> tuple[BlankReport, ...]:
-    """Return what pressing each blank comes to, layer by layer."""
+    """Return what pressing a blank comes to, layer by layer."""
+    one, _ = pressed
     of, believed = dict(leathers), dict(beliefs)
     return tuple(
         _of_layer(
@@ -64,7 +66,6 @@ def report(
             of[layer.role],
             believed.get(layer.role) or leather_prior(of[layer.role]),
         )
-        for one in pressed[0]
         for number, layer in enumerate(one.layers)
     )
 
@@ -115,6 +116,7 @@ NODES = (
         name="pressing report",
         needs=("pressed blanks", "all leathers", "leather beliefs"),
         compute=report,
-        seconds=0.6,
+        gather=joined,
+        seconds=0.4,
     ),
 )

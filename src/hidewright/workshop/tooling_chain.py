@@ -1,6 +1,5 @@
 """From blanks and pieces to moulds, templates, blocks and the sheets they are cut from."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from hidewright.catalogue.boards import Board
@@ -31,8 +30,9 @@ from hidewright.tooling.mould import mould_tool
 from hidewright.tooling.pricking_template import pricking_templates
 from hidewright.tooling.sheets import Sheet, lay_on_sheets
 from hidewright.tooling.trim_template import trim_template
-from hidewright.workshop.forming_chain import PressedBlanks
+from hidewright.workshop.forming_chain import OnePressed
 from hidewright.workshop.forming_floor import closing_force
+from hidewright.workshop.gathering import joined_with_remarks, with_remarks
 from hidewright.workshop.graph import Node
 from hidewright.workshop.sewing_chain import Sewn
 
@@ -73,48 +73,37 @@ class Moulding:
 Mouldings = tuple[tuple[Moulding, ...], tuple[Remark, ...]]
 
 
-def mould(pressed: PressedBlanks, leathers: Leathers, tooling: ToolingChoice) -> Mouldings:
-    """Return the tool of every blank."""
-    out: list[Moulding] = []
-    remarks: list[Remark] = []
-    for one in pressed[0]:
-        leather = dict(leathers)[one.blank.role]
-        gap_mm, about_gap = gap_for(leather, tooling)
-        force, about_floor = closing_force(one, leather, tooling, gap_mm)
-        tool, about_tool = mould_tool(
-            one.blank, one.zones, one.soaked, leather, tooling, gap_mm, force
-        )
-        if tooling.both_hands:
-            both, about_hands = for_both_hands(tool, one.zones)
-            tool, about_tool = both.tool, (*about_tool, *about_hands)
-        out.append(
-            Moulding(
-                blank=one.blank,
-                soaked=one.soaked,
-                soaking=one.soaking,
-                within_mm=one.edge_mm[1],
-                zones=one.zones,
-                drying=one.drying,
-                edge=one.edge,
-                tool=tool,
-            )
-        )
-        remarks += (*about_gap, *about_floor, *about_tool)
-    return tuple(out), tuple(dict.fromkeys(remarks))
-
-
-def trim_templates(
-    pieces: tuple[Piece, ...],
-    blanks: tuple[Blank, ...],
-    leathers: Leathers,
-    tooling: ToolingChoice,
-) -> Parts:
-    """Return the templates that pieces are trimmed to."""
-    margins = {place.piece: blank.margin_mm for blank in blanks for place in blank.places}
-    return _gathered(
-        trim_template(piece, dict(leathers)[piece.role], tooling, margins.get(piece.name))
-        for piece in pieces
+def mould(
+    pressed: OnePressed, leathers: Leathers, tooling: ToolingChoice
+) -> tuple[Moulding, tuple[Remark, ...]]:
+    """Return the tool of a blank."""
+    one, _ = pressed
+    leather = dict(leathers)[one.blank.role]
+    gap_mm, about_gap = gap_for(leather, tooling)
+    force, about_floor = closing_force(one, leather, tooling, gap_mm)
+    tool, about_tool = mould_tool(one.blank, one.zones, one.soaked, leather, tooling, gap_mm, force)
+    if tooling.both_hands:
+        both, about_hands = for_both_hands(tool, one.zones)
+        tool, about_tool = both.tool, (*about_tool, *about_hands)
+    moulding = Moulding(
+        blank=one.blank,
+        soaked=one.soaked,
+        soaking=one.soaking,
+        within_mm=one.edge_mm[1],
+        zones=one.zones,
+        drying=one.drying,
+        edge=one.edge,
+        tool=tool,
     )
+    return moulding, (*about_gap, *about_floor, *about_tool)
+
+
+def trim(
+    piece: Piece, blanks: tuple[Blank, ...], leathers: Leathers, tooling: ToolingChoice
+) -> Parts:
+    """Return the templates that a piece is trimmed to."""
+    margins = {place.piece: blank.margin_mm for blank in blanks for place in blank.places}
+    return trim_template(piece, dict(leathers)[piece.role], tooling, margins.get(piece.name))
 
 
 def prick_templates(
@@ -150,7 +139,7 @@ def blocks(
                 leather = dict(leathers)[piece.role]
                 made.append(height_trim_block(piece, zone, leather, tooling))
     made += [trial_block(one, tooling) for one in carried if one.thing.outline is None]
-    return _gathered(made)
+    return joined_with_remarks(made)
 
 
 def jigs(
@@ -165,7 +154,7 @@ def jigs(
     with_leather = [(piece, dict(leathers)[piece.role]) for piece in pieces]
     glued = [glue_jig(seam, with_leather, assembly, tooling) for seam in seams if seam.glued]
     held = [magnet_jig(piece, magnets, assembly, tooling) for piece in pieces]
-    return _gathered((*glued, *held))
+    return joined_with_remarks((*glued, *held))
 
 
 def sheets(
@@ -202,26 +191,19 @@ def _of_stock(part: Part, boards: tuple[Board, ...]) -> Part:
     return replace(part, board=sized)
 
 
-def _gathered(made: Iterable[Parts]) -> Parts:
-    parts: list[Part] = []
-    remarks: list[Remark] = []
-    for some, found in made:
-        parts += some
-        remarks += found
-    return tuple(parts), tuple(dict.fromkeys(remarks))
-
-
 NODES = (
     Node(
         name="mouldings",
         needs=("pressed blanks", "all leathers", "tooling"),
         compute=mould,
+        gather=with_remarks,
         seconds=0.1,
     ),
     Node(
         name="trim templates",
         needs=("pieces", "blanks", "all leathers", "tooling"),
-        compute=trim_templates,
+        compute=trim,
+        gather=joined_with_remarks,
         seconds=0.08,
     ),
     Node(
