@@ -10,7 +10,9 @@ from hidewright.planning.bench import NEVER
 from hidewright.planning.calendar import every_day
 from hidewright.planning.exact import Proof, prove, prove_in_spans
 from hidewright.planning.exact_model import solver_for
+from hidewright.planning.exact_shares import SharesModel
 from hidewright.planning.exact_spans import SpansModel, spans_suffice
+from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import (
     Hold,
@@ -23,9 +25,9 @@ from hidewright.planning.problem import (
     Station,
     Wait,
 )
-from hidewright.planning.refuting import shaved
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.shaving import shaved
 
 HOURS = ((540, 640), (680, 780))
 
@@ -87,18 +89,23 @@ def begun(problem: Problem) -> Plan:
     return answer.plan
 
 
-def by_spans(problem: Problem, hint: Plan, late: int | None = None, effort: int = 100) -> Proof:
-    rules = Rules(problem)
+def _times(problem: Problem, hint: Plan, late: int | None) -> Times:
     until = [hint.finish] * len(problem.operations)
     if late is not None:
         until = [
             (problem.orders[one.order].due or NEVER) + late // problem.orders[one.order].weight
             for one in problem.operations
         ]
+    return shaved(Rules(problem), until, late)
+
+
+def by_spans(
+    problem: Problem, hint: Plan, late: int | None = None, effort: int = 100, bound: int = 0
+) -> Proof:
     return prove_in_spans(
-        rules,
-        times=shaved(rules, until, late),
-        bound=0,
+        Rules(problem),
+        times=_times(problem, hint, late),
+        bound=bound,
         hint=hint,
         seed=0,
         effort=effort,
@@ -238,3 +245,79 @@ def test_hours_without_a_break_have_spans_too() -> None:
     )
     proof = by_spans(problem, begun(problem))
     assert (proof.status, proof.bound) == ("optimal", 5 + 10 + 60)
+
+
+def shares_alone(problem: Problem, hint: Plan, late: int | None = None, bound: int = 0) -> int:
+    """Return what no plan beats by what hands can do from time to time."""
+    rules, times = Rules(problem), _times(problem, hint, late)
+    model = SharesModel(rules, times, bound=bound, latest=max(times.latest_end))
+    model.aim("finish" if late is None else "late", 0, late)
+    solver = solver_for(3.0, means="sums")
+    solver.solve(model.model)
+    return int(solver.best_objective_bound)
+
+
+@pytest.mark.parametrize(
+    "seed", [*range(8), *(pytest.param(k, marks=pytest.mark.slow) for k in range(8, 60))]
+)
+def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: int) -> None:
+    one = small(seed)
+    problem = replace(one, persons=one.persons * (1 + seed % 3))
+    hint = begun(problem)
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=seed, effort=30)
+    assert pieces.plan is not None
+    assert shares_alone(problem, pieces.plan) <= pieces.plan.finish
+    shares = by_spans(problem, hint)
+    assert shares.plan is not None
+    assert breaches(problem, shares.plan) == ()
+    assert shares.bound <= pieces.plan.finish
+    assert pieces.bound <= shares.plan.finish
+    late = lateness(problem, hint)
+    if late:
+        latest = max((one.due or 0) + late // one.weight for one in problem.orders)
+        least = prove(
+            problem,
+            bound=0,
+            hint=hint,
+            latest=latest,
+            seed=seed,
+            effort=30,
+            least="late",
+            late_at_most=late,
+        )
+        assert least.plan is not None
+        assert shares_alone(problem, hint, late) <= lateness(problem, least.plan)
+
+
+def test_two_pairs_of_hands_do_no_more_than_both_can() -> None:
+    """Five works of 50 minutes fill 100 of each pair and, behind the break, 25."""
+    problem = Problem(
+        operations=tuple(
+            Operation(load=k, step=f"sew {k}", minutes=50, kind="any") for k in range(5)
+        ),
+        persons=tuple(Person(name=str(k), calendar=every_day(HOURS)) for k in range(2)),
+    )
+    hint = begun(problem)
+    assert shares_alone(problem, hint, bound=680) == 680 + 25
+    proof = by_spans(problem, hint, bound=680)
+    assert (proof.status, proof.bound) == ("optimal", 680 + 25)
+
+
+def test_what_must_be_done_within_some_hours_counts_though_its_window_is_longer() -> None:
+    """From 600 to 780 one pair of hands has 180 minutes; a minute more is asked for."""
+    operations = [Operation(load=0, step="soak", minutes=60)]
+    waits = []
+    for load, minutes in enumerate((45, 45, 91)):
+        i = len(operations)
+        operations += [
+            Operation(load=load, step=f"sew {load}", minutes=minutes, kind="any"),
+            Operation(load=load, step=f"wax {load}", minutes=10),
+        ]
+        waits += [Wait(before=0, after=i), Wait(before=i, after=i + 1, least=60)]
+    problem = Problem(
+        operations=tuple(operations),
+        waits=tuple(waits),
+        persons=(Person(name="Wren", calendar=every_day(((540, 1020),))),),
+    )
+    hint = begun(problem)
+    assert shares_alone(problem, hint) == 600 + 45 + 45 + 91 + 60 + 10

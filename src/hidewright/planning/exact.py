@@ -5,20 +5,25 @@ The solver works alone and by deterministic time, so that its plans come in the 
 time; it can be stopped behind any of them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
 from hidewright.planning.exact_model import Least, Model, solver_for
-from hidewright.planning.exact_spans import SpansModel
+from hidewright.planning.exact_shares import SharesModel
+from hidewright.planning.exact_spans import SpansModel, spans_suffice
 from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, Status
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
 
+#: (start, end, operation) of each.
+Pieces = list[tuple[int, int, int]]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
+#: The effort is divided by that where only a plan is looked for.
+GLANCE = 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
 
@@ -100,11 +105,13 @@ def prove_in_spans(
     late_at_least: int = 0,
     late_at_most: int | None = None,
 ) -> Proof:
-    """Do as ``prove`` where spans suffice, much sooner.
+    """Do as ``prove``, much sooner, without the pieces of what is split as long as that does.
 
-    First a plan is looked for whose uncrossed spans share no piece, then one of any spans, which
-    proves. There may be no plan of the best spans: only then are the scraps of time looked at,
-    which make the model large, and only if that is not enough, all pieces.
+    For one pair of hands a plan is looked for first whose uncrossed spans share no piece, for a
+    while; where that is hard, what hands can do from time to time is a bound soonest; and any
+    spans are one that is nearer. There may be no plan of the best spans: only then are the scraps
+    of time looked at, which make the model large, and only if that is not enough, all pieces.
+    Where spans may not be uncrossed, there are but the second and the last.
 
     Args:
         rules: Of the problem.
@@ -120,16 +127,12 @@ def prove_in_spans(
         late_at_most: See ``prove``.
     """
     at_least, done = bound if least == "finish" else late_at_least, 0
-    plan = hint
-    models: tuple[Callable[..., Model], ...] = (
-        partial(SpansModel, rules, times, scraps=False, shared=False),
-        partial(SpansModel, rules, times, scraps=False, shared=True),
-        partial(SpansModel, rules, times, scraps=True, shared=True),
-        partial(Model, rules.problem),
-    )
-    for number, model_of in enumerate(models):
+    plan, all_looked_at = hint, False
+    for way in _ways(rules, times):
+        if way.where_hard and all_looked_at:
+            continue
         sought = least == "finish"
-        model = model_of(
+        model = way.model(
             bound=at_least if sought else bound,
             latest=min(max(times.latest_end), plan.finish) if sought else max(times.latest_end),
         )
@@ -139,19 +142,43 @@ def prove_in_spans(
             plan,
             at_least=at_least,
             seed=seed,
-            effort=effort,
+            effort=effort if way.proves else effort // GLANCE,
             rounds=None if rounds is None else rounds - done,
             seconds=None if seconds is None else seconds(),
         )
         done += proof.rounds
         if proof.plan is not None:
             plan = min(proof.plan, plan, key=model.worth)
-        if number:
+        if way.proves:
             at_least = proof.bound
-        if model.worth(plan) <= at_least or (number and not all_looked_at) or done == rounds:
+        if model.worth(plan) <= at_least or done == rounds:
             break
     status: Status = "optimal" if model.worth(plan) <= at_least else "feasible"
     return Proof(status=status, plan=plan, bound=at_least, rounds=done)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was."""
+
+    model: Callable[..., Model]
+    proves: bool = True
+    where_hard: bool = False
+
+
+def _ways(rules: Rules, times: Times) -> tuple[_Way, ...]:
+    """Return models, each for what the one before leaves open."""
+    shares, pieces = partial(SharesModel, rules, times), partial(Model, rules.problem)
+    if not spans_suffice(rules):
+        return _Way(model=shares), _Way(model=pieces)
+    spans = partial(SpansModel, rules, times)
+    return (
+        _Way(model=partial(spans, scraps=False, shared=False), proves=False),
+        _Way(model=shares, where_hard=True),
+        _Way(model=partial(spans, scraps=False, shared=True)),
+        _Way(model=partial(spans, scraps=True, shared=True)),
+        _Way(model=pieces),
+    )
 
 
 def _solved(
@@ -169,7 +196,7 @@ def _solved(
 
     if hint is not None:
         model.hint(hint)
-    solver = solver_for(effort * ROUND_SECONDS, seed)
+    solver = solver_for(effort * ROUND_SECONDS, seed, model.means)
     if seconds is not None:
         solver.parameters.max_time_in_seconds = max(0.01, seconds)
     seen = _seen(model, rounds)
@@ -177,8 +204,7 @@ def _solved(
     count = len(seen.found)
     if status == cp_model.INFEASIBLE:
         return Proof(status="infeasible", plan=None, bound=at_least, rounds=effort), True
-    plans = [one for one in map(model.plan, seen.found[: -TRIED - 1 : -1]) if one is not None]
-    plan = min(plans, key=model.worth, default=None)
+    plan = _best_plan(model, seen.found)
     if status == cp_model.OPTIMAL:
         at_least, count = round(solver.objective_value), count + effort
     elif solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
@@ -192,6 +218,23 @@ def _solved(
     return proof, status == cp_model.OPTIMAL
 
 
+def _best_plan(model: Model, found: Sequence[tuple[int, Pieces]]) -> Plan | None:
+    """Return the best plan of what was found last; of what is no better itself, none is looked for.
+
+    Args:
+        model: That it was found by.
+        found: (what is to be least, pieces).
+    """
+    best: Plan | None = None
+    for value, raw in found[: -TRIED - 1 : -1]:
+        if best is not None and model.worth(best) <= value:
+            break
+        plan = model.plan(raw)
+        if plan is not None and (best is None or model.worth(plan) < model.worth(best)):
+            best = plan
+    return best
+
+
 def _seen(model: Model, most: int | None) -> Any:
     """Return a callback that keeps what is found, and stops behind so many."""
     from ortools.sat.python import cp_model
@@ -199,10 +242,10 @@ def _seen(model: Model, most: int | None) -> Any:
     class Seen(cp_model.CpSolverSolutionCallback):
         def __init__(self) -> None:
             super().__init__()
-            self.found: list[list[tuple[int, int, int]]] = []
+            self.found: list[tuple[int, Pieces]] = []
 
         def on_solution_callback(self) -> None:
-            self.found.append(model.raw(self.value))
+            self.found.append((round(self.objective_value), model.raw(self.value)))
             if len(self.found) == most:
                 self.stop_search()
 

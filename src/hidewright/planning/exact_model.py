@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any, Literal
 
+from hidewright.planning.narrowing import Times
 from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
@@ -12,11 +13,28 @@ from hidewright.planning.twins import in_order, twins
 #: What is to be least: the minute of the finish, or the late minutes by weight.
 Least = Literal["finish", "late"]
 
+#: What the solver does more: on the order of what cannot be at once, or by linear programming.
+Means = Literal["order of pieces", "sums", "none"]
+
 
 class Model:
-    """Variables and constraints of a problem."""
+    """Variables and constraints of a problem.
 
-    def __init__(self, problem: Problem, *, bound: int, latest: int) -> None:
+    Args:
+        problem: All persons keep the same hours.
+        times: That are left to the operations; None for any.
+        bound: A finish known not to be beaten.
+        latest: No plan that finishes later is looked for.
+
+    Attributes:
+        means: Of the solver, that pay for it.
+    """
+
+    means: Means = "order of pieces"
+
+    def __init__(
+        self, problem: Problem, times: Times | None = None, *, bound: int, latest: int
+    ) -> None:
         from ortools.sat.python import cp_model
 
         self.problem, self.latest = problem, latest
@@ -35,6 +53,8 @@ class Model:
         self.finish = self.model.new_int_var(bound, latest, "finish")
         for number, operation in enumerate(problem.operations):
             self._add(number, operation)
+        if times is not None:
+            self._keep_to(times)
         self._waits()
         self._stations()
         self._hands()
@@ -56,6 +76,12 @@ class Model:
         else:
             self._in_pieces(number, operation, soonest)
         self.model.add(self.finish >= self.ends[number])
+
+    def _keep_to(self, times: Times) -> None:
+        told = self.model.add_linear_constraint
+        for i, (start, end) in enumerate(zip(self.starts, self.ends, strict=True)):
+            told(start, times.soonest[i], times.latest[i])
+            told(end, times.soonest_end[i], times.latest_end[i])
 
     def _note(self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]]) -> None:
         self.starts.append(start)
@@ -322,8 +348,14 @@ class Model:
         return Plan(spans=given_out(joined_up(raw), self.problem))
 
 
-def solver_for(seconds: float, seed: int = 0) -> Any:
-    """Return a solver that works alone, for so many deterministic seconds at most."""
+def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:
+    """Return a solver that works alone, for so many deterministic seconds at most.
+
+    Args:
+        seconds: Deterministic ones.
+        seed: For its random choices.
+        means: What it does more.
+    """
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
@@ -331,6 +363,8 @@ def solver_for(seconds: float, seed: int = 0) -> Any:
     told.random_seed = seed % 2**31
     told.num_workers = 1
     told.cp_model_probing_level = 0
-    told.linearization_level = 0
+    told.linearization_level = int(means == "sums")
+    told.use_objective_lb_search = means == "sums"
+    told.use_strong_propagation_in_disjunctive = means == "order of pieces"
     told.max_deterministic_time = seconds
     return solver

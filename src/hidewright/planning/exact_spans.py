@@ -9,19 +9,14 @@ the gaps that are too short for any piece. That is all there is to say, but that
 enough: uncrossed spans share out what was one piece. So what no such plan beats, no plan beats.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from itertools import pairwise
+from collections.abc import Sequence
 from typing import Any
 
-from hidewright.planning.exact_model import Model, solver_for
+from hidewright.planning.exact_model import Means
+from hidewright.planning.exact_shares import SharesModel
 from hidewright.planning.narrowing import Times
-from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Operation
 from hidewright.planning.rules import Rules
 from hidewright.planning.twins import twins
-
-#: Deterministic seconds that laying what is split into its gaps may take.
-FILLING = 0.1
 
 
 def spans_suffice(rules: Rules) -> bool:
@@ -32,7 +27,7 @@ def spans_suffice(rules: Rules) -> bool:
     )
 
 
-class SpansModel(Model):
+class SpansModel(SharesModel):
     """Variables and constraints of a problem for which spans suffice.
 
     Args:
@@ -45,38 +40,24 @@ class SpansModel(Model):
             found, but nothing is proven.
     """
 
+    means: Means = "none"
+
     def __init__(
-        self, rules: Rules, times: Times, *, bound: int, latest: int, scraps: bool, shared: bool
+        self,
+        rules: Rules,
+        times: Times,
+        *,
+        bound: int,
+        latest: int,
+        scraps: bool,
+        shared: bool,
     ) -> None:
-        self.rules, self.times, self.bound = rules, times, bound
         self.scraps_count, self.may_share = scraps, shared
         operations = rules.problem.operations
         self.splits = [i for i, whole in enumerate(rules.whole) if not whole]
         self.shortest = min((operations[i].shortest_piece for i in self.splits), default=1)
         self.within: dict[tuple[int, int], Any] = {}
-        super().__init__(rules.problem, bound=bound, latest=latest)
-
-    def _add(self, number: int, operation: Any) -> None:
-        super()._add(number, operation)
-        times = self.times
-        start, end = self.starts[number], self.ends[number]
-        self.model.add_linear_constraint(start, times.soonest[number], times.latest[number])
-        self.model.add_linear_constraint(end, times.soonest_end[number], times.latest_end[number])
-
-    def _in_pieces(self, number: int, operation: Any, soonest: int) -> None:
-        from ortools.sat.python import cp_model
-
-        if self.rules.whole[number]:
-            self._in_one_go(number, operation, soonest)
-            return
-        begins = [[a, b - 1] for a, b in self.windows]
-        ends = [[a + 1, b] for a, b in self.windows]
-        new = self.model.new_int_var_from_domain
-        self._note(
-            new(cp_model.Domain.from_intervals(begins), f"s{number}"),
-            new(cp_model.Domain.from_intervals(ends), f"e{number}"),
-            [],
-        )
+        super().__init__(rules, times, bound=bound, latest=latest)
 
     def _hands(self) -> None:
         """Add what is done in one go, one behind the other, and the spans around it."""
@@ -264,97 +245,3 @@ class SpansModel(Model):
             for a, b in zip(first, second, strict=True):
                 self.model.add(self.ends[a] <= self.starts[b])
                 self.twins.append(([(a, b)], (a, b), False))
-
-    def hint(self, plan: Plan) -> None:
-        """Give the solver a whole plan to begin with: what is in one go, and spans around it."""
-        from ortools.sat.python import cp_model
-
-        spans = self._in_twins_order(plan.spans_of())
-        model = self.model.clone()
-        for i, whole in enumerate(self.rules.whole):
-            if whole:
-                model.add(self.starts[i] == spans[i][0].start)
-        solver = solver_for(FILLING)
-        if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            for k, value in enumerate(solver.response_proto.solution):
-                self.model.add_hint(self.model.get_int_var_from_proto_index(k), value)
-
-    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
-        """Return (start, end, operation) of all, the spans of what is split among them."""
-        spans = [(value(self.starts[i]), value(self.ends[i]), i) for i in self.splits]
-        return super().raw(value) + spans
-
-    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
-        """Return the best plan of such spans found, work in one go in that order; None for none."""
-        from ortools.sat.python import cp_model
-
-        model = FillingModel(self.rules, raw, latest=self.latest)
-        model.aim(self.least, *self.late_range)
-        solver = solver_for(FILLING)
-        there = solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-        return model.plan(model.raw(solver.value)) if there else None
-
-
-class FillingModel(Model):
-    """Variables and constraints of what is split, where the order of all else is known.
-
-    Between two operations in one go, in one window, an operation has one piece or none.
-
-    Args:
-        rules: Of a problem for which spans suffice.
-        spans: (start, end, number) of each operation; work in one go stays in that order, and what
-            is split lies in the gaps that its span reaches into.
-        latest: All is to be finished by then.
-    """
-
-    def __init__(self, rules: Rules, spans: Sequence[tuple[int, int, int]], *, latest: int) -> None:
-        self.line = sorted(one for one in spans if rules.whole[one[2]])
-        self.place = {i: k for k, (_, _, i) in enumerate(self.line)}
-        self.spans = {i: (start, end) for start, end, i in spans}
-        self.between: list[tuple[Any, int]] = []
-        super().__init__(rules.problem, bound=0, latest=latest)
-
-    def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
-        if number in self.place:
-            self._in_one_go(number, operation, soonest)
-            return
-        model, minutes, shortest = self.model, operation.minutes, operation.shortest_piece
-        first, last = (model.new_int_var(soonest, self.latest, "") for _ in range(2))
-        parts, worked = [], []
-        for place, (a, b) in self._gaps(number):
-            begin, stop = (model.new_int_var(a, b, "") for _ in range(2))
-            size, there = model.new_int_var(0, minutes, ""), model.new_bool_var("")
-            self.by_hand.append(model.new_optional_interval_var(begin, size, stop, there, ""))
-            model.add(size >= shortest).only_enforce_if(there)
-            model.add(size == 0).only_enforce_if(there.Not())
-            model.add(begin >= first).only_enforce_if(there)
-            model.add(stop <= last).only_enforce_if(there)
-            parts.append((begin, size, stop, there))
-            worked.append(size)
-            self.between.append((parts[-1], place))
-        model.add(sum(worked) == minutes)
-        self._note(first, last, parts)
-
-    def _gaps(self, number: int) -> Iterator[tuple[int, tuple[int, int]]]:
-        """Yield how many are in line before each gap, and the window it lies in."""
-        start, end = self.spans[number]
-        for place in range(len(self.line) + 1):
-            a = self.line[place - 1][1] if place else self.problem.now
-            b = self.line[place][0] if place < len(self.line) else self.latest
-            for window in self.windows:
-                if max(window[0], a, start) < min(window[1], b, end):
-                    yield place, window
-
-    def _hands(self) -> None:
-        super()._hands()
-        for (_, _, a), (_, _, b) in pairwise(self.line):
-            self.model.add(self.ends[a] <= self.starts[b])
-        for (begin, _, stop, there), place in self.between:
-            if place:
-                after = self.ends[self.line[place - 1][2]]
-                self.model.add(begin >= after).only_enforce_if(there)
-            if place < len(self.line):
-                self.model.add(stop <= self.starts[self.line[place][2]]).only_enforce_if(there)
-
-    def _twins(self) -> None:
-        """Leave all in line."""

@@ -4,19 +4,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.planning.bench import NEVER
-from hidewright.planning.exact import Proof, prove, prove_in_spans
+from hidewright.planning.exact import Proof, prove_in_spans
 from hidewright.planning.exact_model import Least
-from hidewright.planning.exact_spans import spans_suffice
 from hidewright.planning.goals import Goal, dates_first
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
-from hidewright.planning.refuting import Trials, raised, refuted, shaved
 from hidewright.planning.rules import Rules
+from hidewright.planning.shaving import shaved
 
 #: Batches up to so many pieces of work are small.
 SMALL = 200
-#: Rounds of trials for each round of the solver.
-TRIALS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,15 +35,6 @@ class Effort:
     def behind(self, done: int) -> "Effort":
         """Return what is left behind some rounds."""
         return replace(self, rounds_left=lambda rounds: self.rounds_left(done + rounds))
-
-    def trials(self) -> Trials:
-        """Return the trials that may be made before the solver begins."""
-        clock = self.seconds_left
-        return Trials(
-            effort=TRIALS * self.rounds,
-            rounds_left=self.rounds_left(0),
-            over=lambda: clock is not None and clock() <= 0.0,
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,25 +87,21 @@ def proven(
     if not dates_first(problem, goals):
         return Proven(proof=_finish(Rules(problem), bound, hint, effort, None), late_at_least=0)
     rules, late, done = Rules(problem), lateness(problem, hint), 0
-    if late > late_at_least:
-        if any(one.due is None for one in problem.orders):
-            proof = Proof(status="feasible", plan=hint, bound=bound, rounds=0)
-            return Proven(proof=proof, late_at_least=late_at_least)
-        if not spans_suffice(rules):
-            late_at_least, done = _least_late(rules, late_at_least, late, effort)
+    if late > late_at_least and any(one.due is None for one in problem.orders):
+        proof = Proof(status="feasible", plan=hint, bound=bound, rounds=0)
+        return Proven(proof=proof, late_at_least=late_at_least)
     if late > late_at_least:
         first = _solved(
             rules,
             until=_dues(problem, late),
             bound=bound,
             hint=hint,
-            latest=max((one.due or 0) + late // one.weight for one in problem.orders),
-            effort=effort.behind(done),
+            effort=effort,
             least="late",
             late_at_least=late_at_least,
             late_at_most=late,
         )
-        hint, done = first.plan or hint, done + first.rounds
+        hint, done = first.plan or hint, first.rounds
         late = lateness(problem, hint)
         late_at_least = max(late_at_least, first.bound)
         if late > late_at_least:
@@ -131,38 +115,19 @@ def proven(
 def _finish(
     rules: Rules, bound: int, hint: Plan, effort: Effort, late_at_most: int | None
 ) -> Proof:
-    trials = effort.trials()
-    dues = _dues(rules.problem, late_at_most)
-
-    def refutes(finish: int) -> bool:
-        until = [min(due, finish) for due in dues]
-        return refuted(rules, until, trials, late_at_most)
-
-    if not spans_suffice(rules):
-        bound = raised(bound, hint.finish, trials, refutes)
     if bound >= hint.finish:
-        return Proof(status="optimal", plan=hint, bound=bound, rounds=trials.rounds)
-    proof = _solved(
+        return Proof(status="optimal", plan=hint, bound=bound, rounds=0)
+    dues = _dues(rules.problem, late_at_most)
+    return _solved(
         rules,
         until=[min(due, hint.finish) for due in dues],
         bound=bound,
         hint=hint,
-        latest=hint.finish,
-        effort=effort.behind(trials.rounds),
+        effort=effort,
         least="finish",
         late_at_least=late_at_most or 0,
         late_at_most=late_at_most,
     )
-    return replace(proof, rounds=trials.rounds + proof.rounds)
-
-
-def _least_late(rules: Rules, low: int, late: int, effort: Effort) -> tuple[int, int]:
-    """Return late minutes by weight that no plan beats, and the rounds done."""
-    trials = effort.trials()
-    at_least = raised(
-        low, late, trials, lambda most: refuted(rules, _dues(rules.problem, most), trials, most)
-    )
-    return at_least, trials.rounds
 
 
 def _dues(problem: Problem, late_at_most: int | None) -> list[int]:
@@ -181,7 +146,6 @@ def _solved(
     until: list[int],
     bound: int,
     hint: Plan,
-    latest: int,
     effort: Effort,
     least: Least,
     late_at_least: int,
@@ -190,29 +154,15 @@ def _solved(
     left = effort.rounds_left(0)
     if left is not None and left <= 0:
         return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
-    if spans_suffice(rules):
-        return prove_in_spans(
-            rules,
-            times=shaved(rules, until, late_at_most),
-            bound=bound,
-            hint=hint,
-            seed=effort.seed,
-            effort=effort.rounds,
-            rounds=left,
-            seconds=effort.seconds_left,
-            least=least,
-            late_at_least=late_at_least,
-            late_at_most=late_at_most,
-        )
-    return prove(
-        rules.problem,
+    return prove_in_spans(
+        rules,
+        times=shaved(rules, until, late_at_most),
         bound=bound,
         hint=hint,
-        latest=latest,
         seed=effort.seed,
         effort=effort.rounds,
         rounds=left,
-        seconds=None if effort.seconds_left is None else effort.seconds_left(),
+        seconds=effort.seconds_left,
         least=least,
         late_at_least=late_at_least,
         late_at_most=late_at_most,

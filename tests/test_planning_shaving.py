@@ -7,8 +7,12 @@ from itertools import pairwise
 import pytest
 
 from hidewright.planning.calendar import DAY, every_day
+from hidewright.planning.exact import prove_in_spans
+from hidewright.planning.exact_model import Least
 from hidewright.planning.hours import Hours
 from hidewright.planning.hours_by_minute import HoursByMinute
+from hidewright.planning.narrowing import OutOfTime
+from hidewright.planning.plan import lateness
 from hidewright.planning.problem import (
     Hold,
     Kind,
@@ -19,9 +23,9 @@ from hidewright.planning.problem import (
     Station,
     Wait,
 )
-from hidewright.planning.refuting import Trials, raised, refuted
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.shaving import shaved
 from hidewright.planning.twins import in_order, twins
 
 HOURS = ((540, 600), (660, 720))
@@ -117,35 +121,49 @@ def best_of_all(problem: Problem) -> tuple[int, int]:
     return min(max(ends) for ends in every), min(late)
 
 
-def many() -> Trials:
-    return Trials(effort=1000, rounds_left=None, over=lambda: False)
+def refuted(problem: Problem, until: list[int], late_at_most: int | None = None) -> bool:
+    """Whether nothing is left of the times of some operation."""
+    try:
+        shaved(Rules(problem), until, late_at_most)
+    except OutOfTime:
+        return True
+    return False
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_what_no_plan_beats_is_the_best_of_all_orders_of_the_work(seed: int) -> None:
     problem = tiny(seed)
-    rules, count = Rules(problem), len(problem.operations)
+    count = len(problem.operations)
     finish, late = best_of_all(problem)
-    trials = many()
-
-    def sooner(time: int) -> bool:
-        return refuted(rules, [time] * count, trials)
-
-    assert raised(0, finish, trials, sooner) == finish
-
-    def later(most: int) -> bool:
+    answer = schedule(problem, seed=seed, budget=Budget(rounds=2))
+    assert answer.plan is not None
+    goals: tuple[tuple[Least, int, int | None], ...] = (
+        ("finish", finish, None),
+        ("late", late, lateness(problem, answer.plan)),
+    )
+    for least, best, most in goals:
         until = [
-            (problem.orders[one.order].due or 0) + most // problem.orders[one.order].weight
-            for one in problem.operations
+            answer.plan.finish if most is None else (order.due or 0) + most // order.weight
+            for order in (problem.orders[one.order] for one in problem.operations)
         ]
-        return refuted(rules, until, trials, most)
-
-    trials = many()
-    assert raised(0, late, trials, later) == late
-    for refutes, best in ((sooner, finish), (later, late)):
-        trials.pause = trials.done + 2000
-        assert not refutes(best)
-        assert not refutes(best + 7)
+        proof = prove_in_spans(
+            Rules(problem),
+            times=shaved(Rules(problem), until, most),
+            bound=0,
+            hint=answer.plan,
+            seed=seed,
+            effort=100,
+            least=least,
+            late_at_most=most,
+        )
+        assert (proof.status, proof.bound) == ("optimal", best)
+    for more in (0, 7):
+        assert not refuted(problem, [finish + more] * count)
+        dues = [
+            (order.due or 0) + (late + more) // order.weight
+            for order in (problem.orders[one.order] for one in problem.operations)
+        ]
+        assert not refuted(problem, dues, late + more)
 
 
 def test_two_loads_end_one_behind_the_other() -> None:
@@ -185,10 +203,8 @@ def test_setting_up_is_done_in_one_go_with_the_work() -> None:
         persons=(Person(name="one", calendar=every_day(HOURS)),),
         flush_minutes=12,
     )
-    rules, trials = Rules(problem), many()
-    assert raised(0, 682, trials, lambda time: refuted(rules, [time] * 2, trials)) == 682
-    trials.pause += 1000
-    assert not refuted(rules, [682] * 2, trials)
+    assert refuted(problem, [681] * 2)
+    assert not refuted(problem, [682] * 2)
 
 
 def route(*kinds: Kind, minutes: int = 40) -> Problem:
@@ -298,7 +314,5 @@ def test_a_scrap_that_no_piece_fits_into_is_of_no_use() -> None:
         waits=(Wait(before=0, after=1, least=5, most=5),),
         persons=(Person(name="Wren", calendar=every_day(((540, 720),))),),
     )
-    rules = Rules(problem)
-    for finish, none in ((584, True), (585, False)):
-        trials = Trials(effort=100, rounds_left=None, over=lambda: False, pause=2000)
-        assert refuted(rules, [finish] * 3, trials) is none
+    assert refuted(problem, [584] * 3)
+    assert not refuted(problem, [585] * 3)

@@ -1,0 +1,169 @@
+"""What hands can do from one time to another, said to the solver without the pieces of work.
+
+What may be split is a span, from the start of its first piece to the end of its last. How much of
+each operation is done by the end of each window, and by some times within, is a number of its own;
+between two such times no more of one is done than there are minutes, and no more of all than the
+hands have. That holds in every plan, for any number of persons who keep the same hours, so what no
+such spans beat, no plan beats. Where works and their latest ends crowd, it is as strong as to split
+all work at will (see ``bounds.py``), for the solver adds the shares up over any times by linear
+programming. It is not enough for a plan: there may be none of the best spans.
+"""
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Any
+
+from hidewright.planning.exact_filling import FillingModel
+from hidewright.planning.exact_model import Means, Model, solver_for
+from hidewright.planning.narrowing import Times
+from hidewright.planning.plan import Plan
+from hidewright.planning.problem import Operation
+from hidewright.planning.rules import Rules
+
+#: Deterministic seconds that laying what is split into its gaps may take.
+FILLING = 0.1
+#: Minutes by which what is split may reach beyond its span when it is laid: first so, else so.
+REACHES = (0, 30)
+#: Minutes between the times at which shares are looked at.
+CELL = 60
+#: (minute at which hands rest, minute from which they work again); the same at a time within.
+Pause = tuple[int, int]
+
+
+class SharesModel(Model):
+    """Variables and constraints that every plan keeps, those of pieces left out.
+
+    Args:
+        rules: Of the problem.
+        times: That are left to the operations.
+        bound: A finish known not to be beaten.
+        latest: No plan that finishes later is looked for.
+    """
+
+    means: Means = "sums"
+
+    def __init__(self, rules: Rules, times: Times, *, bound: int, latest: int) -> None:
+        self.rules, self.times, self.bound = rules, times, bound
+        self.sides: dict[tuple[int, Pause], tuple[Any, Any]] = {}
+        super().__init__(rules.problem, times, bound=bound, latest=latest)
+
+    def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
+        from ortools.sat.python import cp_model
+
+        if self.rules.whole[number]:
+            self._in_one_go(number, operation, soonest)
+            return
+        begins = [[a, b - 1] for a, b in self.windows]
+        ends = [[a + 1, b] for a, b in self.windows]
+        new = self.model.new_int_var_from_domain
+        self._note(
+            new(cp_model.Domain.from_intervals(begins), f"s{number}"),
+            new(cp_model.Domain.from_intervals(ends), f"e{number}"),
+            [],
+        )
+
+    def _hands(self) -> None:
+        super()._hands()
+        self._share_out()
+
+    def _share_out(self) -> None:
+        """Let no more be done between two pauses than hands can do."""
+        model, persons = self.model, len(self.problem.persons)
+        minutes = [one.minutes for one in self.problem.operations]
+        pauses = self._pauses()
+        done: Sequence[Any] = [0] * len(minutes)
+        for (_, begin), (end, opens) in pairwise(pauses):
+            before, done = done, [self._done(i, (end, opens)) for i in range(len(minutes))]
+            shares = [a - b for a, b in zip(done, before, strict=True)]
+            for share in shares:
+                if not isinstance(share, int):
+                    model.add_linear_constraint(share, 0, end - begin)
+            model.add(sum(shares) <= persons * (end - begin))
+            if opens <= self.bound:
+                left = sum(minutes) - sum(done)
+                model.add(left <= persons * (self.finish - opens))
+
+    def _pauses(self) -> list[Pause]:
+        """Return when hands pause from the soonest time on until the latest, and times within."""
+        first = min(self.times.soonest)
+        out: list[Pause] = []
+        for opens, shuts in self.windows:
+            begin, end = max(opens, first), min(shuts, self.latest)
+            if begin >= end:
+                continue
+            out.append((out.pop()[0] if out else begin, begin))
+            out += [(t, t) for t in range(begin + CELL, end - CELL // 2 + 1, CELL)]
+            out.append((end, self.latest))
+        return out
+
+    def _sides(self, i: int, pause: Pause) -> tuple[Any, Any]:
+        """Return whether an operation ends before a pause, and whether it starts behind it."""
+        if (i, pause) not in self.sides:
+            model, (end, opens) = self.model, pause
+            ended, ahead = model.new_bool_var(""), model.new_bool_var("")
+            model.add(self.ends[i] <= end).only_enforce_if(ended)
+            model.add(self.ends[i] > end).only_enforce_if(ended.Not())
+            model.add(self.starts[i] >= opens).only_enforce_if(ahead)
+            model.add(self.starts[i] < opens).only_enforce_if(ahead.Not())
+            model.add_implication(ended, ahead.Not())
+            self.sides[i, pause] = ended, ahead
+        return self.sides[i, pause]
+
+    def _done(self, i: int, pause: Pause) -> Any:
+        """Return the minutes of an operation done before a pause, setting up not counted."""
+        model, (end, opens), operation = self.model, pause, self.problem.operations[i]
+        minutes = operation.minutes
+        if self.times.latest_end[i] <= end:
+            return minutes
+        if self.times.soonest[i] >= opens:
+            return 0
+        ended, ahead = self._sides(i, pause)
+        done = model.new_int_var(0, minutes, "")
+        model.add(done == minutes).only_enforce_if(ended)
+        model.add(done == 0).only_enforce_if(ahead)
+        model.add(done <= end - self.starts[i]).only_enforce_if(ahead.Not())
+        if self.rules.whole[i]:
+            begun = end - self.starts[i] - self.problem.setup_minutes(operation)
+            model.add(done >= begun).only_enforce_if(ended.Not(), ahead.Not())
+        else:
+            model.add(minutes - done <= self.ends[i] - opens).only_enforce_if(ended.Not())
+        return done
+
+    # -- to and from plans -------------------------------------------------------------------------
+
+    def hint(self, plan: Plan) -> None:
+        """Give the solver a whole plan to begin with: what is in one go, and spans around it."""
+        from ortools.sat.python import cp_model
+
+        spans = self._in_twins_order(plan.spans_of())
+        model = self.model.clone()
+        for i, whole in enumerate(self.rules.whole):
+            if whole:
+                model.add(self.starts[i] == spans[i][0].start)
+        solver = solver_for(FILLING)
+        if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            for k, value in enumerate(solver.response_proto.solution):
+                self.model.add_hint(self.model.get_int_var_from_proto_index(k), value)
+
+    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
+        """Return (start, end, operation) of all, the spans of what is split among them."""
+        spans = [
+            (value(self.starts[i]), value(self.ends[i]), i)
+            for i, whole in enumerate(self.rules.whole)
+            if not whole
+        ]
+        return super().raw(value) + spans
+
+    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
+        """Return the best plan of such spans found, work in one go in that order; None for none."""
+        from ortools.sat.python import cp_model
+
+        if len(self.problem.persons) > 1:
+            return None
+        for reach in REACHES:
+            model = FillingModel(self.rules, raw, latest=self.latest, reach=reach)
+            model.aim(self.least, *self.late_range)
+            solver = solver_for(FILLING)
+            if solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+                return model.plan(model.raw(solver.value))
+        return None

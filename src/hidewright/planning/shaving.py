@@ -1,0 +1,55 @@
+"""Cuts off the first and last parts of times that lead nowhere.
+
+The start of each operation is tried in the first and last part of the time left to it; a part that
+leaves no time to some operation is cut off (Martin and Shmoys, A new approach to computing optimal
+schedules for the job-shop scheduling problem, IPCO 1996).
+"""
+
+from collections.abc import Sequence
+
+from hidewright.planning.narrowing import Narrowing, OutOfTime, Times
+from hidewright.planning.rules import Rules
+
+
+def shaved(rules: Rules, until: Sequence[int], late_at_most: int | None = None) -> Times:
+    """Return the times that are left, less their first and last parts that lead nowhere.
+
+    Each is looked at once.
+
+    Args:
+        rules: Of the problem.
+        until: Latest end of each operation.
+        late_at_most: Late minutes by weight that are allowed; None for any.
+
+    Raises:
+        OutOfTime: When nothing is left: no plan is in time.
+    """
+    net = Narrowing(rules, until, late_at_most)
+    times = net.begin()
+    for i in range(len(times.soonest)):
+        for front in (True, False):
+            step = max(1, (times.latest[i] - times.soonest[i]) // 2)
+            while step and times.soonest[i] < times.latest[i]:
+                shorter = _cut(net, times, i, step, front=front)
+                if shorter is None:
+                    step //= 2
+                else:
+                    times = shorter
+    return times
+
+
+def _cut(net: Narrowing, times: Times, i: int, step: int, *, front: bool) -> Times | None:
+    """Return times less a first or last part of a start's, if that leads nowhere."""
+    if front:
+        upto = times.soonest[i] + step - 1
+        if upto >= times.latest[i] or net.within(times, i, upto=upto) is not None:
+            return None
+        rest = net.within(times, i, since=upto + 1)
+    else:
+        since = times.latest[i] - step + 1
+        if since <= times.soonest[i] or net.within(times, i, since=since) is not None:
+            return None
+        rest = net.within(times, i, upto=since - 1)
+    if rest is None:
+        raise OutOfTime
+    return rest
