@@ -214,8 +214,11 @@ def _stations(look: _Look) -> Iterator[Breach]:
             held += change
             by[first] = by.get(first, 0) + change
             # what is given back makes nothing worse; what has happened is judged against the rest
-            planned = any(amount > 0 and i not in look.asked for i, amount in by.items())
-            if held > station.capacity and change > 0 and planned:
+            if (
+                held > station.capacity
+                and change > 0
+                and any(amount > 0 and i not in look.asked for i, amount in by.items())
+            ):
                 said = f"at minute {minute} {held} of {station.name} are held of {station.capacity}"
                 yield look.breach("station", said, first)
 

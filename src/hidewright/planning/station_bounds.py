@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.hours import Hours
-from hidewright.planning.problem import Hold, Problem, reached
+from hidewright.planning.problem import Hold, Kind, Problem, reached
 
 #: (minutes, kind, waits before it within the hold), of each operation of a hold in order.
 Shape = tuple[tuple[int, str, tuple[tuple[int, int], ...]], ...]
@@ -197,6 +197,12 @@ class _Station:
             if i in near and i not in self.bench.fixed and i not in self.bench.begun:
                 self.groups.setdefault(step, []).append(i)
         self.edges = self._edges(near)
+        self.line = [
+            name
+            for name in dict.fromkeys(self.steps[i] for i in self.bench.order)
+            if name in self.groups
+        ]
+        self.shortest = {step: self._shortest(group) for step, group in self.groups.items()}
         first = {self.steps[one.first] for one in self.holds}
         last = {self.steps[one.last] for one in self.holds}
         if len(first) != 1 or len(last) != 1:
@@ -285,9 +291,7 @@ class _Station:
         """Return the soonest starts of the steps behind one that starts, or ended, at a time."""
         starts = {step: since}
         ends = {step: since if ended else self._end(step, since)}
-        for name in dict.fromkeys(
-            self.steps[i] for i in self.bench.order if self.steps[i] in self.groups
-        ):
+        for name in self.line:
             waits = [ends[a] + least for a, least in self.edges.get(name, {}).items() if a in ends]
             if waits and name != step:
                 starts[name] = max(waits)
@@ -295,11 +299,13 @@ class _Station:
         return starts
 
     def _end(self, step: str, start: int) -> int:
-        group = self.groups[step]
-        minutes = min(self.bench.minutes[i] for i in group)
-        whole = all(self.bench.kinds[i] == "never" for i in group)
-        end = self.hours.soonest(start, minutes, "never" if whole else "any")
+        end = self.hours.soonest(start, *self.shortest[step])
         return end if end < NEVER else start
+
+    def _shortest(self, group: list[int]) -> tuple[int, Kind]:
+        """Return the least minutes of some operations, split unless none of them may be."""
+        whole = all(self.bench.kinds[i] == "never" for i in group)
+        return min(self.bench.minutes[i] for i in group), "never" if whole else "any"
 
 
 def _bits(mask: int) -> Iterator[int]:
