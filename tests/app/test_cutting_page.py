@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import AsyncIterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from hidewright.app.components.facts import Facts
 from hidewright.app.parts import Words
 from hidewright.app.shop import Shop
 from hidewright.design.customer_order import CustomerOrder
+from hidewright.design.hide import Flaw
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
@@ -56,6 +57,12 @@ def element(page: Client, id: str) -> Any:
 def one(page: Client, sort: type) -> Any:
     (found,) = [one for one in page.elements.values() if isinstance(one, sort)]
     return found
+
+
+def selected(choice: Any) -> str:
+    """Return the value that a choice stands on."""
+    (on,) = [o for o in choice.default_slot.children if "selected" in o.props]
+    return str(on.props["value"])
 
 
 def said(page: Client) -> str:
@@ -176,6 +183,41 @@ async def test_a_piece_moved_onto_another_is_pinned_and_the_rest_settles(at: At)
     # either all settles round it, or it is told which piece may not lie there
     await seen(lambda: said(page).startswith(("Found", "copy 0 of piece", "the rest of hide")))
     assert board.props["svg"] != before
+
+
+async def test_choices_and_an_unkept_layout_are_there_when_the_page_is_opened_again(
+    at: At,
+) -> None:
+    page = await cut_four(at)
+    lies = one(page, CutBoard).props["svg"]
+    (unticked, other), names = HIDES.rows(at.book), [row.name for row in list_designs(at.book)]
+    enter(at, page, "question", "most sets")
+    enter(at, page, "grade-0", "3")
+    shoulder = next(e for e in page.elements.values() if e.props.get("type") == "checkbox")
+    send(at, shoulder, "change", False)
+    await at.user.open("/cutting/hide/" + unticked)
+    again = await at.user.open("/cutting")
+    await seen(lambda: any(e.props.get("id") == "grade-0" for e in again.elements.values()))
+    count = element(again, f"count-{names.index('Lens case')}")
+    assert count.props["defaultValue"] == "1"
+    assert element(again, "sets").props["defaultValue"] == "4"
+    assert element(again, "seconds").props["defaultValue"] == "2"
+    assert selected(element(again, "question")) == "most sets"
+    assert selected(element(again, "grade-0")) == "3"
+    ticks = [e for e in again.elements.values() if e.props.get("type") == "checkbox"][:2]
+    assert ["checked" in tick.props for tick in ticks] == [False, True]
+    assert one(again, CutBoard).props["svg"] == lies
+    assert said(again) == "As you left it."
+    # the page that was left is not moved by the new one
+    enter(at, again, "sets", "9")
+    third = await at.user.open("/cutting")
+    assert element(third, "sets").props["defaultValue"] == "9"
+    hurt = Flaw(kind="hole", severity=3, outline=((700.0, 0.0), (760.0, 0.0), (760.0, 60.0)))
+    HIDES.edit(
+        at.book, other, lambda s: replace(s, hide=replace(s.hide, flaws=(*s.hide.flaws, hurt)))
+    )
+    name = HIDES.rows(at.book)[other].hide.name
+    assert said(await at.user.open("/cutting")) == f"{name} changed since: cut again."
 
 
 async def test_a_place_kept_free_is_kept_in_the_book_too(at: At) -> None:

@@ -86,6 +86,7 @@ class Shop:
         words: Meanings of the words of the trade.
         knows: The workshop's own values, with which designs are reckoned.
         bench: What phones at the bench are shown, once it is switched on.
+        left_at: What a page had chosen when it was left, by the page's name; until the app ends.
     """
 
     def __init__(self, path: Path | None, clock: Clock) -> None:
@@ -118,6 +119,7 @@ class Shop:
         self._hearers: list[Callable[[frozenset[str]], None]] = []
         self.knows = Knows(self)
         self.bench = Bench()
+        self.left_at: dict[str, Any] = {}
         self._on_shelf = OnTheShelf()
 
     async def start(self) -> None:

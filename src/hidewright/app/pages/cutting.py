@@ -55,12 +55,13 @@ class CuttingPage:
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._state = CuttingState()
+        # a copy, so that two windows do not move each other's pieces
+        self._state = shop.left_at.get("cutting", CuttingState()).resumed()
+        shop.left_at["cutting"] = self._state
         self._client = ui.context.client
         self._names: dict[str, str] = {}
         self._kept: dict[str, CutLayout] = {}
         self._busy = ""
-        self._leather = ""
         self._then_cut = False
         self._stock = StockPart(shop, self._state, self._chosen)
         self._articles = ChoiceArticles(self._state, self._find_soon, self._take_orders)
@@ -99,6 +100,16 @@ class CuttingPage:
         await self._read()
         self._work("")
         self._show()
+        self._resume()
+
+    def _resume(self) -> None:
+        """Say what is there from before, and find what is cut for it."""
+        if self._state.counts:
+            self._find_soon()
+        if self._state.layout is not None:
+            other = ", ".join(self._state.changed_hides)
+            said = f"{other} changed since: cut again." if other else "As you left it."
+            self._shown.words.text = said
 
     def _actions(self) -> None:
         with box("p", "actions") as self._after:
@@ -155,8 +166,9 @@ class CuttingPage:
         if leather:
             stock = self._state.stock
             own = {id for id, one in stock.items() if one.material == leather}
-            self._state.chosen = own if leather != self._leather else self._state.chosen & own
-        self._leather = leather
+            same = leather == self._state.chosen_for
+            self._state.chosen = self._state.chosen & own if same else own
+            self._state.chosen_for = leather
         self._stock.show()
         self._pieces.show()
 

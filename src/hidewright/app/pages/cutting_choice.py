@@ -232,7 +232,7 @@ class ChoiceQuestion:
                 self._area,
                 classes="measure",
             )
-        self._offer.set_visibility(False)
+        self._offer.set_visibility(state.question == "what to buy")
         with box("details", "cut-more"):
             Words("summary", "Knife and time")
             spacing = format_length(state.spacing_mm, unit)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field, replace
 from functools import reduce
 from math import gcd
-from typing import get_args
+from typing import Any, get_args
 
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout, Question
@@ -40,12 +40,13 @@ class CuttingState:
     Attributes:
         counts: How many of each design, by id, are in a set.
         found: What is cut for each design.
-        wishes: What the maker lets a piece ask for, by its name.
+        wishes: What the maker lets a piece ask for otherwise, by its name: values by field.
         tools: Parts of the tools of each design, with how many are cut.
         boards: A whole sheet of each board, by its name.
         hides: The hides in stock, by id.
         sheets: The rests of sheets in stock, by id.
         chosen: Ids of those that may be cut into.
+        chosen_for: The leather or board for which they were chosen.
         material: The leather that is cut now; empty for the first there is.
         question: What is asked.
         sets: How many sets are wanted.
@@ -62,12 +63,13 @@ class CuttingState:
 
     counts: dict[str, int] = field(default_factory=dict)
     found: dict[str, tuple[AskedPiece, ...]] = field(default_factory=dict)
-    wishes: dict[str, AskedPiece] = field(default_factory=dict)
+    wishes: dict[str, dict[str, Any]] = field(default_factory=dict)
     tools: dict[str, tuple[tuple[AskedPiece, int], ...]] = field(default_factory=dict)
     boards: dict[str, StockHide] = field(default_factory=dict)
     hides: dict[str, StockHide] = field(default_factory=dict)
     sheets: dict[str, StockHide] = field(default_factory=dict)
     chosen: set[str] = field(default_factory=set)
+    chosen_for: str = ""
     material: str = ""
     question: Question = "least leather"
     sets: int = 1
@@ -80,6 +82,21 @@ class CuttingState:
     placements: Layout = ()
     pinned: tuple[tuple[int, int], ...] = ()
     selected: tuple[int, int] | None = None
+
+    def resumed(self) -> "CuttingState":
+        """Return the same choices for a page that is opened later.
+
+        What is cut for the designs is left out: they may be changed until then.
+        """
+        return replace(
+            self,
+            counts=dict(self.counts),
+            found={},
+            wishes={name: dict(wish) for name, wish in self.wishes.items()},
+            tools={},
+            boards={},
+            chosen=set(self.chosen),
+        )
 
     @property
     def is_tools(self) -> bool:
@@ -121,7 +138,7 @@ class CuttingState:
     def pieces(self) -> tuple[tuple[AskedPiece, int], ...]:
         """What is cut from that leather, as the maker wants it, with how many a set has."""
         return tuple(
-            (self.wishes.get(piece.name, piece), count)
+            (replace(piece, **self.wishes.get(piece.name, {})), count)
             for piece, count in self._all
             if piece.material == self.leather
         )
@@ -130,11 +147,21 @@ class CuttingState:
         """Return a piece as its design has it, whatever the maker wants of it."""
         return next(piece for piece, _ in self._all if piece.name == name)
 
-    def wish(self, name: str, **changes: object) -> None:
+    def wish(self, name: str, **changes: Any) -> None:
         """Let a piece ask for something else."""
-        for piece, _ in self.pieces:
-            if piece.name == name:
-                self.wishes[name] = replace(piece, **changes)  # type: ignore[arg-type]
+        self.wishes[name] = self.wishes.get(name, {}) | changes
+
+    @property
+    def changed_hides(self) -> tuple[str, ...]:
+        """Names of the hides that are not in stock any more as the last answer has them."""
+        layout, there = self.layout, self.hides | self.sheets
+        if layout is None:
+            return ()
+        return tuple(
+            hide.name
+            for id, hide in zip(layout.hide_ids, layout.hides, strict=True)
+            if id and (id not in there or replace(there[id].hide, name=hide.name) != hide)
+        )
 
     def choose_question(self, words: str) -> None:
         """Choose what is asked."""
