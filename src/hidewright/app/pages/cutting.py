@@ -56,7 +56,7 @@ class CuttingPage:
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         # a copy, so that two windows do not move each other's pieces
-        self._state = shop.left_at.get("cutting", CuttingState()).resumed()
+        self._state: CuttingState = shop.left_at.get("cutting", CuttingState()).resumed()
         shop.left_at["cutting"] = self._state
         self._client = ui.context.client
         self._names: dict[str, str] = {}
