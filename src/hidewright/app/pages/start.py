@@ -14,6 +14,7 @@ from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import RequestError
 from hidewright.units.quantity import format as written
 from hidewright.workshop.begin import begin
+from hidewright.workshop.in_inches import in_inches
 from hidewright.workshop.views.thumbnail import thumbnail
 
 
@@ -153,6 +154,8 @@ class StartPage:
         first = next(iter(self.chosen))
         name = f"{kind} for {first}"[:80]
         spec = begin(kind, self.shop.shelf, name=name, things=tuple(self.chosen.items()))
+        if self.shop.unit == "in":
+            spec = await asyncio.to_thread(in_inches, spec)
         id = await self.shop.add(spec, f"begun to carry {first}")
         ui.navigate.to(f"/design/{id}/shape")
 
