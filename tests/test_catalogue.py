@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hidewright.catalogue.common_names import COMMON_NAMES, matching, names_of
 from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
@@ -227,6 +228,36 @@ def test_a_name_that_is_nearly_right_is_answered_with_the_right_one() -> None:
         find(built_in_catalogue().needles, "zzz")
     with pytest.raises(RequestError, match="There are none"):
         find((), "anything")
+
+
+@pytest.mark.parametrize(
+    ("called", "name"),
+    [
+        ("AA cell", "cell R6 (AA)"),
+        ("aaa battery", "cell R03 (AAA)"),
+        ("CR2032", "coin cell CR2032"),
+        ("quarter", "US quarter"),
+        ("Bank Card", "bank card (ID-1)"),
+        ("us DIME", "US dime"),
+    ],
+)
+def test_a_thing_is_found_by_what_it_is_called_in_common_use(called: str, name: str) -> None:
+    things = built_in_catalogue().things
+    assert find(things, called).name == name
+    assert name in [row.name for row in matching(things, called)]
+
+
+def test_every_common_name_is_of_one_thing_only_and_of_one_there_is() -> None:
+    names = [row.name for row in built_in_catalogue().things]
+    every = [one.lower() for name in names for one in names_of(name)]
+    assert len(set(every)) == len(every)
+    assert set(COMMON_NAMES) <= set(names)
+
+
+def test_a_row_of_the_makers_own_goes_before_a_common_name() -> None:
+    own = {"name": "compass", "shape": "disc", "diameter": "30 mm", "thickness": "8 mm"}
+    shelf = with_rows(built_in_catalogue(), {"things": [own]})
+    assert find(shelf.things, "compass").diameter_mm == 30.0
 
 
 def test_two_rows_of_one_name_make_no_catalogue() -> None:

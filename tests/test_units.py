@@ -48,6 +48,8 @@ POSITIONS = st.floats(-1e5, 1e5, allow_nan=False)
         ('3 1/8"', 25.4 * 25 / 8),
         ("3 1/8 in", 25.4 * 25 / 8),
         ("3 1/8″", 25.4 * 25 / 8),
+        ("3-1/8 in", 25.4 * 25 / 8),
+        ('12-63/64"', 25.4 * (12 + 63 / 64)),
         ("0.5in", 12.7),
         ("2 inches", 50.8),
         ("1 inch", 25.4),
@@ -74,7 +76,11 @@ def test_a_length_is_read_in_every_way_a_maker_writes_it(text: str, mm: float) -
         ("1e3 mm", "unit 'e3 mm'"),
         ("1/0 in", "fraction"),
         ("3 9/8 in", "fraction"),
-        ("3-1/8 in", "unit '-1/8 in'"),
+        ("3-9/8 in", "fraction"),
+        ("3 - 1/8 in", "unit '- 1/8 in'"),
+        ("0-1/2 in", "unit '-1/2 in'"),
+        ("3-4 in", "unit '-4 in'"),
+        ("1/2-3/4 in", "unit '-3/4 in'"),
         ("3½ in", "unit '½ in'"),
         ("1.2.3 mm", "not a plain number"),
         ("1:30", "not a plain number"),
@@ -96,6 +102,7 @@ def test_a_length_that_is_unclear_is_refused_with_the_reason_and_what_is_accepte
 def test_a_position_may_be_negative() -> None:
     assert parse_position("-2.5 mm") == -2.5
     assert parse_position("-1 1/2 in") == pytest.approx(-38.1, abs=1e-12)
+    assert parse_position("-1-1/2 in") == pytest.approx(-38.1, abs=1e-12)
 
 
 @given(POSITIONS, st.sampled_from(["mm", "in"]))
@@ -153,6 +160,7 @@ def test_a_leather_thickness_is_read_as_thinnest_and_thickest(
         ("0 mm", "thicker than nothing"),
         ("-2 mm", "thicker than nothing"),
         ("3--4 oz", "thick to thin"),
+        ("3-1/2 oz", "thick to thin"),  # 3 1/2, or 3 to something: not guessed
         ("2 cm", "unit 'cm'"),
         ("2 mm-3 mm", "unit 'mm-3 mm'"),
         ("nan oz", "neither"),

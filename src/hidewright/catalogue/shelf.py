@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from hidewright.catalogue.awls import Awl
 from hidewright.catalogue.boards import Board
+from hidewright.catalogue.common_names import names_of
 from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
@@ -60,14 +61,20 @@ NOUNS: Mapping[str, type[Row]] = MappingProxyType(
 def find(rows: Sequence[RowT], name: str) -> RowT:
     """Return the row of a name, such as ``find(catalogue.boards, "MDF 6 mm")``.
 
+    Failing that, the row that is called so in common use, in capitals or not.
+
     Raises:
         RequestError: When there is none; it lists names that are near.
     """
     for row in rows:
         if row.name == name:
             return row
+    called = {one.lower(): row for row in reversed(rows) for one in names_of(row.name)}
+    if name.lower() in called:
+        return called[name.lower()]
     kind = type(rows[0]).__name__.lower() if rows else "row"
-    raise RequestError(f"no {kind} is called {name!r}", mend=near(name, [r.name for r in rows]))
+    known = [one for row in rows for one in names_of(row.name)]
+    raise RequestError(f"no {kind} is called {name!r}", mend=near(name, known))
 
 
 def with_rows(catalogue: Catalogue, rows: Mapping[str, Sequence[Words]]) -> Catalogue:

@@ -99,21 +99,18 @@ def catalogue(
         str,
         typer.Argument(help="things, leathers, boards, threads, needles, awls, magnets, fittings."),
     ] = "things",
-    part_of_name: Annotated[str, typer.Argument(help="Show only names that hold this.")] = "",
+    part_of_name: Annotated[str, typer.Argument(help="Show only those called so, or nearly.")] = "",
     rows: Rows = None,
 ) -> None:
     """List what can be carried or chosen, with the source of each row."""
+    from hidewright.catalogue.common_names import matching
     from hidewright.catalogue.shelf import NOUNS
 
     if section not in NOUNS:
         raise RequestError(
             f"the catalogue has no {section!r}", mend=f"Choose one of: {', '.join(NOUNS)}"
         )
-    found = [
-        row
-        for row in getattr(catalogue_with(rows), section)
-        if part_of_name.lower() in row.name.lower()
-    ]
+    found = matching(getattr(catalogue_with(rows), section), part_of_name)
     if not found:
         raise RequestError(
             f"none of the {section} has {part_of_name!r} in its name",

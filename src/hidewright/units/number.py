@@ -13,7 +13,11 @@ LONGEST_TEXT = 80
 _DECIMAL = r"[0-9]{1,15}(?:\.[0-9]{0,18})?|\.[0-9]{1,18}"
 _FRACTION = r"(?:[0-9]{1,6}\s+)?[0-9]{1,6}/[0-9]{1,6}"
 NUMBER = rf"[+-]?(?:{_FRACTION}|{_DECIMAL})"
-_NUMBER_AND_UNIT = re.compile(rf"\s*(?P<number>{NUMBER})(?P<unit>(?![0-9.,:/]).*)", re.DOTALL)
+#: ``2-1/2``, as makers in inches write two and a half. Nought and a fraction is no mixed number.
+_DASHED = r"[+-]?[1-9][0-9]{0,5}-[0-9]{1,6}/[0-9]{1,6}"
+_NUMBER_AND_UNIT = re.compile(
+    rf"\s*(?P<number>{_DASHED}|{NUMBER})(?P<unit>(?![0-9.,:/]).*)", re.DOTALL
+)
 
 
 def number_and_unit(text: str, *, wanted: str, accepted: Iterable[str]) -> tuple[Fraction, str]:
@@ -32,7 +36,7 @@ def number_and_unit(text: str, *, wanted: str, accepted: Iterable[str]) -> tuple
         comma = re.match(r"\s*[+-]?[0-9]+,[0-9]", text)
         because = "a comma is not read as a decimal point" if comma else "it is not a plain number"
         refuse(text, wanted=wanted, because=because, accepted=accepted)
-    number = exact_number(match["number"])
+    number = exact_number(re.sub(r"(?<=[0-9])-", " ", match["number"]))
     if number is None:
         refuse(
             text,

@@ -9,6 +9,7 @@ from nicegui import ui
 
 from hidewright.app.parts import VALUE, Words, box, frame, press, thumb
 from hidewright.app.shop import Shop
+from hidewright.catalogue.common_names import matching
 from hidewright.catalogue.things import Thing
 from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import RequestError
@@ -50,12 +51,12 @@ class StartPage:
         self._show_basket()
 
     def _look(self, event: Any) -> None:
-        self.sought = str(event.args).lower().strip()
+        self.sought = str(event.args)
         self._show_things()
 
     def _show_things(self) -> None:
         self.things.clear()
-        rows = [row for row in self.shop.shelf.things if self.sought in row.name.lower()]
+        rows = matching(self.shop.shelf.things, self.sought)
         with self.things:
             for row in rows:
                 count = self.chosen.get(row.name, 0)
