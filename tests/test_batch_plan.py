@@ -2,8 +2,10 @@
 
 import random
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -389,13 +391,47 @@ def test_days_on_which_nobody_works_are_shaded_in_the_pictures() -> None:
         day for day in shown if day == 3 or day % 7 == 6
     ]
     assert len(shown) > 7
-    for draw in (by_station, by_load, minutes_a_day):
-        days = re.findall(r'<rect class="(day|day-off)"', draw(plan))
-        assert [k for k, look in enumerate(days) if look == "day-off"] == [
-            day for day in shown if day in plan.off
-        ]
+    for draw, pictures in ((by_station, 2), (by_load, 2), (minutes_a_day, 1)):
+        drawn = draw(plan).split("<svg")[1:]
+        assert len(drawn) == pictures
+        for svg in drawn:
+            days = re.findall(r'<rect class="(day|day-off)"', svg)
+            assert [k for k, look in enumerate(days) if look == "day-off"] == [
+                day for day in shown if day in plan.off
+            ]
     later = shifted(plan, MONDAY + timedelta(days=7))
     assert later.off[:2] == (-4, -1)
+
+
+@pytest.mark.parametrize("draw", [by_station, by_load])
+def test_the_picture_for_a_phone_gives_its_width_to_the_days(
+    draw: Callable[[BatchPlan], str],
+) -> None:
+    """Names stand above their bars there, again and again, so that one is always seen."""
+    plan = planned(batch(order(12)))
+    wide, narrow = (ET.fromstring(f"<svg{one}") for one in draw(plan).split("<svg")[1:])
+
+    def bars(svg: ET.Element) -> list[tuple[float, float, float]]:
+        found = [one.attrib for one in svg.findall(".//{*}g/{*}rect")]
+        return [(float(one["x"]), float(one["y"]), float(one["width"])) for one in found]
+
+    def names(svg: ET.Element) -> list[tuple[str, float, float]]:
+        texts = [one for one in svg.findall("{*}text") if one.find("{*}title") is not None]
+        return [(str(t.text), float(t.attrib["x"]), float(t.attrib["y"])) for t in texts]
+
+    days = 84.0 * ((plan.finish - 1) // DAY + 1)
+    assert float(narrow.attrib["width"]) == days
+    # the same bars, by so much further left as names had stood there
+    by = float(wide.attrib["width"]) - days
+    for a, b in zip(bars(wide), bars(narrow), strict=True):
+        assert a[0] - b[0] == pytest.approx(by, abs=0.11)
+    assert [a[2] for a in bars(wide)] == [b[2] for b in bars(narrow)]
+    assert {name for name, _, _ in names(narrow)} == {name for name, _, _ in names(wide)}
+    for start in range(0, int(days) - 300, 10):  # in a window of 364 px
+        for _, y in {name[1:] for name in names(narrow)}:
+            assert any(start - 84 <= x <= start + 336 for _, x, at in names(narrow) if at == y)
+    lines = {y for _, _, y in names(narrow)}
+    assert all(not (y - 12 < top < y + 2) for _, top, _ in bars(narrow) for y in lines)
 
 
 def test_what_is_dyed_is_not_left_over_a_weekend_if_the_maker_says_so() -> None:

@@ -364,3 +364,21 @@ def test_every_piece_hollow_and_seam_has_a_spot_on_it_for_remarks(made: Made) ->
     for x, y in spots.values():
         assert left <= x <= left + width
         assert top <= y <= top + height
+
+
+def test_the_flag_of_a_piece_stands_left_of_both_lines_of_its_words(made: Made) -> None:
+    """A flag is as high as both; the line of the leather is mostly the longer one."""
+    view = _pieces(made)
+    spots = dict(view.spots)
+    for piece in made.design.pieces:
+        x, y = spots[piece.name]
+        for leather in {leather.name for _, leather in made.design.leathers} & spots.keys():
+            under = spots[leather]
+            if abs(under[1] - y) < 1.5 * _type_mm(view) and abs(under[0] - x) < 100.0:
+                assert x <= under[0] + 1e-9, piece.name
+
+
+def _type_mm(view: FlatView) -> float:
+    found = re.search(r'font-size="([0-9.]+)"', view.svg)
+    assert found
+    return float(found[1])

@@ -219,7 +219,7 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, app: Workshop, tmp_p
     page.set_viewport_size({"width": 1300, "height": 900})
     for name in ("By station", "By load", "Minutes a day"):
         page.get_by_role("button", name=name).click()
-        page.locator(".batch-chart").wait_for()
+        page.locator(".batch-chart:visible").wait_for()
         _usable(page)
     for name, first in (("Calendar", b"BEGIN:VCALENDAR"), ("Table", b"\xef\xbb\xbfday"),
                         ("paper, A4", b"%PDF")):  # fmt: skip

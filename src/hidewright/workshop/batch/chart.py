@@ -1,6 +1,6 @@
 """Pictures of a plan: what is taken when by station, what is done when by load, minutes a day."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -9,12 +9,44 @@ from hidewright.planning.calendar import DAY, clock
 from hidewright.planning.hands import day_of
 from hidewright.workshop.batch.otherwise import day_loads
 
-#: Pixels a day, a lane, and for the names at the left.
-DAY_PX, LANE_PX, NAMES_PX, HEAD_PX = 84.0, 20.0, 270.0, 40.0
+#: Pixels a day, a bar with its room, and above the first.
+DAY_PX, LANE_PX, HEAD_PX = 84.0, 20.0, 40.0
 #: A bar is seen even where it stands for a minute.
 LEAST_PX = 1.5
 _LETTER_PX = 6.2
 _MINUTES_PX = 150.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lanes:
+    """How the lanes of a picture are laid.
+
+    Attributes:
+        look: Class of the picture, by which it is shown where it suits the window.
+        left_px: Where the days begin; names stand left of it.
+        above_px: What a name takes above its lane.
+        every: Days after which a name above its lane stands again; 0 for once only.
+    """
+
+    look: str
+    left_px: float
+    above_px: float
+    every: int
+
+    @property
+    def tall_px(self) -> float:
+        """What a lane takes with its name."""
+        return LANE_PX + self.above_px
+
+    @property
+    def name_px(self) -> float:
+        """Room for a name."""
+        return self.every * DAY_PX or self.left_px
+
+
+#: Names beside their lanes; and above them, so that a phone has its width for days.
+WIDE = Lanes(look="wide", left_px=270.0, above_px=0.0, every=0)
+NARROW = Lanes(look="narrow", left_px=0.0, above_px=16.0, every=4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +71,10 @@ class Bar:
 
 
 def by_station(plan: BatchPlan) -> str:
-    """Return who works when and which station is taken when, as SVG; a lane for each of them."""
+    """Return who works when and which station is taken when; a lane for each of them.
+
+    Two pictures as SVG, of which the look of the page shows the one for the window's width.
+    """
     lanes: list[str] = []
     bars: list[Bar] = []
     for person in sorted({work.person for work, _, _ in plan.entries()}):
@@ -76,11 +111,11 @@ def by_station(plan: BatchPlan) -> str:
                     )
                 )
         lanes += [name if number == 1 else f"{number}" for number in range(1, len(free) + 1)]
-    return _chart(plan, lanes, bars, "What is taken when, by station")
+    return _charts(plan, lanes, bars, "What is taken when, by station")
 
 
 def by_load(plan: BatchPlan) -> str:
-    """Return what is done to each load and when it waits, as SVG."""
+    """Return what is done to each load and when it waits, as two pictures like ``by_station``."""
     bars: list[Bar] = []
     lane = {load.number: k for k, load in enumerate(plan.loads)}
     for task in plan.tasks:
@@ -108,7 +143,7 @@ def by_load(plan: BatchPlan) -> str:
             )
         )
     names = [plan.called(load).removeprefix("load ") for load in plan.loads]
-    return _chart(plan, names, bars, "What is done when, by load")
+    return _charts(plan, names, bars, "What is done when, by load")
 
 
 def minutes_a_day(plan: BatchPlan) -> str:
@@ -136,25 +171,35 @@ def minutes_a_day(plan: BatchPlan) -> str:
     return "".join((*parts, "</svg>"))
 
 
-def _chart(plan: BatchPlan, lanes: Sequence[str], bars: Iterable[Bar], title: str) -> str:
+def _charts(plan: BatchPlan, names: Sequence[str], bars: Sequence[Bar], title: str) -> str:
+    return "".join(_chart(plan, names, bars, title, lanes) for lanes in (WIDE, NARROW))
+
+
+def _chart(
+    plan: BatchPlan, names: Sequence[str], bars: Sequence[Bar], title: str, lanes: Lanes
+) -> str:
     days = _days(plan)
-    height = HEAD_PX + LANE_PX * len(lanes) + 8.0
-    width = NAMES_PX + DAY_PX * len(days)
-    parts = [_open(width, height, title), *_heads(plan, days, NAMES_PX, height)]
-    for number, name in enumerate(lanes):
-        y = HEAD_PX + LANE_PX * number
-        room = int((NAMES_PX - 12.0) / _LETTER_PX)
-        shown = name if len(name) <= room else f"{name[: room - 1]}…"
+    height = HEAD_PX + lanes.tall_px * len(names) + 8.0
+    width = lanes.left_px + DAY_PX * len(days)
+    parts = [_open(width, height, title, lanes.look), *_heads(plan, days, lanes.left_px, height)]
+    room = int((lanes.name_px - 12.0) / _LETTER_PX)
+    for number, name in enumerate(names):
+        y = HEAD_PX + lanes.tall_px * number
+        shown = escape(name if len(name) <= room else f"{name[: room - 1]}…")
         parts.append(
-            f'<line class="rule" x1="0" x2="{width:.0f}" y1="{y + LANE_PX:.0f}" '
-            f'y2="{y + LANE_PX:.0f}"/><text x="4" y="{y + 14.0:.0f}">{escape(shown)}'
-            f"<title>{escape(name)}</title></text>"
+            f'<line class="rule" x1="0" x2="{width:.0f}" y1="{y + lanes.tall_px:.0f}" '
+            f'y2="{y + lanes.tall_px:.0f}"/>'
         )
+        for again in range(0, len(days) if lanes.every else 1, lanes.every or 1):
+            parts.append(
+                f'<text x="{4.0 + again * DAY_PX:.0f}" y="{y + 14.0:.0f}">{shown}'
+                f"<title>{escape(name)}</title></text>"
+            )
     first = days[0] * DAY
     for bar in bars:
-        x = NAMES_PX + (bar.start - first) / DAY * DAY_PX
+        x = lanes.left_px + (bar.start - first) / DAY * DAY_PX
         long = max(LEAST_PX, (bar.end - bar.start) / DAY * DAY_PX)
-        y = HEAD_PX + LANE_PX * bar.lane + 3.0
+        y = HEAD_PX + lanes.tall_px * bar.lane + lanes.above_px + 3.0
         parts.append(
             f'<g><title>{escape(bar.words)}</title><rect class="{bar.kind}" x="{x:.1f}" '
             f'y="{y:.1f}" width="{long:.1f}" height="{LANE_PX - 6.0:.1f}"/>'
@@ -163,14 +208,14 @@ def _chart(plan: BatchPlan, lanes: Sequence[str], bars: Iterable[Bar], title: st
             parts.append(f'<text class="on-{bar.kind}" x="{x + 3.0:.1f}" y="{y + 11.0:.1f}">')
             parts.append(f"{escape(bar.label)}</text>")
         parts.append("</g>")
-    now = NAMES_PX + (plan.made - first) / DAY * DAY_PX
+    now = lanes.left_px + (plan.made - first) / DAY * DAY_PX
     parts.append(f'<line class="now" x1="{now:.1f}" x2="{now:.1f}" y1="24" y2="{height:.0f}"/>')
     return "".join((*parts, "</svg>"))
 
 
-def _open(width: float, height: float, title: str) -> str:
+def _open(width: float, height: float, title: str, look: str = "") -> str:
     return (
-        f'<svg class="batch-chart" xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" '
+        f'<svg class="batch-chart {look}" xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" '
         f'height="{height:.0f}" viewBox="0 0 {width:.0f} {height:.0f}" role="img" '
         f'aria-label="{escape(title)}; the list of days says the same in words">'
     )

@@ -300,13 +300,11 @@ def _names(one: _Laid, leather: str, em: float) -> list[Mark]:
     x, y = (left + right) / 2 + one.shift[0], top + one.shift[1]
     if any(_is_high(one.piece, z) for z in one.piece.zones):
         y += (FIRST + 1.2) * em
-    return [
-        standing_for(
-            one.piece.name,
-            said("words", one.piece.name, (x, y + 1.9 * em), em, 1.3, look="title"),
-        ),
-        standing_for(leather, said("words", leather, (x, y + 0.75 * em), em, 0.85, look="under")),
-    ]
+    name = said("words", one.piece.name, (x, y + 1.9 * em), em, 1.3, look="title")
+    of = said("words", leather, (x, y + 0.75 * em), em, 0.85, look="under")
+    # a flag is as high as both lines: it stands left of the longer one
+    at = (min(name.box[0], of.box[0]), (name.box[1] + name.box[3]) / 2)
+    return [name, spot("words", one.piece.name, at), standing_for(leather, of)]
 
 
 def _seam_names(one: _Laid, sewn: Sequence[SewnSeam], em: float) -> list[Mark]:
