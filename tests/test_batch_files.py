@@ -148,6 +148,10 @@ def test_the_demo_s_orders_come_in_on_any_day() -> None:
     assert {row.design for row in rows} == {"id 1", "id 2"}
     assert min(row.due for row in rows if row.due) == today + timedelta(days=18)
     assert shop.of("id 1").moulds
+    assert {one.why: (one.first, one.last) for one in shop.holidays} == {
+        "Christmas": (date(2027, 12, 24), date(2027, 12, 26)),
+        "New Year's Day": (date(2028, 1, 1), date(2028, 1, 1)),
+    }
     with pytest.raises(RequestError, match="Compass pouch is not in the book"):
         demo_orders({"Lens case": "id 1"}, today)
 

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import re
 import subprocess
 import sys
 import zipfile
@@ -233,6 +234,16 @@ def test_a_count_that_is_none_and_a_row_that_is_not_there_are_told_in_words(
     assert "none of the boards has 'marble' in its name" in capsys.readouterr().err
     assert run() == 2
     assert capsys.readouterr().err.startswith("Usage:")
+
+
+@pytest.mark.parametrize("words", [(), ("book",), ("begin",), ("cut",), ("pack",)])
+def test_help_is_in_whole_sentences_and_in_no_words_of_a_programmer(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(*words, "--help") == 0
+    said = capsys.readouterr().out
+    assert "..." not in re.sub(r"\[\w+\]\.\.\.", "", said)
+    assert "list[" not in said
 
 
 def test_a_missing_or_huge_file_is_refused_in_words(

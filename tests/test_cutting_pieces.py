@@ -19,6 +19,7 @@ from svgelements import SVG, Path
 
 from coarse_cache import CACHE
 from hidewright import cli
+from hidewright.cli.cutting import hides_of
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout
 from hidewright.design.design import Design
@@ -324,6 +325,16 @@ def test_the_command_refuses_in_words(
     (tmp_path / "case.yaml").write_bytes(demo_designs()["lens-case.yaml"])
     assert run("cut", str(tmp_path / "case.yaml"), *words) == 2
     assert said in capsys.readouterr().err
+
+
+def test_a_hide_without_an_area_is_told_with_the_one_that_is_taken(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    (shoulder,) = hides_of(["shoulder"])
+    assert shoulder.area_m2 == pytest.approx(0.75)
+    assert "No area is told of the shoulder: a usual one of 0.75 m2" in capsys.readouterr().err
+    hides_of(["shoulder:0.8 m2"])
+    assert not capsys.readouterr().err
 
 
 @pytest.fixture(scope="module")

@@ -379,6 +379,11 @@ def test_the_outside_holds_the_inside_and_its_leather(name: str) -> None:
         if term != "weight":  # inside as outside, so that a buyer need not turn one of them
             sides = [float(one) for one in told.removesuffix(" mm").split(" x ")]
             assert sides == sorted(sides, reverse=True), term
+    if len(design.hollows) == 1:
+        told = dict(dict(sheet.chapters)["Sizes"])["inside"]
+        assert [float(one) for one in told.removesuffix(" mm").split(" x ")] == pytest.approx(
+            inside, abs=0.05 + 1e-9
+        )
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -8,11 +8,12 @@ import sys
 import typer
 
 from hidewright.cli import batch, book, cutting, designs, money, pressing
-from hidewright.cli.root import BAD_REQUEST, OUR_MISTAKE
+from hidewright.cli.root import BAD_REQUEST, OUR_MISTAKE, Listing
 from hidewright.errors import RequestError
 
 app = typer.Typer(
     name="hidewright",
+    cls=Listing,
     help="From the thing to be carried to moulds, templates, stitch lines and cut files.",
     no_args_is_help=True,
     add_completion=False,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Paper, Rows, Working, bytes_of, catalogue_with
+from hidewright.cli.root import Json, Listing, Paper, Rows, Working, bytes_of, catalogue_with
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 commands = typer.Typer()
 book_commands = typer.Typer(
     help="The workshop's book: readings, what is known by them, and all of it in one archive.",
+    cls=Listing,
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -34,11 +34,16 @@ USUAL_ROUNDS = 2000
 def cut(
     designs: Annotated[
         list[str] | None,
-        typer.Argument(help="Design files, 'case.yaml x 2' for two of it in a set."),
+        typer.Argument(
+            metavar="[designs]...", help="Design files, 'case.yaml x 2' for two of it in a set."
+        ),
     ] = None,
     hide: Annotated[
         list[str] | None,
-        typer.Option(help="'shoulder:0.8 m2', or a file: JSON, SVG, DXF; may be repeated."),
+        typer.Option(
+            metavar="<str>",
+            help="'shoulder:0.8 m2', or a file: JSON, SVG, DXF; may be repeated.",
+        ),
     ] = None,
     sets: Annotated[str, typer.Option(help="How many sets, or most.")] = "most",
     tooling: Annotated[
@@ -184,12 +189,18 @@ def hides_of(told: Sequence[str]) -> "list[StockHide]":
 
 def _hides(words: str) -> "tuple[StockHide, ...]":
     from hidewright.store.json_fields import LARGEST_BYTES
+    from hidewright.units.area import format_area
     from hidewright.workshop.cutting.run import hides_in, preset_hide
 
     file = Path(words)
     if file.suffix.lower() in (".json", ".svg", ".dxf"):
         return hides_in(bytes_of(file, LARGEST_BYTES), file.name)
-    return (preset_hide(words),)
+    stock = preset_hide(words)
+    sort, _, area = words.partition(":")
+    if not area.strip():
+        usual = format_area(stock.area_m2)
+        typer.echo(f"No area is told of the {sort}: a usual one of {usual} is taken.", err=True)
+    return (stock,)
 
 
 def _write(

@@ -45,7 +45,10 @@ def begin(
     name: Annotated[str, typer.Option(help="Your name for the article.")] = "",
     carry: Annotated[
         list[str] | None,
-        typer.Option(help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated."),
+        typer.Option(
+            metavar="<str>",
+            help="A thing it carries, such as 'bank card (ID-1) x 4'; may be repeated.",
+        ),
     ] = None,
     unit: Annotated[str, typer.Option(help="Unit of lengths in the file: mm or in.")] = "mm",
     outlines: Annotated[
@@ -190,7 +193,10 @@ def pack(
     units: Units = "mm",
     hide: Annotated[
         list[str] | None,
-        typer.Option(help="Cut it from this: 'shoulder:0.8 m2' or a file; may be repeated."),
+        typer.Option(
+            metavar="<str>",
+            help="Cut it from this: 'shoulder:0.8 m2' or a file; may be repeated.",
+        ),
     ] = None,
     sets: Annotated[str, typer.Option(help="How many to cut from --hide, or most.")] = "most",
     rounds: Annotated[int, typer.Option(help="How long to search for that layout.")] = 2000,

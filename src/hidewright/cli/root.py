@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from hidewright.errors import Remark, RequestError
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from hidewright.workshop.learned import LearnedShelf
     from hidewright.workshop.learned_shelf_remarks import ByBook
 
+#: Letters of a command's first sentence.
+LONGEST_HELP = 200
 FORBIDDEN, BAD_REQUEST, OUR_MISTAKE = 1, 2, 3
 
 Rows = Annotated[
@@ -160,6 +163,20 @@ def print_remarks(remarks: tuple[Remark, ...]) -> None:
             typer.echo(f"{'':9}would mend it: {remedy.field}: {remedy.value}{more}")
     if not remarks:
         typer.echo("Nothing stands in the way.")
+
+
+class Listing(TyperGroup):
+    """Commands that are listed with the whole first sentence of their help."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the list."""
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [
+                    (name, self.commands[name].get_short_help_str(limit=LONGEST_HELP))
+                    for name in self.list_commands(ctx)
+                ]
+            )
 
 
 class Working:

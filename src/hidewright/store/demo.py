@@ -52,7 +52,7 @@ def demo_orders(
 
     Args:
         designs: Ids of the demo's designs in the book, by name.
-        today: The day.
+        today: The day. Holidays stay in their season, on the next such day.
 
     Raises:
         RequestError: When a design of the demo is not in the book.
@@ -77,12 +77,20 @@ def demo_orders(
     def moved(days: DaysOff) -> DaysOff:
         return replace(days, first=days.first + later, last=days.last + later)
 
+    def next_time(days: DaysOff) -> DaysOff:
+        again = days
+        while again.last < today:
+            year = again.first.year + 1
+            first = again.first.replace(year=year)
+            again = replace(again, first=first, last=first + (days.last - days.first))
+        return again
+
     workshop = replace(
         asked.workshop,
         hands=tuple(
             replace(one, days_off=tuple(map(moved, one.days_off))) for one in asked.workshop.hands
         ),
-        holidays=tuple(map(moved, asked.workshop.holidays)),
+        holidays=tuple(map(next_time, asked.workshop.holidays)),
         means=tuple(replace(one, design=ids[one.design]) for one in asked.workshop.means),
     )
     orders = tuple(

@@ -93,12 +93,9 @@ def data_sheet(
     for hollow in design.hollows:
         box = hollow.outline
         room = sorted((box.width, box.height, hollow.depth_mm), reverse=True)
-        sizes.append(
-            (
-                f"inside, {hollow.name.partition('/')[0]}" if len(design.hollows) > 1 else "inside",
-                written.size(room, 0),
-            )
-        )
+        of = f", {hollow.name.partition('/')[0]}" if len(design.hollows) > 1 else ""
+        # what fits is a matter of half a millimetre; in inches a size for the ruler tells that
+        sizes.append((f"inside{of}", written.size(room, 1 if written.lengths == "mm" else 0)))
     with_fittings = ", fittings not counted" if design.fittings else ""
     sizes.append(("weight", f"about {written.weight(_round(grams))}{with_fittings}"))
     fits = tuple(
