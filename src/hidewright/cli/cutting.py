@@ -12,6 +12,7 @@ from hidewright.cli.root import (
     Paper,
     Replace,
     Units,
+    WithFiles,
     Working,
     bytes_of,
     on_paper,
@@ -30,13 +31,11 @@ commands = typer.Typer()
 USUAL_ROUNDS = 2000
 
 
-@commands.command()
+@commands.command(cls=WithFiles)
 def cut(
     designs: Annotated[
         list[str] | None,
-        typer.Argument(
-            metavar="[designs]...", help="Design files, 'case.yaml x 2' for two of it in a set."
-        ),
+        typer.Argument(help="Design files, 'case.yaml x 2' for two of it in a set."),
     ] = None,
     hide: Annotated[
         list[str] | None,

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperCommand, TyperGroup
 
 from hidewright.errors import Remark, RequestError
 
@@ -177,6 +177,15 @@ class Listing(TyperGroup):
                     for name in self.list_commands(ctx)
                 ]
             )
+
+
+class WithFiles(TyperCommand):
+    """A command whose arguments are files; its help says so in a maker's words."""
+
+    def get_help(self, ctx: Any) -> str:
+        """Return the help; a word of programmers for the arguments gives way to one as wide."""
+        wide = "<list[str]>"
+        return super().get_help(ctx).replace(wide, "<path>".ljust(len(wide)))
 
 
 class Working:
