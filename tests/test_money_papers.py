@@ -33,7 +33,7 @@ from hidewright.units.written import ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables
+from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables, tooling_table
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 from hidewright.workshop.product import (
@@ -157,6 +157,17 @@ def test_laser_minutes_are_length_over_speed_slower_in_thicker_board(name: str) 
         for sheet in sheets:
             expected = cut_mm(sheet) * sheet.board.thickness_mm / 3.0 / speed / 60.0
             assert laser_minutes(sheet, rates) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("name", ["forceps-pocket", "trowel-cover"])
+def test_the_sums_of_a_tooling_list_are_of_what_stands_above_them(name: str) -> None:
+    sheets = values_of(name)["sheets"][0]
+    *each, whole = tooling_table(sheets, WorkshopRates()).rows
+    metres = [float(row[2].removesuffix(" m")) for row in each]
+    assert float(whole[2].removesuffix(" m")) == pytest.approx(sum(metres), abs=1e-9)
+    assert float(whole[3]) == pytest.approx(sum(float(row[3]) for row in each), abs=1e-9)
+    exact = sum(laser_minutes(sheet, WorkshopRates()) for sheet in sheets)
+    assert exact <= float(whole[3]) <= exact + 0.1 * len(sheets)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -330,6 +341,24 @@ def test_what_is_poured_and_weighed_is_told_in_ounces_beside_inches_and_never_as
     assert bottle == "1 of 8.46 fl oz (250 ml)"
     (metric,) = shopping_tables((glue, dye), "EUR")
     assert [row[1] for row in metric.rows] == ["453.6 g", "29.6 ml"]
+
+
+def test_what_is_sold_one_by_one_is_bought_by_its_number() -> None:
+    board = Wanted(
+        kind="board",
+        name="MDF 6 mm",
+        unit="sheet",
+        needed=3.4,
+        stock=0.0,
+        packs=4,
+        pack=1.0,
+        cost_minor=1200,
+    )
+    (table,) = shopping_tables((board,), "EUR")
+    assert table.title == "Boards"
+    assert table.rows[0][4] == "4 sheets"
+    (by_ten,) = shopping_tables((replace(board, packs=1, pack=10.0),), "EUR")
+    assert by_ten.rows[0][4] == "1 of 10 sheets"
 
 
 def test_words_that_do_not_fit_on_a_card_are_refused() -> None:

@@ -30,6 +30,12 @@ class RequestError(ValueError):
         self.mend = mend
         self.where = where
 
+    @property
+    def sentence(self) -> str:
+        """What is wrong as a sentence, without its place: that is where it is shown."""
+        said = str(RequestError(self.what, because=self.because, mend=self.mend))
+        return said[:1].upper() + said[1:]
+
     def __str__(self) -> str:
         text = f"{self.where}: {self.what}" if self.where else self.what
         if self.because:

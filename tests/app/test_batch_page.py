@@ -331,7 +331,7 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     sew, soak = workshop_of(at.shop.book).bench.times
     assert (sew.name, sew.unit_minutes, soak.load_minutes) == ("sew", 0.3, 2.0)
     await enter("goals", "cheap")
-    await seen(lambda: _says(page, "no goal is 'cheap'"))
+    await seen(lambda: _says(page, "No goal is 'cheap'"))
     assert workshop_of(at.shop.book).goals == ("on time", "finish", "flushes")
 
 
@@ -359,10 +359,10 @@ async def test_steps_are_moved_left_out_added_and_taken_back_where_nothing_forbi
     await seen(lambda: _steps(page)[:2] == ["cut blank pair of shells", "cut piece strap"])
     # going on moves the same step: one change, not two; then time forbids it
     await take("cut piece strap", "Do it later")
-    await seen(lambda: _says(page, "nothing can be put behind soak pair of shells"))
+    await seen(lambda: _says(page, "Nothing can be put behind soak pair of shells"))
     assert len(kept()) == 1
     await take("press pair of shells", "Leave it out")
-    await seen(lambda: _says(page, "press pair of shells cannot be left out"))
+    await seen(lambda: _says(page, "Press pair of shells cannot be left out"))
     await take("condition again", "Leave it out")
     await seen(lambda: kept()[1:] == ["leave out: condition again"])
     await seen(lambda: "condition again" not in _steps(page))
@@ -389,10 +389,10 @@ async def test_a_change_of_steps_that_fits_no_more_is_told_and_can_be_taken_back
     page = await at.open()
     await _open_workshop(page)
     await seen(lambda: _steps(page))
-    assert _says(page, "no step 'gild it'")
+    assert _says(page, "No step 'gild it'")
     await _send_to(_buttons(page, "Take back")[0], None)
     await seen(lambda: workshop_of(at.shop.book).of(design).own_steps == ())
-    await seen(lambda: not _says(page, "no step 'gild it'"))
+    await seen(lambda: not _says(page, "No step 'gild it'"))
 
 
 async def test_steps_that_were_worked_out_are_in_the_book_for_the_next_start(at: At) -> None:

@@ -358,7 +358,7 @@ async def test_a_disc_that_cracked_is_typed_in_by_its_depth_and_the_one_before(
     _type(user, page, "subject", "vegetable-tanned shoulder 1.4-1.6 mm")
     _type(user, page, "value", "31")
     _press(user, page, "Keep this reading")
-    await user.should_see("a test plug 31 mm deep")
+    await user.should_see("A test plug 31 mm deep")
     _type(user, page, "value", "14")
     _type(user, page, "of", "15")
     _press(user, page, "Keep this reading")

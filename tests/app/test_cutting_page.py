@@ -268,7 +268,7 @@ async def test_a_hide_is_added_by_its_sort_and_area(at: At) -> None:
     assert at.stock()["the good bend"].area_m2 == pytest.approx(0.9)
     enter(at, page, "new-area", "90 m2")
     push(at, page, "Add it")
-    await at.user.should_see("a hide of 90 m2", retries=50)
+    await at.user.should_see("A hide of 90 m2", retries=50)
 
 
 @pytest.mark.parametrize(

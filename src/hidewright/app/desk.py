@@ -224,7 +224,7 @@ class Desk:
                     set_current, self._book, self.id, step.number, was=self._at, when=self._clock()
                 )
             except RequestError as refused:
-                self.trouble = str(refused)
+                self.trouble = refused.sentence
                 return
             if isinstance(moved, Conflict):
                 await self._reload_if_moved()
@@ -253,7 +253,7 @@ class Desk:
         try:
             saved = await asyncio.to_thread(write)
         except RequestError as refused:
-            self.trouble = str(refused)
+            self.trouble = refused.sentence
             return
         if isinstance(saved, Conflict):
             await self._reload_if_moved()

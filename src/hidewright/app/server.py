@@ -99,7 +99,7 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
         try:
             desk = await shop.desk(id)
         except RequestError as refused:
-            _not_there(shop, str(refused))
+            _not_there(shop, refused.sentence)
             return
         page(shop, desk, shows) if shows else page(shop, desk)
 
@@ -109,7 +109,7 @@ def build(book: Path | None = None, *, demo: bool = True) -> Shop:
         try:
             await page(shop, id).build()
         except RequestError as refused:
-            _not_there(shop, str(refused))
+            _not_there(shop, refused.sentence)
 
     @app.post("/bring")
     async def brought(request: Request) -> Response:

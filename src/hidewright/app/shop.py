@@ -476,13 +476,10 @@ class Shop:
                 self.tell(*kinds)
 
 
-def bare(refused: RequestError) -> str:
-    """Return a refusal in words without its place."""
-    return str(RequestError(refused.what, because=refused.because, mend=refused.mend))
-
-
 def _cannot_be_computed(refused: RequestError) -> Remark:
-    return Remark(code="cannot-be-computed", severity="forbids", place="", sentence=bare(refused))
+    return Remark(
+        code="cannot-be-computed", severity="forbids", place="", sentence=refused.sentence
+    )
 
 
 def trouble_of(done: Done) -> Trouble | None:

@@ -54,9 +54,10 @@ def check_limits(measures: object, section: str) -> None:
         low, high = about["low"], about["high"]
         bad = not math.isfinite(value)
         if bad or (low is not None and value < low) or (high is not None and value > high):
+            in_words = file_name(one.name).replace("_", " ")
             allowed = " to ".join(written(q, v) for v in (low, high) if v is not None)
             raise RequestError(
-                f"{file_name(one.name)} of {value if bad else written(q, value)}",
+                f"{in_words} of {value if bad else written(q, value)}",
                 because="it is outside what can be made",
                 mend=f"Allowed: {allowed}",
                 where=f"{section}.{file_name(one.name)}",

@@ -45,6 +45,8 @@ IN_OUNCES: dict[BaseUnit, tuple[float, str]] = {
     "g": (GRAMS_PER_OUNCE, "oz"),
     "ml": (ML_PER_FLUID_OUNCE, "fl oz"),
 }
+#: Shelves of what is not counted.
+UNCOUNTED = ("leather", "thread")
 #: Decimals that an amount is told with, by its unit.
 _PLACES: dict[BaseUnit, int] = {"m2": 3, "sheet": 2, "m": 1, "g": 1, "ml": 1, "piece": 0}
 
@@ -60,18 +62,21 @@ def cutting_table(
 def tooling_table(
     sheets: Sequence[Sheet], rates: WorkshopRates, written: Written = METRIC
 ) -> Table:
-    """Return each sheet for the laser with its parts, length of cut and minutes, and their sums."""
+    """Return each sheet for the laser with its parts, length of cut and minutes, and their sums.
 
-    def row(what: str, parts: str, some: Sequence[Sheet]) -> tuple[str, ...]:
-        cut = math.fsum(cut_mm(sheet) for sheet in some) / 1000
-        minutes = math.fsum(laser_minutes(sheet, rates) for sheet in some)
-        return what, parts, written.words(f"{cut:.1f} m"), f"{math.ceil(minutes)}", ""
+    Sums are of what is written in the column, so that whoever adds it up finds them.
+    """
+    cut = [round(cut_mm(sheet) / 1000, 1) for sheet in sheets]
+    minutes = [_up(laser_minutes(sheet, rates), 1) for sheet in sheets]
+
+    def row(what: str, parts: str, metres: float, taken: float) -> tuple[str, ...]:
+        return what, parts, written.words(f"{metres:.1f} m"), f"{taken:.1f}", ""
 
     each = (
-        row(f"{sheet.board.name}, sheet {sheet.number}", "; ".join(parts_on(sheet)), (sheet,))
-        for sheet in sheets
+        row(f"{sheet.board.name}, sheet {sheet.number}", "; ".join(parts_on(sheet)), *told)
+        for sheet, *told in zip(sheets, cut, minutes, strict=True)
     )
-    whole = row("all of them", f"{len(sheets)} sheets", sheets)
+    whole = row("all of them", f"{len(sheets)} sheets", math.fsum(cut), math.fsum(minutes))
     return Table(columns=TOOLING_COLUMNS, rows=(*each, whole))
 
 
@@ -85,7 +90,7 @@ def shopping_tables(
 
     return tuple(
         Table(
-            title=kind[:1].upper() + kind[1:],
+            title=f"{kind.capitalize()}{'' if kind in UNCOUNTED else 's'}",
             columns=SHOPPING_COLUMNS,
             rows=tuple(_bought(one, money(one.cost_minor), written) for one in some),
         )
@@ -144,6 +149,8 @@ def _bought(one: Wanted, cost: str, written: Written) -> tuple[str, ...]:
     if written.lengths == "in" and one.unit in IN_OUNCES:
         pack += f" ({_amount(one.pack, one.unit, METRIC)})"
     packs = f"{one.packs} of {pack}" if one.packs else "none"
+    if one.packs and one.unit in ("piece", "sheet") and one.pack == 1:
+        packs = amount(one.packs)  # bought one by one
     if one.packs is None:
         packs = "no price is known"
     return (

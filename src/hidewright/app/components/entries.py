@@ -8,7 +8,6 @@ from typing import Any
 from nicegui import ui
 
 from hidewright.app.parts import VALUE, Words, box
-from hidewright.app.shop import bare
 from hidewright.errors import RequestError
 
 #: Keeps what was entered, beside the event loop; returns how it is written now.
@@ -108,7 +107,7 @@ def _field(
 
 
 def _refused(field: ui.element, trouble: Words, refused: RequestError) -> None:
-    trouble.text = bare(refused)
+    trouble.text = refused.sentence
     field.classes(add="wrong")
 
 
@@ -133,7 +132,7 @@ def chosen(
         try:
             await asyncio.to_thread(keep, words)
         except RequestError as refused:
-            trouble.text = bare(refused)
+            trouble.text = refused.sentence
             return
         trouble.text = ""
         then()

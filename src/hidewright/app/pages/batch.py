@@ -25,7 +25,7 @@ from hidewright.app.pages.batch_questions import Questions
 from hidewright.app.pages.batch_shown import ENDINGS, ShownPlan, written
 from hidewright.app.pages.batch_workshop import WorkshopPart
 from hidewright.app.parts import Words, box, frame, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done
 from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder
@@ -367,7 +367,7 @@ class BatchPage:
         try:
             spec = await asyncio.to_thread(self._reader.spec, order.design)
         except RequestError as refused:
-            self._orders.promised(bare(refused))
+            self._orders.promised(refused.sentence)
             return
         spec = self._shop.knows.reckoned(spec)
         shown = replace(shown, designs={**shown.designs, order.design: spec})
@@ -438,7 +438,7 @@ class BatchPage:
         try:
             await asyncio.to_thread(keep)
         except RequestError as refused:
-            self._words.text = bare(refused)
+            self._words.text = refused.sentence
         await self.load()
 
     async def _move(self, key: str, day: int) -> None:
@@ -447,7 +447,7 @@ class BatchPage:
         try:
             wish = asked_for(self._found.plan, key, day)
         except RequestError as refused:
-            self._words.text = bare(refused)
+            self._words.text = refused.sentence
             return
         self._day = day
         self._ask("near", before=wish, moved=key)
@@ -463,7 +463,7 @@ class BatchPage:
         try:
             workshop = await asyncio.to_thread(keep)
         except RequestError as refused:
-            self._words.text = bare(refused)
+            self._words.text = refused.sentence
             return
         # what is shown is drawn anew while the plan is made
         self._ask("near", said=said, workshop=workshop)
@@ -474,7 +474,7 @@ class BatchPage:
             await asyncio.to_thread(self._reader.take_the_demo, self._today())
         except RequestError as refused:
             with self._begin:
-                Words("p", bare(refused), "trouble", role="alert")
+                Words("p", refused.sentence, "trouble", role="alert")
             return
         await self.load()
 

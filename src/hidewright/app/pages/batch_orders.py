@@ -9,7 +9,7 @@ from functools import partial
 from typing import Any
 
 from hidewright.app.parts import VALUE, Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.design.customer_order import TO_BE_MADE, CustomerOrder, Status
 from hidewright.errors import RequestError
 from hidewright.planning.batch_plan import BatchPlan
@@ -205,7 +205,7 @@ class OrdersPart:
         try:
             order = self._order()
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         self._words.text = "Looking for the earliest day ..."
@@ -216,7 +216,7 @@ class OrdersPart:
             order = self._order()
             await asyncio.to_thread(self._kept, order, agreed)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._clean()
         self._changed()
@@ -265,7 +265,7 @@ class OrdersPart:
                 ORDERS.edit, self._shop.book, id, lambda one: replace(one, status=status)
             )
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._changed()
 

@@ -6,7 +6,6 @@ from functools import partial
 
 from hidewright.app.components.entries import choice, tell
 from hidewright.app.parts import VALUE, Words, box, press
-from hidewright.app.shop import bare
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
 from hidewright.planning.known_steps import KnownSteps
@@ -87,7 +86,7 @@ class StepsPart:
         try:
             self._steps = _changed(self._built.steps, self._own)
         except RequestError as refused:  # the design has become another one
-            self._steps, trouble = self._built.steps, bare(refused)
+            self._steps, trouble = self._built.steps, refused.sentence
         names = [step.name for step in self._steps]
         if self._at not in names:
             self._at = names[min(self._place, len(names) - 1)]
@@ -163,7 +162,7 @@ class StepsPart:
         try:
             minutes = parse_minutes(self._held["minutes"])
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         own = OwnStep(what="add", step=name, behind=self._at, minutes=minutes)
         if await self._take((*self._own, own)):
@@ -183,7 +182,7 @@ class StepsPart:
             _changed(self._built.first_off, own)
             await asyncio.to_thread(self._keep, own)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return False
         self._own = own
         self._show()

@@ -11,7 +11,7 @@ from hidewright.app.components.bring import Bring
 from hidewright.app.components.entries import chosen, entry
 from hidewright.app.pages.batch_steps import StepsPart
 from hidewright.app.parts import Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.errors import RequestError
 from hidewright.planning.hands import Hands
 from hidewright.planning.known_steps import KnownSteps
@@ -381,7 +381,7 @@ class WorkshopPart:
         try:
             await asyncio.to_thread(self._keep, change)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         self._show_again()

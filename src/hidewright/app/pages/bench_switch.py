@@ -8,7 +8,7 @@ from hidewright.app.asked_money import MONEY, BenchAsked
 from hidewright.app.bench import BenchPage
 from hidewright.app.desk import Desk
 from hidewright.app.parts import Words, box, link, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
 from hidewright.errors import RequestError
@@ -70,7 +70,7 @@ class BenchSwitch:
             self._shop.bench.put("day", BenchPage(words="The day's list", render=self._today))
             await self._shop.bench.open()
         except RequestError as refused:
-            trouble = bare(refused)
+            trouble = refused.sentence
         with self._client:
             self._tell()
             self._words.text = trouble or self._words.text

@@ -11,7 +11,7 @@ from hidewright.app.components.bring import Bring
 from hidewright.app.pages.book_fields import Kept, chosen
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.parts import Words, box, link, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.drawing.reading import MAX_BYTES
 from hidewright.errors import RequestError
@@ -167,7 +167,7 @@ class Archive(Panel[tuple[str, ...]]):
             await asyncio.to_thread(lambda: book_import(self._shop.book, data, replace=True))
         except RequestError as refused:
             with self._asked:
-                Words("p", bare(refused), "trouble", role="alert")
+                Words("p", refused.sentence, "trouble", role="alert")
             return
         everything: Any = ("reading", "stock", "tooling", "order", "design", "setting", "learned")
         self._shop.tell(*everything)

@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 from nicegui import ui
 
 from hidewright.app.parts import Words, box
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.errors import RequestError
 
 T = TypeVar("T")
@@ -70,7 +70,7 @@ class Panel(Generic[T]):
             self._shown = None
             self._place.clear()
             with self._place:
-                Words("p", bare(refused), "trouble", role="alert")
+                Words("p", refused.sentence, "trouble", role="alert")
             return
         shown = (found, self.beside)
         if shown == self._shown:
@@ -95,9 +95,9 @@ class Panel(Generic[T]):
             await asyncio.to_thread(work)
         except RequestError as refused:
             if trouble is None:
-                ui.notify(bare(refused), type="warning")
+                ui.notify(refused.sentence, type="warning")
             else:
-                trouble.text = bare(refused)
+                trouble.text = refused.sentence
             return False
         self._shop.tell(*kinds)
         return True

@@ -9,7 +9,7 @@ from typing import Any, get_args
 from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.parts import Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.catalogue.step_rows import built_in_times
 from hidewright.design.bench_reading import (
     KINDS,
@@ -152,7 +152,7 @@ class Readings(Panel[Found]):
         try:
             reading = self._typed()
         except RequestError as refused:
-            trouble.text = bare(refused)
+            trouble.text = refused.sentence
             return
         self._kept.pop("value", None)
         if await self.write(lambda: add_reading(self._shop.book, reading), trouble, READINGS.kind):

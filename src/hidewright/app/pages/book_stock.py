@@ -8,7 +8,7 @@ from hidewright.app.components.remarks import Remarks
 from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.parts import Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.catalogue.rows import Row
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.stock_item import (
@@ -96,7 +96,7 @@ class Stock(Panel[Mapping[str, StockItem]]):
                 note=kept.get("stock-note", "").strip(),
             )
         except RequestError as refused:
-            trouble.text = bare(refused)
+            trouble.text = refused.sentence
             return
         for name in ("stock-name", "quantity", "reorder", "measured", "stock-note"):
             kept.pop(name, None)
@@ -205,7 +205,7 @@ class Tooling(Panel[Moulds]):
                 life=round(number_from(kept.get("life", "") or "100", "its life")),
             )
         except RequestError as refused:
-            trouble.text = bare(refused)
+            trouble.text = refused.sentence
             return
         kept.clear()
         await self.write(lambda: keep_tooling(self._shop.book, one), trouble, TOOLING.kind)

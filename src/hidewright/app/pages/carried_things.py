@@ -72,4 +72,4 @@ class CarriedThings:
         try:
             self.desk.put(sized_to_carry(self.desk.spec), "size: for what it carries")
         except RequestError as refused:
-            ui.notify(str(refused), type="warning")
+            ui.notify(refused.sentence, type="warning")

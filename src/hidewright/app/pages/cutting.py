@@ -24,7 +24,7 @@ from hidewright.app.pages.cutting_shown import ShownLayout
 from hidewright.app.pages.cutting_state import CuttingState
 from hidewright.app.pages.cutting_stock import StockPart
 from hidewright.app.parts import Words, box, frame, link, press
-from hidewright.app.shop import Shop, Spec, bare, trouble_of
+from hidewright.app.shop import Shop, Spec, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.design.customer_order import TO_BE_MADE
@@ -244,7 +244,7 @@ class CuttingPage:
         try:
             asked = self._state.asked(keeping=bool(self._state.pinned))
         except RequestError as refused:
-            self._shown.words.text = bare(refused)
+            self._shown.words.text = refused.sentence
             return
         self._start(LayAsked(asked=asked, seconds=self._state.seconds))
 

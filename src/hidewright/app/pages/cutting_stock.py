@@ -9,7 +9,7 @@ from typing import Any
 from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_state import CuttingState
 from hidewright.app.parts import Words, box, link, press, thumb
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.design.hide_presets import PRESETS, hide_of, preset_named
 from hidewright.design.stock_hide import StockHide
 from hidewright.errors import RequestError
@@ -104,7 +104,7 @@ class StockPart:
             )
             stock = StockHide(hide=hide, material=new["leather"], rough=True)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         id = str(uuid.uuid4())

@@ -17,7 +17,7 @@ from hidewright.app.pages.carried_things import CarriedThings
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.stages import OF_THE_SHEET, SOLID, Shows
 from hidewright.app.parts import VALUE, Words, box, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.errors import Remark, Remedy, RequestError
@@ -252,7 +252,7 @@ class DesignPage:
         try:
             self._desk.edit(edit.field, edit.text, self._shop.shelf, held=edit.phase == "move")
         except RequestError as refused:
-            self._errors[edit.field] = bare(refused)
+            self._errors[edit.field] = refused.sentence
             self._show_fields()
 
     def _dragged(self, drag: Drag) -> None:
@@ -265,7 +265,7 @@ class DesignPage:
         try:
             self._desk.mend(remedy, self._shop.shelf)
         except RequestError as refused:
-            ui.notify(str(refused), type="warning")
+            ui.notify(refused.sentence, type="warning")
 
     def _heard(self, what: What) -> None:
         if what == "design":

@@ -99,7 +99,7 @@ class DesignsPage:
                 try:
                     await self.shop.rename(row.id, held["name"])
                 except RequestError as refused:
-                    trouble.text = str(refused)
+                    trouble.text = refused.sentence
                     return
                 dialog.close()
                 await self.show()

@@ -14,7 +14,7 @@ from hidewright.app.components.cut_board import STYLE, CutBoard
 from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_shown import corners_in
 from hidewright.app.parts import Words, box, frame, link, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.design.hide import (
     FLAW_KINDS,
@@ -217,7 +217,7 @@ class HidePage:
                 raise RequestError("fewer than three corners", mend="Press or type at least three")
             self._added(tuple(self._place))
         except RequestError as refused:
-            self._words.text = bare(refused)
+            self._words.text = refused.sentence
             return
         self._clear()
 

@@ -12,7 +12,7 @@ from hidewright.app.pages.money_prices import Prices
 from hidewright.app.pages.money_quotes import Quotes
 from hidewright.app.pages.money_rates import Rates
 from hidewright.app.parts import Words, box, frame, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.app.while_open import while_open
 from hidewright.errors import RequestError
 
@@ -78,7 +78,7 @@ class MoneyPage:
         try:
             found = await asyncio.to_thread(panel.read)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         if panel is self._panel and found != panel.shown:

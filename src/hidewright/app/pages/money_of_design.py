@@ -15,7 +15,7 @@ from hidewright.app.desk import Desk, What
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.pages.money_own_price import OwnPrice
 from hidewright.app.parts import VALUE, Words, box, given, link, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.charges import AS_IT_IS
@@ -169,7 +169,7 @@ class MoneyOfDesignPage:
         try:
             self._own, self._yields, self._orders = await asyncio.to_thread(read)
         except RequestError as refused:
-            self._refused(bare(refused))
+            self._refused(refused.sentence)
             return
         if self._gone:
             return
@@ -343,7 +343,7 @@ class MoneyOfDesignPage:
                 price_minor=self._priced.asked.gross_minor,
             )
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         await self._write(partial(ORDERS.put, self._shop.book, str(uuid.uuid4()), order))
 
@@ -351,7 +351,7 @@ class MoneyOfDesignPage:
         try:
             await asyncio.to_thread(write)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         self._shop.tell(ORDERS.kind)

@@ -12,7 +12,7 @@ from nicegui import ui
 
 from hidewright.app.components.entries import chosen, entry
 from hidewright.app.parts import Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.costing.ledger import Totals, ledger_csv, owed_minor, sum_from, totals
 from hidewright.costing.quote import quote_for
 from hidewright.design.customer_order import CustomerOrder, Status
@@ -164,7 +164,7 @@ class Orders:
         try:
             kept, data = await asyncio.to_thread(self._written_quote, id, paper)
         except RequestError as refused:
-            trouble.text = bare(refused)
+            trouble.text = refused.sentence
             return
         trouble.text = f"Quote {kept.quote.number} is written and kept under Quotes."
         trouble.classes(remove="trouble", add="when")

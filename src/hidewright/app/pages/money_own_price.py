@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from hidewright.app.components.entries import picker
 from hidewright.app.parts import VALUE, Words, box, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.catalogue.prices import WORTH, PriceKind, Unit
 from hidewright.costing.ledger import sum_from
 from hidewright.costing.unpriced import Unpriced
@@ -67,7 +67,7 @@ class OwnPrice:
         try:
             await asyncio.to_thread(self._write)
         except RequestError as refused:
-            self._trouble.text = bare(refused)
+            self._trouble.text = refused.sentence
             return
         self._trouble.text = ""
         self._shop.tell(OWN_PRICES.kind)

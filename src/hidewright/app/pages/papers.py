@@ -15,7 +15,7 @@ from hidewright.app.desk import Desk, What
 from hidewright.app.pages.bench_switch import BenchSwitch
 from hidewright.app.pages.design_frame import design_frame
 from hidewright.app.parts import VALUE, Words, box, link, press
-from hidewright.app.shop import Shop, bare, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
@@ -132,7 +132,7 @@ class PapersPage:
         except RequestError as refused:
             if self._busy == key:
                 self._work("")
-                self._words.text = bare(refused)
+                self._words.text = refused.sentence
             return
         if self._busy == key:  # else it was stopped meanwhile
             self._asked = True
@@ -251,7 +251,7 @@ class PapersPage:
         try:
             self._desk.mend(remedy, self._shop.shelf)
         except RequestError as refused:
-            ui.notify(str(refused), type="warning")
+            ui.notify(refused.sentence, type="warning")
 
     def _heard(self, what: What) -> None:
         with self._client:

@@ -13,7 +13,7 @@ from hidewright.app.asked_photo import PhotoRead
 from hidewright.app.components.entries import choice, entry_at_once
 from hidewright.app.components.tracing import Mode, Ring, TracedPhoto
 from hidewright.app.parts import Words, box, link, press
-from hidewright.app.shop import Shop, bare
+from hidewright.app.shop import Shop
 from hidewright.app.tracing import Mark, Tracing
 from hidewright.design.hide import FLAW_KINDS, Corners
 from hidewright.design.stock_hide import MM2_PER_M2, StockHide
@@ -158,7 +158,7 @@ class PhotoHide:
             after = change(self._past[-1])
             refuse_unsound_hide(after.as_hide(self._name or "this hide", None))
         except RequestError as refused:
-            self._refresh(bare(refused))
+            self._refresh(refused.sentence)
             return
         self._past.append(after)
         self._future.clear()
@@ -249,7 +249,7 @@ class PhotoHide:
             )
             await asyncio.to_thread(HIDES.put, self._shop.book, str(uuid.uuid4()), stock)
         except RequestError as refused:
-            self._wrong.text = bare(refused)
+            self._wrong.text = refused.sentence
             return
         self._shop.tell("hide")
         self._kept.text = f"{self._name} is kept, {format_area(stock.area_m2, self._shop.unit)}."
