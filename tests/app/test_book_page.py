@@ -121,7 +121,7 @@ async def test_what_cannot_be_is_said_at_the_form_and_nothing_is_kept(
     _type(user, page, "subject", "vegetable-tanned shoulder 1.4-1.6 mm")
     _type(user, page, "value", "97.3")
     _press(user, page, "Keep this reading")
-    await user.should_see("is no number", retries=50)
+    await user.should_see("nothing is written. Give a number", retries=50)
     assert not READINGS.rows(held.book)
 
 
@@ -261,6 +261,7 @@ async def test_a_chosen_design_offers_its_hollows_and_its_leather(shop: tuple[Sh
     assert {"front/hollow", "back/hollow"} <= offers
     subject = _field(page, "subject")
     assert subject.props["defaultValue"] == "vegetable-tanned shoulder 1.4-1.6 mm"
+    assert _field(page, "place").props["defaultValue"] == "front/hollow"
 
 
 async def test_pressings_of_a_mould_are_counted_and_its_design_says_when_it_is_worn(

@@ -75,12 +75,14 @@ def number_from(text: str, what: str, *, unit: str = "", lengths: Unit = "mm") -
         RequestError: When it is no number.
     """
     text = text.strip().replace(",", ".")
+    if not text:
+        raise RequestError(f"{what}: nothing is written", mend="Give a number")
     try:
         value = float(text)
     except ValueError:
-        if unit == "mm" and text:
+        if unit == "mm":
             return parse_length(text)
-        raise RequestError(f"{what}: {text or 'nothing'!r} is no number") from None
+        raise RequestError(f"{what}: {text!r} is no number") from None
     return value * float(MM_PER_INCH) if unit == "mm" and lengths == "in" else value
 
 

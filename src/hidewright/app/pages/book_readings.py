@@ -129,7 +129,7 @@ class Readings(Panel[Found]):
         designs = (("", PLUG), *self._found.designs.items())
         chosen("Measured on", "design", self._kept, designs, self._choose_design)
         if self._kept["design"]:
-            typed("Hollow, as piece/zone", "place", self._kept, offers=self._hollows)
+            typed("Hollow", "place", self._kept, offers=self._hollows)
             return
         typed(f"Depth of the test plug, {self._shop.unit}", "depth", self._kept)
 
@@ -138,6 +138,8 @@ class Readings(Panel[Found]):
         id = self._kept["design"]
         found = await asyncio.to_thread(hollows_of, self._shop.book, id) if id else {}
         self._hollows = tuple(found)
+        if self._kept.get("place") not in found:
+            self._kept["place"] = next(iter(found), "")
         if found and not self._kept.get("subject"):
             self._kept["subject"] = next(iter(found.values()))
         self._form_anew()
