@@ -69,6 +69,7 @@ def test_the_trend_is_the_mean_size_of_the_last_four_errors_that_count() -> None
 
 def test_few_readings_are_no_trend_and_many_say_how_the_errors_shrank() -> None:
     assert "too few" in error_words([error(0.1)] * 7)
+    assert error_words([error(0.1)]).startswith("1 reading of pressed leather")
     words = error_words([error(0.4)] * 4 + [error(9.0, counts=False)] + [error(-0.1)] * 4)
     assert "8 readings: the first 4 were off by 0.40 mm on average, the last 4 by 0.10 mm" in words
     inches = error_words([error(0.508)] * 8, "in", 1 / 25.4)

@@ -218,7 +218,7 @@ class Readings(Panel[Found]):
             box("table", "sums"),
         ):
             with box("thead"), box("tr"):
-                for words in ("Reading", "Read", "Foretold", "", ""):
+                for words in ("Reading", "Read", "Foretold", ""):
                     Words("th", words, scope="col") if words else box("td", "bare")
             with box("tbody"):
                 for id, one in newest if self._all else newest[:SHOWN]:
@@ -263,8 +263,8 @@ class Readings(Panel[Found]):
             with box("td"):
                 if verdict is not None:
                     self._foretold(one, verdict.foretold)
-            Words("td", self._state(one, verdict, why))
             with box("td"):
+                Words("span", self._state(one, verdict, why), "standing")
                 to: Standing = "counts" if one.standing == "withdrawn" else "withdrawn"
                 words = "Count it again" if one.standing == "withdrawn" else "Withdraw"
                 press(

@@ -104,7 +104,8 @@ def error_words(errors: Sequence[Error], unit: str = "mm", scale: float = 1.0) -
     """Return how the first and the last readings missed, in words."""
     counted = [scale * abs(one.off_mm) for one in errors if one.counts]
     if len(counted) < 2 * MEAN_OF:
-        return f"{len(counted)} readings of pressed leather: too few for a trend yet."
+        some = "1 reading" if len(counted) == 1 else f"{len(counted)} readings"
+        return f"{some} of pressed leather: too few for a trend yet."
     first, last = _mean(counted[:MEAN_OF]), _mean(counted[-MEAN_OF:])
     return (
         f"Measured less foretold, {len(counted)} readings: the first {MEAN_OF} were off by "
