@@ -313,6 +313,7 @@ def test_what_is_said_in_words_is_what_the_figures_say() -> None:
             )
     assert f"{'price':74}{euros(figures['price']['gross_minor']):>14}" in words
     assert max(map(len, words)) <= 100
+    assert any("stud: solid brass stud" in w and " 10 pieces " in w for w in words)
 
 
 def test_the_command_takes_own_rates(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from hidewright.drawing.tiles import Paper
 from hidewright.planning.batch_plan import BatchPlan, Task, Work
 from hidewright.planning.calendar import DAY, clock
 from hidewright.planning.hands import WEEKDAYS, day_of
+from hidewright.units.minutes import format_minutes
 
 SIDE_MM, TOP_MM, BOTTOM_MM = 18.0, 18.0, 20.0
 _TITLE, _HEADING, _WORDS, _SMALL = 4.2, 2.9, 2.2, 1.9
@@ -63,9 +64,7 @@ def _days(plan: BatchPlan, width: float) -> Iterator[Block]:
         date = day_of(day * DAY, plan.monday)
         rows = list(some)
         minutes = sum(work.end - work.start for work, _, _ in rows)
-        said = (
-            f"{WEEKDAYS[date.weekday()]} {date} · {person} · {minutes // 60} h {minutes % 60} min"
-        )
+        said = f"{WEEKDAYS[date.weekday()]} {date} · {person} · {format_minutes(minutes)}"
         heading = _line(said, width, _HEADING, before=5.0, after=1.5, keep=True)
         yield heading
         again = _line(f"{said}, continued", width, _HEADING, after=1.5)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 from itertools import groupby
 
 from hidewright.catalogue.prices import BaseUnit
@@ -175,6 +176,17 @@ def _amount(quantity: float, unit: BaseUnit, written: Written) -> str:
 def _up(quantity: float, places: int) -> float:
     finer = 10.0**places
     return math.ceil(quantity * finer - 1e-6) / finer
+
+
+def taken_of(quantity: float, unit: str) -> str:
+    """Return how much is reckoned with: three figures, all of them from 100 on, and its unit.
+
+    Example:
+        >>> taken_of(1011.4, "min"), taken_of(10, "piece"), taken_of(0.0000861, "m2")
+        ('1011 min', '10 pieces', '0.0000861 m²')
+    """
+    figures = f"{quantity:.0f}" if quantity >= 100 else f"{Decimal(f'{quantity:.3g}'):f}"
+    return f"{figures} {unit_of(quantity, unit)}"
 
 
 def unit_of(quantity: float, unit: str) -> str:

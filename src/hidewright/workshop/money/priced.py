@@ -12,6 +12,7 @@ from hidewright.costing.tornado import BY, Swing
 from hidewright.units.minutes import format_minutes
 from hidewright.units.money import Money, format_money
 from hidewright.workshop.learned_minutes import Likely, minutes_words
+from hidewright.workshop.lists import taken_of
 
 #: Rungs of the ladder that are shown in words.
 SHOWN = (1, 2, 5, 10, 20, 50, 120)
@@ -64,7 +65,7 @@ def in_words(priced: Priced) -> Iterator[str]:
     yield f"{'':44}{'':>14}{'batch':>16}{'one':>14}"
     for group in GROUPS:
         for line in (one for one in cost.lines if one.group == group):
-            amount = f"{line.quantity:.4g} {line.unit}"
+            amount = taken_of(line.quantity, line.unit)
             yield (
                 f"  {_short(line.what, 42):42}{amount:>14}"
                 f"{money(line.batch_minor):>16}{money(line.each_minor):>14}"

@@ -7,7 +7,7 @@ from hidewright.costing.asking import Asked
 from hidewright.costing.cost import GROUPS, Cost
 from hidewright.costing.ladder import Rung
 from hidewright.units.money import Money, format_money
-from hidewright.workshop.lists import unit_of
+from hidewright.workshop.lists import taken_of
 from hidewright.workshop.money.priced import SHOWN
 
 Says = Callable[[int], str]
@@ -42,7 +42,7 @@ def lines_table(cost: Cost) -> str:
             _row(
                 (
                     one.what,
-                    f"{one.quantity:.3g} {unit_of(one.quantity, one.unit)}",
+                    taken_of(one.quantity, one.unit),
                     said(one.batch_minor),
                     said(one.each_minor),
                 ),
