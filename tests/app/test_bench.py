@@ -4,6 +4,7 @@ import asyncio
 import http.client
 import re
 from collections.abc import AsyncIterator
+from dataclasses import replace
 from datetime import date
 from urllib.parse import urlsplit
 
@@ -176,11 +177,12 @@ async def test_a_page_has_a_box_for_each_step_and_a_timer_where_hands_are_off() 
 
 
 async def test_the_days_list_stands_in_its_order_with_ticks() -> None:
-    lines = (DayLine(start="8:00", what="soak 4 fronts", minutes=6),
+    lines = (DayLine(start="8:00", what="soak 4 fronts", minutes=6, then="soaking until 8:18"),
              DayLine(start="8:20", what="press <pair>", minutes=12))  # fmt: skip
     page = day_page("Alder Row", "Monday", lines).decode()
     assert page.index("soak 4 fronts") < page.index("press &lt;pair&gt;")
     assert page.count('type="checkbox"') == 2
+    assert page.count("<p>Then soaking until 8:18</p>") == page.count("<p>Then") == 1
 
 
 async def test_no_key_ends_the_script_early() -> None:
@@ -208,7 +210,9 @@ async def test_the_days_list_is_what_the_plan_has_on_that_day_and_is_not_done() 
         articles=(("d", "Lens case"),),
         tasks=(
             task("sew", "planned", (day + 600, day + 660), (2 * day + 480, 2 * day + 500)),
-            task("soak", "planned", (day + 485, day + 497)),
+            replace(
+                task("soak", "planned", (day + 485, day + 497)), ready=day + 520, rest="soaking"
+            ),
             task("cut", "done", (day + 480, day + 484)),
         ),
         taken=(),
@@ -222,8 +226,8 @@ async def test_the_days_list_is_what_the_plan_has_on_that_day_and_is_not_done() 
     )
     load = "load 1: 4 Lens case, tan"
     assert day_list(plan, date(2026, 3, 3)) == (
-        DayLine(start="08:05", what=f"soak ({load})", minutes=12),
-        DayLine(start="10:00", what=f"sew ({load})", minutes=60),
+        DayLine(start="08:05", what=f"soak ({load})", minutes=12, then="soaking until 08:40"),
+        DayLine(start="10:00", what=f"sew (part 1 of 2) ({load})", minutes=60),
     )
     assert [line.minutes for line in day_list(plan, date(2026, 3, 4))] == [20]
     assert day_list(plan, date(2026, 3, 2)) == ()

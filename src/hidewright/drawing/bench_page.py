@@ -34,11 +34,13 @@ class DayLine:
         start: When, as on a clock.
         what: Is done.
         minutes: Hands-on.
+        then: What must pass behind it, and until when; empty for nothing.
     """
 
     start: str
     what: str
     minutes: int
+    then: str = ""
 
 
 def steps_page(stamp: Stamp, key: str, steps: Sequence[BenchStep]) -> bytes:
@@ -60,7 +62,8 @@ def day_page(title: str, day: str, lines: Sequence[DayLine]) -> bytes:
     body = ['<p><a href="./">All pages</a></p>']
     body += [
         f'<section id="line-{n}"><h2><label><input type="checkbox"> {escape(one.start)} '
-        f"{escape(one.what)}</label> <small>{one.minutes} min</small></h2></section>"
+        f"{escape(one.what)}</label> <small>{one.minutes} min</small></h2>"
+        f"{f'<p>Then {escape(one.then)}</p>' if one.then else ''}</section>"
         for n, one in enumerate(lines, start=1)
     ]
     if not lines:

@@ -6,9 +6,9 @@ from typing import Any
 
 from hidewright.planning.batch_plan import BatchPlan, Task, Work
 from hidewright.planning.calendar import DAY, clock
-from hidewright.planning.hands import day_of
 from hidewright.units.minutes import format_minutes
 from hidewright.workshop.batch.otherwise import called_day
+from hidewright.workshop.batch.words import part_words, rest_words
 
 #: Days that are open when the page is: today, or the next with work, and the one behind it.
 OPEN = 2
@@ -71,25 +71,13 @@ def _people(plan: BatchPlan, rows: list[tuple[Work, Task, int]], several: bool) 
 
 
 def _row(plan: BatchPlan, work: Work, task: Task, number: int) -> Row:
-    words = task.words
-    if len(task.times) > 1:
-        words += f" (part {number + 1} of {len(task.times)})"
-    then = ""
-    if task.ready is not None and number == len(task.times) - 1:
-        day = day_of(task.ready, plan.monday)
-        at = (
-            clock(task.ready)
-            if task.ready // DAY == task.end // DAY
-            else (f"{day:%A} {clock(task.ready)}")
-        )
-        then = f"{task.rest} until {at}"
     return {
         "key": task.key,
         "part": number,
         "from": clock(work.start),
         "to": clock(work.end),
-        "words": words,
+        "words": part_words(task, number),
         "load": plan.called(plan.load(task.load)),
         "state": task.state,
-        "then": then,
+        "then": rest_words(plan, task, number),
     }

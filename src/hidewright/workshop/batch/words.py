@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
-from hidewright.planning.batch_plan import BatchPlan
+from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.calendar import DAY, clock
-from hidewright.planning.hands import time_of
+from hidewright.planning.hands import day_of, time_of
+from hidewright.units.minutes import format_minutes
 from hidewright.workshop.batch.otherwise import called_day, day_loads
 
 
@@ -29,9 +30,28 @@ def in_words(plan: BatchPlan) -> Iterator[str]:
         if day != last:
             last, spent = day, minutes[day]
             yield ""
-            yield f"{called_day(plan, day[0])}, {work.person}: {spent // 60} h {spent % 60} min"
-        part = f" (part {number + 1} of {len(task.times)})" if len(task.times) > 1 else ""
-        yield f"  {clock(work.start)}-{clock(work.end)}  {task.words}{part}, load {task.load}"
+            yield f"{called_day(plan, day[0])}, {work.person}: {format_minutes(spent)}"
+        rest = rest_words(plan, task, number)
+        yield (
+            f"  {clock(work.start)}-{clock(work.end)}  {part_words(task, number)}, "
+            f"load {task.load}{rest and f'; then {rest}'}"
+        )
+
+
+def part_words(task: Task, number: int) -> str:
+    """Return what a part of a task is called."""
+    if len(task.times) == 1:
+        return task.words
+    return f"{task.words} (part {number + 1} of {len(task.times)})"
+
+
+def rest_words(plan: BatchPlan, task: Task, number: int) -> str:
+    """Return what must pass after a part of a task, and until when; empty for nothing."""
+    if task.ready is None or number < len(task.times) - 1:
+        return ""
+    day = day_of(task.ready, plan.monday)
+    at = clock(task.ready)
+    return f"{task.rest} until {at if task.ready // DAY == task.end // DAY else f'{day:%A} {at}'}"
 
 
 def plain_plan(plan: BatchPlan) -> dict[str, Any]:
