@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -192,6 +193,27 @@ def test_on_paper_the_divider_is_drawn_with_its_radii(
     for words in (f"R {foot:.1f}", f"R {pressed.top_radius_mm:.1f}", "block"):
         assert words in told
     assert f"pressed back {pressed.height_mm:.2f}" in told
+
+
+def test_the_words_of_a_section_through_a_divider_stand_clear_of_one_another_and_of_tools(
+    drawings: tuple[tuple[str, Drawing], ...],
+) -> None:
+    drawing = drawings[1][1]
+    boxes = []
+    for text in drawing.texts:
+        wide = 0.6 * text.height_mm * len(text.words)  # a letter of the font, on average
+        x = text.at[0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+        boxes.append((text.words, shapely.box(x, text.at[1], x + wide, text.at[1] + 2.0)))
+    over = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if one.intersects(two)]
+    assert over == []
+    sides = [
+        shapely.LineString((segment.start, segment.end))
+        for stroke in drawing.strokes
+        if stroke.layer in (PLUG, BLOCK)
+        for segment in stroke.curve.segments
+    ]
+    struck = [words for words, box in boxes if any(box.intersects(side) for side in sides)]
+    assert struck == []
 
 
 def test_maps_show_where_both_sections_are_taken(

@@ -19,6 +19,8 @@ from hidewright.workshop.forming_pull_in import arrow, straight
 
 #: A section is drawn as large as fits on a page, at one of these scales.
 SCALES = (5, 4, 3, 2, 1)
+#: Room on a sheet that lies, mm: a section through a divider is long and low.
+LYING_MM = 250.0
 #: Its faces are refitted within this, mm at full size.
 FACE_MM = 0.01
 #: Plug walls shorter than this are left out, mm.
@@ -128,7 +130,8 @@ def section_drawings(
 
 def _drawing(name: str, cut: Cut) -> Drawing:
     left, right = float(cut.inner[0, 0]), cut.edge_mm + 3.0
-    scale = next((s for s in SCALES if (right - left) * s <= PAGE_MM), 1)
+    page = LYING_MM if cut.island else PAGE_MM
+    scale = next((s for s in SCALES if (right - left) * s <= page), 1)
     tools = (
         (plug_with_pocket(cut, left, right), PLUG),
         (frame_profile(cut.tools, right), FRAME),
@@ -184,7 +187,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         frame_y = max(frame_y, scale * (lip[1] - tools.lip_radius_mm) + 2.5)
     if cut.island:
         # beside the pocket, on the side of the wall
-        upright = float(cut.island.pocket[1][0, 0]) + 10.0 / scale
+        upright = float(cut.island.pocket[1][0, 0]) + 13.0 / scale
         in_pocket = bool(cut.outer[thin, 0] < upright)
     if cut.island and in_pocket:
         low = tools.depth_mm - cut.island.tools.depth_mm
@@ -253,7 +256,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         ),
     ]
     if cut.island:
-        on_island = _island_sizes(cut.island, cut.tools.depth_mm, scale)
+        on_island = _island_sizes(cut.island, top, scale)
         strokes += on_island[0]
         words += on_island[1]
     return strokes, tuple(
@@ -267,17 +270,20 @@ def _middle(island: IslandCut) -> float:
     return 0.5 * float(island.block[0][-1, 0] + island.block[1][-1, 0])
 
 
-def _island_sizes(
-    island: IslandCut, plug_mm: float, scale: int
-) -> tuple[list[Stroke], list[Words]]:
-    """Return the lines and words of an island's radii and of its height."""
+def _island_sizes(island: IslandCut, top_mm: float, scale: int) -> tuple[list[Stroke], list[Words]]:
+    """Return the lines and words of an island's radii and of its height.
+
+    Args:
+        island: The cut through it.
+        top_mm: Up to where its block is drawn.
+        scale: Of the drawing.
+    """
     tools, (_, near) = island.tools, island.block
     turned = len(near) // 2
     foot, top = island.pocket[1], near
     foot_centre = (float(foot[0, 0]), float(foot[-1, 1]))
     top_centre = (float(top[0, 0]), float(top[-1, 1]))
     middle = _middle(island)
-    low = plug_mm - tools.depth_mm
     strokes = [
         *arrow(_at(foot_centre, scale), _at(_point(foot[turned]), scale), SIZE),
         *arrow(_at(top_centre, scale), _at(_point(top[turned]), scale), SIZE),
@@ -285,10 +291,10 @@ def _island_sizes(
     return strokes, [
         (f"R {tools.lip_radius_mm:.1f}", _at(foot_centre, scale, (1.0, -2.0)), "start"),
         (f"R {tools.crown_radius_mm:.1f}", _at(top_centre, scale, (-1.0, 0.5)), "end"),
-        ("block", _at((middle, plug_mm), scale, (0.0, 5.0)), "middle"),
+        ("block", _at((float(near[-1, 0]), top_mm), scale, (1.5, 1.0)), "start"),
         (
             f"pressed back {tools.depth_mm:.2f}",
-            _at((middle, low), scale, (0.0, -10.0)),
+            _at((middle, 0.0), scale, (0.0, -4.0)),
             "middle",
         ),
     ]
