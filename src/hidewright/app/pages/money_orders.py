@@ -14,7 +14,7 @@ from hidewright.app.components.entries import chosen, entry
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
 from hidewright.costing.ledger import Totals, ledger_csv, owed_minor, sum_from, totals
-from hidewright.costing.quote import quote_for
+from hidewright.costing.quote import day_in_words, quote_for
 from hidewright.design.customer_order import CustomerOrder, Status
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import RequestError
@@ -95,8 +95,8 @@ class Orders:
         short = id[:8]
         with box("article", "card", aria_label=f"{order.article} for {who}"):
             Words("h2", f"{order.quantity} x {order.article}", "title")
-            due = f", due {order.due.isoformat()}" if order.due else ""
-            Words("p", f"{who}; asked on {order.received.isoformat()}{due}", "when")
+            due = f", wanted by {day_in_words(order.due)}" if order.due else ""
+            Words("p", f"{who}; asked on {day_in_words(order.received)}{due}", "when")
             Words("p", f"{order.made} of {order.quantity} made")
             for name, label in SUM_FIELDS:
                 entry(
