@@ -128,6 +128,8 @@ def test_a_length_is_written_without_idle_zeros_and_without_minus_nought() -> No
     assert format_length(12.3456) == "12.346 mm"
     assert format_length(-0.0001) == "0 mm"
     assert format_length(-0.0001, "in") == "0 in"
+    # 0.118 in is 2.9972 mm, and stays itself through a file in mm
+    assert format_length(parse_length(format_length(0.118 * 25.4)), "in") == "0.118 in"
 
 
 @pytest.mark.parametrize(

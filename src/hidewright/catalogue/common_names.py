@@ -69,13 +69,16 @@ def names_of(name: str) -> tuple[str, ...]:
 def matching(rows: Sequence[RowT], sought: str) -> list[RowT]:
     """Return the rows of whose names one holds every word that is sought, in any order.
 
+    Those that are called just so come first.
+
     >>> from hidewright.catalogue.shelf import built_in_catalogue
     >>> [row.name for row in matching(built_in_catalogue().things, "aa battery")]
-    ['cell R03 (AAA)', 'cell R6 (AA)']
+    ['cell R6 (AA)', 'cell R03 (AAA)']
     """
     words = sought.lower().split()
-    return [
+    found = [
         row
         for row in rows
         if any(all(word in name.lower() for word in words) for name in names_of(row.name))
     ]
+    return sorted(found, key=lambda row: " ".join(words) not in map(str.lower, names_of(row.name)))

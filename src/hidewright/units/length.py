@@ -46,7 +46,8 @@ def parse_position(text: str) -> float:
 def format_length(mm: float, unit: LengthUnit = "mm") -> str:
     """Write a length or position, true to 0.0005 mm.
 
-    In inches it is a fraction in 64ths or coarser where the length is one, else a decimal.
+    In inches it is a fraction in 64ths or coarser where the length is one, else the shortest
+    decimal that is as true.
 
     >>> format_length(79.375, "in"), format_length(10.0, "in"), format_length(10.0)
     ('3 1/8 in', '0.3937 in', '10 mm')
@@ -56,7 +57,10 @@ def format_length(mm: float, unit: LengthUnit = "mm") -> str:
     sixty_fourths = round(mm / 25.4 * 64)
     if math.isclose(sixty_fourths * 25.4 / 64, mm, rel_tol=0, abs_tol=WRITTEN_TO_MM):
         return f"{fraction_text(Fraction(sixty_fourths, 64))} in"
-    return f"{decimal_text(mm / 25.4, 5)} in"
+    places = next(
+        (n for n in (2, 3, 4) if abs(round(mm / 25.4, n) * 25.4 - mm) <= WRITTEN_TO_MM), 5
+    )
+    return f"{decimal_text(mm / 25.4, places)} in"
 
 
 def fraction_text(inches: Fraction) -> str:

@@ -13,7 +13,7 @@ from hidewright.catalogue.common_names import matching
 from hidewright.catalogue.things import Thing
 from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import RequestError
-from hidewright.units.quantity import format as written
+from hidewright.units.number import decimal_text
 from hidewright.workshop.begin import begin
 from hidewright.workshop.in_inches import in_inches
 from hidewright.workshop.views.thumbnail import thumbnail
@@ -162,9 +162,7 @@ class StartPage:
 
 
 def sizes_of(thing: Thing, unit: str) -> str:
-    """Return a thing's outer sizes in words."""
-    sizes = " x ".join(
-        written("length", size, unit="in" if unit == "in" else None).rpartition(" ")[0]
-        for size in thing.extents_mm
-    )
-    return f"{sizes} {'in' if unit == 'in' else 'mm'}"
+    """Return a thing's outer sizes in words; in inches to thousandths, as a calliper tells them."""
+    each = 25.4 if unit == "in" else 1.0
+    sizes = " x ".join(decimal_text(size / each, 3) for size in thing.extents_mm)
+    return f"{sizes} {unit}"
