@@ -378,6 +378,14 @@ def test_the_flag_of_a_piece_stands_left_of_both_lines_of_its_words(made: Made) 
                 assert x <= under[0] + 1e-9, piece.name
 
 
+def test_in_the_picture_of_seams_flags_stand_left_of_all_lines_over_a_piece(made: Made) -> None:
+    view = seams_view(made.design, made.sewn, "mm")
+    spots = dict(view.spots) if view else {}
+    for seam in made.sewn:
+        first = seam.layers[0].piece  # where remarks on the seam are shown
+        assert spots[first][0] <= spots[seam.name][0] + 1e-9
+
+
 def _type_mm(view: FlatView) -> float:
     found = re.search(r'font-size="([0-9.]+)"', view.svg)
     assert found

@@ -22,6 +22,7 @@ from hidewright.workshop.views.svg_view import (
     polyline,
     said,
     size_words,
+    spot,
     standing_for,
     type_size,
     view_of,
@@ -125,7 +126,9 @@ def _heading(
     ]
     title = (x, y + (1.1 * len(lines) + 0.2) * em)
     name = said("words", piece.name, title, em, 1.3, look="title")
-    return [*marks, standing_for(piece.name, name)]
+    # a flag is higher than a line: it stands left of the longest
+    at = (min(mark.box[0] for mark in (*marks, name)), (name.box[1] + name.box[3]) / 2)
+    return [*marks, name, spot("words", piece.name, at)]
 
 
 def _seam(
