@@ -306,13 +306,17 @@ def test_the_first_off_sheet_tells_what_a_hollow_is_likely_off_and_where_reading
         100 * (way.high - way.low) / 2 / way.likely for way in (size.across, size.along)
     )
     assert dry_lines(values["pressing report"]) == (
-        f"dry size, front/hollow and back/hollow: along the backbone {words(size.along, 'mm')}; "
+        "dry size, front/hollow and back/hollow with the waste between: along the backbone "
+        f"{words(size.along, 'mm')}; "
         f"across {words(size.across, 'mm')}",
     )
     report = values["pressing report"][0]
     alike = replace(size, places=("front/hollow", "front/hollow"))
     (line,) = dry_lines([replace(report, spread=replace(report.spread, dry=(alike,)))])
-    assert line.startswith("dry size, 2 x front/hollow: ")
+    assert line.startswith("dry size, 2 x front/hollow with the waste between: ")
+    measures = LENS.brief.measures
+    both = 2 * measures.height_mm + measures.mouth_waste_mm
+    assert size.along.likely == pytest.approx(both, abs=0.5)
     for piece in ("front", "back"):
         row = rows[f"hollow of {piece}"]
         assert row.expected.endswith(

@@ -163,7 +163,7 @@ def _unmarked(sheet: TemplateSheet, diameter_mm: float) -> tuple[Remark, ...]:
             point=hole.at,
             sentence=(
                 f"The hole for the {hole.name} lies in the moulded zone: mark it from inside "
-                f"through the {diameter_mm:g} mm hole of the support block"
+                f"through the {diameter_mm:.1f} mm hole of the support block"
             ),
         )
         for hole in sheet.piece.holes

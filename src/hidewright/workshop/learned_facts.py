@@ -58,9 +58,13 @@ def dry_lines(reports: Sequence[BlankReport]) -> tuple[str, ...]:
 
 
 def _joined(places: Sequence[str]) -> str:
-    """Return the hollows that dry together in words, each once with how many there are."""
+    """Return the hollows that dry together in words, each once with how many there are.
+
+    Of a pair the size is that of both and of the waste between their mouths.
+    """
     count = Counter(places)
-    return " and ".join(one if n == 1 else f"{n} x {one}" for one, n in count.items())
+    names = " and ".join(one if n == 1 else f"{n} x {one}" for one, n in count.items())
+    return names if len(places) == 1 else f"{names} with the waste between"
 
 
 def tooling_ranges(
