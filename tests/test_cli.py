@@ -15,6 +15,7 @@ import pytest
 from coarse_cache import COARSE_TRIANGLES
 from hidewright import cli
 from hidewright.catalogue.leathers import Leather
+from hidewright.cli.designs import shown_first
 from hidewright.design.choices import ToolingChoice
 from hidewright.errors import Remark, RequestError
 from hidewright.store import write_pack
@@ -244,6 +245,11 @@ def test_help_is_in_whole_sentences_and_in_no_words_of_a_programmer(
     said = capsys.readouterr().out
     assert "..." not in re.sub(r"(\[\w+\]|designs)\.\.\.", "", said)
     assert "list[" not in said
+
+
+def test_an_article_is_known_by_a_piece_of_it() -> None:
+    patterns = ["a/patterns/covers.svg", "a/patterns/outer.svg", "a/patterns/blank outer.svg"]
+    assert shown_first(patterns) == "a/patterns/outer.svg"
 
 
 def test_a_missing_or_huge_file_is_refused_in_words(

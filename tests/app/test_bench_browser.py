@@ -7,6 +7,8 @@ import pytest
 from browser_here import MARKS
 from hidewright.drawing.bench_page import BenchStep, DayLine, day_page, list_page, steps_page
 from hidewright.drawing.build_sheet import SheetStep, Stamp
+from hidewright.drawing.build_sheet_page import first_off_html
+from hidewright.drawing.first_off_sheet import FirstOffRow
 
 pytestmark = MARKS
 #: Least height of what a finger is to hit, CSS px: WCAG 2.2, success criterion 2.5.5.
@@ -28,6 +30,30 @@ PAGES = {
     "day": day_page("Workshop", "2 March", (DayLine(start="17:00", what="Press", minutes=5),)),
     "list": list_page("Workshop", (("Lens case", "steps"), ("The day's list", "day"))),
 }
+
+
+READING = FirstOffRow(
+    step="5 put the mould of pair of fronts together",
+    what="gap between plug and frame",
+    where="in the middle of each side, frame on",
+    tool="feeler gauge or leather strips",
+    expected="1.85 mm",
+    into="mould of pair of fronts, gap",
+)
+
+
+def test_on_a_phone_a_reading_stands_in_one_column_with_what_each_word_is(phone: Any) -> None:
+    stamp = Stamp(title="Lens case", revision="1", day="2 March 2026")
+    phone.set_content(first_off_html(stamp, "Made, measured, typed in.", (READING,)).decode())
+    assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    cells = phone.locator("td")
+    assert cells.count() == 7
+    assert len({round(cell.bounding_box()["x"]) for cell in cells.all()}) == 1
+    told = [c.evaluate("e => getComputedStyle(e, '::before').content") for c in cells.all()]
+    assert "should be" in told[4] or "attr(data-of)" in told[4]
+        chr(34) + "should be: " + chr(34),
+        "attr(data-of) " + chr(34) + ": " + chr(34),
+    ), told
 
 
 @pytest.fixture

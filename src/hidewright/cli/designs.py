@@ -257,9 +257,14 @@ def _demo(out: Path, paper: str, units: str, beside: "SecondProcess") -> None:
             raise typer.Exit(FORBIDDEN)
         brief = design.specification.brief
         drawn = [p.relative_to(out).as_posix() for p in (out / stem / "patterns").glob("*.svg")]
-        svg = min(drawn, key=lambda path: ("/blank " in path, path))
-        pictures.append(Picture(title=brief.name, svg=svg, files=(("open", f"{stem}/index.html"),)))
+        page = (("open", f"{stem}/index.html"),)
+        pictures.append(Picture(title=brief.name, svg=shown_first(drawn), files=page))
     write_text(out / "index.html", kit_page("Alder Row: a naturalist's field kit", pictures))
+
+
+def shown_first(patterns: list[str]) -> str:
+    """Return the pattern that an article is known by: of a piece, not of a blank or of covers."""
+    return min(patterns, key=lambda p: (p.rpartition("/")[2].startswith(("blank ", "covers")), p))
 
 
 def _pack(

@@ -27,15 +27,14 @@ def first_off_html(stamp: Stamp, lead: str, rows: Sequence[FirstOffRow]) -> byte
     """Return the first-off sheet as UTF-8 HTML: a table with a field for what is found."""
     body = [
         f"<p>{escape(lead)}</p>",
-        "<table><thead><tr>",
+        '<table class="readings"><thead><tr>',
         *(f'<th scope="col">{escape(name)}</th>' for name, _ in COLUMNS),
         "</tr></thead><tbody>",
     ]
     for row in rows:
+        found = f'<input type="text" size="8" aria-label="{escape(row.what)}">'
         cells = [
-            f"<td>{escape(words)}</td>"
-            if name != "found"
-            else f'<td><input type="text" size="8" aria-label="{escape(row.what)}"></td>'
+            f'<td data-of="{name}">{found if name == "found" else escape(words)}</td>'
             for words, (name, _) in zip(row.cells, COLUMNS, strict=True)
         ]
         body.append(f"<tr>{''.join(cells)}</tr>")
@@ -127,4 +126,8 @@ table { border-collapse: collapse; } th, td { text-align: left; vertical-align: 
 th { color: #504a44; } thead th { border-bottom: 2px solid #1c1a18; }
 .caution { border-left: 6px double #1c1a18; padding-left: .6rem; font-size: .95rem; }
 footer { border-top: 2px solid #1c1a18; font-size: .9rem; }
+@media screen and (max-width: 720px) { .readings thead, .readings td:empty { display: none; }
+  .readings tr, .readings td { display: block; border: 0; }
+  .readings tr { border-top: 1px solid #8d857c; padding: .6rem 0; }
+  .readings td::before { content: attr(data-of) ": "; color: #504a44; } }
 """.strip()
