@@ -124,6 +124,9 @@ async def test_an_edit_reaches_picture_and_figures_and_a_wrong_one_is_told_at_it
     assert fields.props["answered"] == 2
     desk = await held.desk(address.rpartition("/")[2])
     assert desk.spec.brief.measures.width_mm == 81.0
+    with user:
+        _send(fields, "edit", field="measures.width", text="81 mm", phase="end", sent=3)
+    assert not fields.props["errors"], "what it was before is no mistake any more"
 
 
 async def test_a_mistake_of_ours_is_told_with_what_to_report_and_the_page_lives_on(

@@ -248,11 +248,13 @@ class DesignPage:
     # --- edits -----------------------------------------------------------------------------------
 
     def _edited(self, edit: Edit) -> None:
-        self._errors.pop(edit.field, None)
+        refused_before = self._errors.pop(edit.field, "")
         try:
             self._desk.edit(edit.field, edit.text, self._shop.shelf, held=edit.phase == "move")
         except RequestError as refused:
             self._errors[edit.field] = refused.sentence
+        if refused_before or self._errors.get(edit.field):
+            # also where the value is as it was, of which nobody would hear
             self._show_fields()
 
     def _dragged(self, drag: Drag) -> None:
