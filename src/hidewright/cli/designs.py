@@ -62,7 +62,6 @@ def begin(
     """Write a commented design file to start from, sized for what is carried."""
     from hidewright.store.write_design import write_design
     from hidewright.workshop.begin import begin as begun
-    from hidewright.workshop.in_inches import in_inches
 
     if unit not in ("mm", "in"):
         raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
@@ -72,6 +71,8 @@ def begin(
     else:
         spec = _begun_from(outlines, outline_unit, kind, catalogue_with(rows), name, things)
     if unit == "in":
+        from hidewright.workshop.in_inches import in_inches
+
         spec = in_inches(spec)
     text = write_design(spec, unit="in" if unit == "in" else "mm")
     if out is None:
