@@ -80,7 +80,7 @@ class InThread:
         return result_of(self._by_name[node], [value for value, _ in arguments])
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(seed=st.integers(0, 10**6), until=st.integers(0, 20), ready=st.booleans())
 def test_with_one_beside_the_values_are_the_same_and_nothing_is_computed_for_nothing(
     seed: int, until: int, ready: bool

@@ -120,6 +120,7 @@ SMALL = {
 }
 
 
+@pytest.mark.slow
 def test_a_small_tray_over_a_sharp_plug_is_mended_by_a_larger_crown_radius() -> None:
     spec = tray(**SMALL, crown_radius_mm=2.0)
     remedies = must_mend(spec, Cache())

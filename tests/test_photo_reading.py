@@ -150,6 +150,7 @@ def as_jpeg(picture: Picture) -> bytes:
     return bytes(data)
 
 
+@pytest.mark.slow
 def test_a_hide_that_runs_out_of_the_photo_is_rough() -> None:
     reading, picture = read(ONE_CARD)
     lower = int(reading.view.to_photo(np.array([[900.0, 60.0]]))[0, 1])  # through the shanks
