@@ -32,6 +32,15 @@ from hidewright.planning.shaving import shaved
 HOURS = ((540, 640), (680, 780))
 
 
+def seeds(quick: int, slow: int, all_of_them: int) -> list[object]:
+    """Return seeds: so many for every run, so many with the slow ones, the rest for sweeps."""
+    return [
+        *range(quick),
+        *(pytest.param(k, marks=pytest.mark.slow) for k in range(quick, slow)),
+        *(pytest.param(k, marks=pytest.mark.sweep) for k in range(slow, all_of_them)),
+    ]
+
+
 def small(seed: int) -> Problem:
     """Return two or three loads, some of them the same, much of whose work may be split."""
     draw = random.Random(seed)
@@ -114,9 +123,7 @@ def by_spans(
     )
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(6), *(pytest.param(k, marks=pytest.mark.slow) for k in range(6, 40))]
-)
+@pytest.mark.parametrize("seed", seeds(6, 20, 40))
 def test_the_best_finish_by_spans_is_the_best_by_all_pieces(seed: int) -> None:
     problem = small(seed)
     hint = begun(problem)
@@ -132,9 +139,7 @@ def test_the_best_finish_by_spans_is_the_best_by_all_pieces(seed: int) -> None:
         assert spans.plan.finish == pieces.plan.finish
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(6), *(pytest.param(k, marks=pytest.mark.slow) for k in range(6, 40))]
-)
+@pytest.mark.parametrize("seed", seeds(6, 20, 40))
 def test_the_least_lateness_by_spans_is_the_least_by_all_pieces(seed: int) -> None:
     problem = small(seed)
     hint = begun(problem)
@@ -257,9 +262,7 @@ def shares_alone(problem: Problem, hint: Plan, late: int | None = None, bound: i
     return int(solver.best_objective_bound)
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(8), *(pytest.param(k, marks=pytest.mark.slow) for k in range(8, 60))]
-)
+@pytest.mark.parametrize("seed", seeds(8, 25, 60))
 def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: int) -> None:
     one = small(seed)
     problem = replace(one, persons=one.persons * (1 + seed % 3))
