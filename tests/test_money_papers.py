@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 import pikepdf
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coarse_cache import CACHE
@@ -225,6 +225,7 @@ def test_a_long_table_runs_on_under_its_heading_and_loses_no_row() -> None:
 
 @settings(max_examples=15, deadline=None)
 @given(st.text("abcdefghijklmnopqrstuvwxyz0123456789-/:.", min_size=1, max_size=120))
+@example("0lpr11115n00")
 def test_a_code_is_read_back_by_another_reader(text: str) -> None:
     boxes = [(a, b, c - a, d - b) for a, b, c, d in qr_boxes(text, (10.0, 20.0), 40.0)]
     assert read_code(boxes, 40.0) == text
@@ -240,7 +241,10 @@ def test_a_code_is_read_back_by_another_reader(text: str) -> None:
     at_bottom = {round(x, 3) for x, _, y in edges if y == pytest.approx(bottom)}
     assert {round(left, 3), round(right - 7 * module, 3)} <= at_top
     assert round(left, 3) in at_bottom
-    assert round(right - 7 * module, 3) not in at_bottom
+    # seven dark modules in a row may be there by chance, not once more six rows above
+    above = {round(x, 3) for x, _, y in edges if y == pytest.approx(bottom + 6 * module)}
+    assert round(left, 3) in above
+    assert round(right - 7 * module, 3) not in at_bottom & above
 
 
 @pytest.mark.parametrize("paper", PAPERS)
