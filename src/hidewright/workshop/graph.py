@@ -207,13 +207,13 @@ class _Task:
         name: What its value is known by.
         node: What is computed.
         needs: Names of the values it takes.
-        gathers: Whether it makes the value of a node of what it gave for each item.
+        gather: When given, nothing is computed: this makes a node's value of those of its items.
     """
 
     name: str
     node: Node
     needs: tuple[str, ...]
-    gathers: bool = False
+    gather: Callable[..., Any] | None = None
 
 
 @dataclass(slots=True)
@@ -302,9 +302,9 @@ class _Work:
         at = 0
         while at < len(self.todo):
             task = self.todo[at]
-            if task.name == task.node.name and not task.gathers and self._split(at):
+            if task.name == task.node.name and task.gather is None and self._split(at):
                 continue
-            is_short = task.node.seconds < least_s and not task.gathers
+            is_short = task.node.seconds < least_s and task.gather is None
             if is_short or any(need not in self.known for need in task.needs):
                 at += 1
                 continue
@@ -338,7 +338,7 @@ class _Work:
                 _Task(name, node, (item, *node.needs[1:]))
                 for name, item in zip(items, self._items[first], strict=True)
             ),
-            _Task(node.name, node, items, gathers=True),
+            _Task(node.name, node, items, node.gather),
         )
         return True
 
@@ -349,6 +349,6 @@ class _Work:
         if missing is not None:
             return missing, b""
         key = digest((task.node.name, *(d for _, d in arguments)))
-        if task.gathers and task.node.gather is not None:
-            return task.node.gather(tuple(value for value, _ in arguments)), key
+        if task.gather is not None:
+            return task.gather(tuple(value for value, _ in arguments)), key
         return self.cache.get(key) or key

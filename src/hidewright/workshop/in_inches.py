@@ -2,18 +2,23 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields
 from typing import Any
 
+from hidewright.catalogue.shelf import built_in_catalogue
+from hidewright.design.measure import file_name
 from hidewright.design.specification import Specification
+from hidewright.errors import RequestError
+from hidewright.units.length import MM_PER_INCH
 from hidewright.workshop import design_chain, sewing_chain
+from hidewright.workshop.edit import edited
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 
 NODES = (*design_chain.NODES, *sewing_chain.NODES)
 REMARKS = tuple(node.name for node in NODES if node.name.endswith("remarks"))
 WITH_REMARKS = ("sewn", "sewing tools")
-INCH_MM = 25.4
+INCH_MM = float(MM_PER_INCH)
 #: A fraction differs by this share and by half of 1/64 in at most, so that 4 mm is 5/32 in.
 FRACTION_SHARE = 0.02
 #: Parts of an inch that are tried, coarse first.
@@ -30,7 +35,7 @@ def in_inches(spec: Specification[Any]) -> Specification[Any]:
     cache = Cache()
     said = _said(spec, cache)
     for path, value in tuple(_lengths(spec)):
-        fractions = () if path[0] in ("tooling", "sewing") else _fractions(value)
+        fractions = () if path.startswith(("tooling.", "sewing.")) else _fractions(value)
         for mm in (*fractions, *_thousandths(value)):
             tried = _with(spec, path, mm)
             if tried is not None and _said(tried, cache) == said:
@@ -72,35 +77,23 @@ def _thousandths(mm: float) -> Iterator[float]:
     yield math.ceil(mm / INCH_MM * 1000) / 1000 * INCH_MM
 
 
-def _lengths(spec: Specification[Any]) -> Iterator[tuple[tuple[str | int, ...], float]]:
-    """Yield the lengths of a specification: the path to its field, and its value, mm."""
-    nouns: list[tuple[tuple[str | int, ...], Any]] = [
-        (("brief", "measures"), spec.brief.measures),
-        *((("brief", "carried", i), one) for i, one in enumerate(spec.brief.carried)),
-        (("tooling",), spec.tooling),
-        (("sewing",), spec.sewing),
+def _lengths(spec: Specification[Any]) -> Iterator[tuple[str, float]]:
+    """Yield the lengths of a specification: their field, as in the design file, and value, mm."""
+    nouns: list[tuple[str, Any]] = [
+        ("measures", spec.brief.measures),
+        *((f"carried.{i}", one) for i, one in enumerate(spec.brief.carried, 1)),
+        ("tooling", spec.tooling),
+        ("sewing", spec.sewing),
     ]
     for path, noun in nouns:
         for one in fields(noun):
             if one.metadata.get("quantity") in ("length", "position"):
-                yield (*path, one.name), getattr(noun, one.name)
+                yield f"{path}.{file_name(one.name)}", getattr(noun, one.name)
 
 
-def _with(spec: Any, path: tuple[str | int, ...], value: float) -> Any:
-    """Return a specification with one field changed; None where that cannot be."""
+def _with(spec: Specification[Any], path: str, mm: float) -> Specification[Any] | None:
+    """Return a specification with one length changed; None where that cannot be."""
     try:
-        return _changed(spec, path, value)
-    except ValueError:
+        return edited(spec, path, f"{mm!r} mm", built_in_catalogue())
+    except RequestError:
         return None
-
-
-def _changed(at: Any, path: tuple[str | int, ...], value: float) -> Any:
-    if not path:
-        return value
-    first, *rest = path
-    if is_dataclass(at) and not isinstance(at, type):
-        inner = _changed(getattr(at, str(first)), tuple(rest), value)
-        return replace(at, **{str(first): inner})
-    return tuple(
-        _changed(one, tuple(rest), value) if i == first else one for i, one in enumerate(at)
-    )

@@ -13,6 +13,7 @@ from hidewright.catalogue.common_names import matching
 from hidewright.catalogue.things import Thing
 from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import RequestError
+from hidewright.units.length import MM_PER_INCH
 from hidewright.units.number import decimal_text
 from hidewright.workshop.begin import begin
 from hidewright.workshop.in_inches import in_inches
@@ -163,6 +164,6 @@ class StartPage:
 
 def sizes_of(thing: Thing, unit: str) -> str:
     """Return a thing's outer sizes in words; in inches to thousandths, as a calliper tells them."""
-    each = 25.4 if unit == "in" else 1.0
+    each = float(MM_PER_INCH) if unit == "in" else 1.0
     sizes = " x ".join(decimal_text(size / each, 3) for size in thing.extents_mm)
     return f"{sizes} {unit}"

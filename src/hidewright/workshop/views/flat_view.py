@@ -24,6 +24,7 @@ from hidewright.workshop.views.svg_view import (
     ViewLayer,
     circles,
     drawn,
+    flag_beside,
     level_size,
     said,
     size_words,
@@ -302,9 +303,7 @@ def _names(one: _Laid, leather: str, em: float) -> list[Mark]:
         y += (FIRST + 1.2) * em
     name = said("words", one.piece.name, (x, y + 1.9 * em), em, 1.3, look="title")
     of = said("words", leather, (x, y + 0.75 * em), em, 0.85, look="under")
-    # a flag is as high as both lines: it stands left of the longer one
-    at = (min(name.box[0], of.box[0]), (name.box[1] + name.box[3]) / 2)
-    return [name, spot("words", one.piece.name, at), standing_for(leather, of)]
+    return [name, flag_beside(one.piece.name, (name, of), name), standing_for(leather, of)]
 
 
 def _seam_names(one: _Laid, sewn: Sequence[SewnSeam], em: float) -> list[Mark]:

@@ -19,10 +19,10 @@ from hidewright.workshop.views.svg_view import (
     ViewLayer,
     circles,
     drawn,
+    flag_beside,
     polyline,
     said,
     size_words,
-    spot,
     standing_for,
     type_size,
     view_of,
@@ -126,9 +126,7 @@ def _heading(
     ]
     title = (x, y + (1.1 * len(lines) + 0.2) * em)
     name = said("words", piece.name, title, em, 1.3, look="title")
-    # a flag is higher than a line: it stands left of the longest
-    at = (min(mark.box[0] for mark in (*marks, name)), (name.box[1] + name.box[3]) / 2)
-    return [*marks, name, spot("words", piece.name, at)]
+    return [*marks, name, flag_beside(piece.name, (*marks, name), name)]
 
 
 def _seam(

@@ -163,6 +163,15 @@ def standing_for(place: str, mark: Mark) -> Mark:
     return replace(mark, place=place)
 
 
+def flag_beside(place: str, lines: Sequence[Mark], name: Mark) -> Mark:
+    """Return a spot left of the longest of some lines, as high as one of them.
+
+    A flag is higher than a line: there it leaves all of them free.
+    """
+    left = min(mark.box[0] for mark in lines)
+    return spot("words", place, (left, (name.box[1] + name.box[3]) / 2))
+
+
 def type_size(width_mm: float, height_mm: float, frame: Frame) -> float:
     """Return the size of the type for a picture of about this size in a frame, mm."""
     return max(width_mm / frame.wide, height_mm / frame.high)
