@@ -4,13 +4,11 @@ import math
 import re
 from dataclasses import replace
 from html import unescape
-from itertools import combinations
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
-import shapely
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.shelf import built_in_catalogue
@@ -53,6 +51,7 @@ from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_words import told
 from hidewright.workshop.pressing_report import BlankReport
+from words_on import words_over_one_another
 
 #: Two blanks.
 DESIGN = "label-box.yaml"
@@ -293,13 +292,7 @@ def test_the_words_of_a_low_wall_stand_clear_of_one_another() -> None:
     (layer,) = one.layers
     drawing = section_drawings(one, layer, dict(solved["all leathers"])[layer.role])[0][1]
     assert layer.zones[0].height_mm < 3.5
-    boxes = []
-    for text in drawing.texts:
-        wide = 0.6 * text.height_mm * len(text.words)  # a letter of the font, on average
-        x = text.at[0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
-        boxes.append((text.words, shapely.box(x, text.at[1], x + wide, text.at[1] + 2.0)))
-    over = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if one.intersects(two)]
-    assert over == []
+    assert words_over_one_another(drawing) == []
 
 
 def test_leaning_walls_touch_the_arcs_of_crown_and_lip_and_stay_the_gap_apart(

@@ -98,6 +98,21 @@ def begun(problem: Problem) -> Plan:
     return answer.plan
 
 
+def least_late_by_pieces(problem: Problem, hint: Plan, late: int, seed: int, effort: int) -> Proof:
+    """Return what the model of all pieces finds and proves of the least lateness."""
+    latest = max((one.due or 0) + late // one.weight for one in problem.orders)
+    return prove(
+        problem,
+        bound=0,
+        hint=hint,
+        latest=latest,
+        seed=seed,
+        effort=effort,
+        least="late",
+        late_at_most=late,
+    )
+
+
 def _times(problem: Problem, hint: Plan, late: int | None) -> Times:
     until = [hint.finish] * len(problem.operations)
     if late is not None:
@@ -149,17 +164,7 @@ def test_the_least_lateness_by_spans_is_the_least_by_all_pieces(seed: int) -> No
             problem, orders=tuple(replace(one, due=hint.finish - 150) for one in problem.orders)
         )
         late = lateness(problem, hint)
-    latest = max((one.due or 0) + late // one.weight for one in problem.orders)
-    pieces = prove(
-        problem,
-        bound=0,
-        hint=hint,
-        latest=latest,
-        seed=seed,
-        effort=15,
-        least="late",
-        late_at_most=late,
-    )
+    pieces = least_late_by_pieces(problem, hint, late, seed, effort=15)
     spans = by_spans(problem, hint, late)
     assert pieces.plan is not None
     assert spans.plan is not None
@@ -277,17 +282,7 @@ def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: i
     assert pieces.bound <= shares.plan.finish
     late = lateness(problem, hint)
     if late:
-        latest = max((one.due or 0) + late // one.weight for one in problem.orders)
-        least = prove(
-            problem,
-            bound=0,
-            hint=hint,
-            latest=latest,
-            seed=seed,
-            effort=30,
-            least="late",
-            late_at_most=late,
-        )
+        least = least_late_by_pieces(problem, hint, late, seed, effort=30)
         assert least.plan is not None
         assert shares_alone(problem, hint, late) <= lateness(problem, least.plan)
 

@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import replace
-from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -34,6 +33,7 @@ from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.tooling_chain import Moulding
 from hidewright.workshop.views.section_view import section_view
+from words_on import boxes_of_words, words_over_one_another
 
 Values = dict[str, Any]
 
@@ -199,20 +199,18 @@ def test_the_words_of_a_section_through_a_divider_stand_clear_of_one_another_and
     drawings: tuple[tuple[str, Drawing], ...],
 ) -> None:
     drawing = drawings[1][1]
-    boxes = []
-    for text in drawing.texts:
-        wide = 0.6 * text.height_mm * len(text.words)  # a letter of the font, on average
-        x = text.at[0] - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
-        boxes.append((text.words, shapely.box(x, text.at[1], x + wide, text.at[1] + 2.0)))
-    over = [(a, b) for (a, one), (b, two) in combinations(boxes, 2) if one.intersects(two)]
-    assert over == []
+    assert words_over_one_another(drawing) == []
     sides = [
         shapely.LineString((segment.start, segment.end))
         for stroke in drawing.strokes
         if stroke.layer in (PLUG, BLOCK)
         for segment in stroke.curve.segments
     ]
-    struck = [words for words, box in boxes if any(box.intersects(side) for side in sides)]
+    struck = [
+        words
+        for words, box in boxes_of_words(drawing)
+        if any(box.intersects(side) for side in sides)
+    ]
     assert struck == []
 
 
