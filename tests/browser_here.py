@@ -82,7 +82,11 @@ def chromium() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        browser = play.chromium.launch(
+            executable_path=CHROMIUM,
+            args=FLAGS,
+            timeout=180_000,  # the first start on a busy machine can take over a minute
+        )
         yield browser
         browser.close()
 

@@ -136,6 +136,13 @@ async def test_the_demo_has_hides_to_cut_and_the_orders_to_be_made_are_laid_on_t
     assert one(page, CutBoard).props["svg"].count("data-copy=") == 8
 
 
+async def test_a_board_has_words_before_anything_is_shown_on_it(at: At) -> None:
+    with await at.user.open("/cutting"):
+        board = CutBoard()
+    assert board.props["svg"] == ""
+    assert board.props["alt"] == "An empty board, 1500 by 1000 mm"
+
+
 async def test_what_is_cut_before_its_blanks_are_known_waits_for_them(at: At) -> None:
     page = await at.user.open("/cutting")
     await seen(lambda: len(at.stock()) == 2)

@@ -32,6 +32,7 @@ class CutBoard(ui.element, component="cut_board.js", esm=SIGHT):
         super().__init__()
         self._on_choose, self._on_move, self._on_corner = on_choose, on_move, on_corner
         self.draws = False
+        self.show(None)  # no moment without words for it
         self.draw((), draws=False)
         self.on("choose", self._chosen)
         self.on("shift", self._moved)
