@@ -1,8 +1,9 @@
 """Which sheets of paper a full-size drawing needs, and where each sheet lies on it."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 from typing import Literal
 
@@ -36,6 +37,8 @@ MARK_MM = 4.0
 #: so that each piece lies wholly in one window at least.
 _PIECE_MM = 4.0
 _SHIFTS = (0.5, 0.25, 0.75, 0.0, 1.0)
+#: Shifts of the grid across and up, the drawing nearest to the middle first.
+_SHIFTED = sorted(product(_SHIFTS, _SHIFTS), key=lambda both: sum(map(_SHIFTS.index, both)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,29 +89,32 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     """
     lines = _Lines(drawing, wide)
     width, height = PAPERS_MM[paper]
-    best: tuple[tuple[int, int, int, int, int], Tiling] | None = None
+    best: tuple[tuple[int, int, int], Tiling] | None = None
     known: dict[bytes, tuple[list[int], tuple[int, int]]] = {}
-    for lying, page in enumerate(((width, height), (height, width))):
+
+    @cache
+    def along(axis: int, shift: float, size: float) -> tuple[list[float], Flags]:
+        lows = _grid(lines.box[axis], lines.box[axis + 2], size, shift)
+        return lows, lines.between(axis, lows, size)
+
+    for page, (across, up) in product(((width, height), (height, width)), _SHIFTED):
         window = window_size(page)
-        xs, ys = (list(_grids(lines.box[i], lines.box[i + 2], window[i])) for i in (0, 1))
-        within = [
-            [lines.between(i, low, window[i]) for low in lows] for i, lows in ((0, xs), (1, ys))
-        ]
-        for (i, lefts), (j, bottoms) in product(enumerate(xs), enumerate(ys)):
-            windows = _windows(lefts, bottoms, window)
-            shown = _both(within[0][i], within[1][j])
-            seen = shown.tobytes()
-            if seen not in known:
-                kept = needed(shown)
-                known[seen] = kept, lines.count_cut(shown[kept])
-            kept, (words, cut) = known[seen]
-            if best is not None and len(kept) > best[0][0]:
-                continue
-            windows = [windows[k] for k in kept]
-            key = (len(windows), words, cut, lying, i + j)
-            if best is None or key < best[0]:
-                marks = _marks(lefts, bottoms, window, windows)
-                best = (key, Tiling(page_mm=page, windows=tuple(windows), marks=marks))
+        lefts, columns = along(0, across, window[0])
+        bottoms, rows = along(1, up, window[1])
+        shown = _both(columns, rows)
+        seen = shown.tobytes()
+        if seen not in known:
+            kept = needed(shown)
+            known[seen] = kept, lines.count_cut(shown[kept])
+        kept, cut = known[seen]
+        key = (len(kept), *cut)
+        if best is None or key < best[0]:
+            all_windows = _windows(lefts, bottoms, window)
+            windows = [all_windows[k] for k in kept]
+            marks = _marks(lefts, bottoms, window, windows)
+            best = (key, Tiling(page_mm=page, windows=tuple(windows), marks=marks))
+        if key == (1, 0, 0):
+            break
     assert best is not None
     return best[1]
 
@@ -159,12 +165,9 @@ class _Lines:
         for text in drawing.texts:
             corners = text.corners_of(wide(text.words, text.height_mm)) if wide else text.corners
             runs.append(np.array([*corners, corners[0]]))
-        pieces = [_short_pieces(run) for run in runs]
-        counts = [len(p) for p in pieces]
-        self._firsts = np.cumsum([0, *counts[:-1]])
+        begin, end, self._firsts = _short_pieces(runs)
         self._strokes = len(drawing.strokes)
-        self._low = np.concatenate([p.min(axis=1) for p in pieces])
-        self._high = np.concatenate([p.max(axis=1) for p in pieces])
+        self._low, self._high = np.minimum(begin, end), np.maximum(begin, end)
         left, bottom = self._low.min(axis=0).tolist()
         right, top = self._high.max(axis=0).tolist()
         self.box: Box = (left, bottom, right, top)
@@ -206,27 +209,32 @@ def needed(shown: Flags) -> list[int]:
     return sorted(kept)
 
 
-def _short_pieces(run: Floats) -> Floats:
-    """Return (n, 2 ends, 2) pieces of at most 4 mm along a polyline."""
-    starts, steps = run[:-1], np.diff(run, axis=0)
+def _short_pieces(runs: Sequence[Floats]) -> tuple[Floats, Floats, npt.NDArray[np.intp]]:
+    """Return (n, 2) starts and ends of pieces of at most 4 mm along polylines, and each's first."""
+    points = np.concatenate(runs)
+    corners = np.cumsum([len(run) for run in runs])
+    along = np.ones(len(points), dtype=bool)
+    along[corners - 1] = False  # nothing leads from one polyline to the next
+    starts, steps = points[along], np.diff(points, axis=0, append=points[-1:])[along]
     counts = np.maximum(np.ceil(np.hypot(*steps.T) / _PIECE_MM), 1).astype(int)
+    pieces = np.cumsum(counts)
     which = np.repeat(np.arange(len(counts)), counts)
-    order = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
-    part = steps[which] / counts[which, None]
+    order = np.arange(len(which)) - (pieces - counts)[which]
+    part = (steps / counts[:, None])[which]
     begin = starts[which] + part * order[:, None]
-    pieces: Floats = np.stack([begin, begin + part], axis=1)
-    return pieces
+    # a polyline of k corners has k - 1 steps
+    firsts = np.array([0, *(corners - np.arange(1, len(corners) + 1))[:-1]])
+    return begin, begin + part, (pieces - counts)[firsts]
 
 
-def _grids(low: float, high: float, window: float) -> Iterator[list[float]]:
-    """Yield the lower ends of as few windows as cover a stretch, for each shift of the grid."""
+def _grid(low: float, high: float, window: float, shift: float) -> list[float]:
+    """Return the lower ends of as few windows as cover a stretch, for a shift of the grid."""
     step = window - OVERLAP_MM
     size = high - low + 2 * INSIDE_MM
     n = max(1, math.ceil((size - OVERLAP_MM) / step - 1e-9))
     spare = n * step + OVERLAP_MM - size
-    for shift in _SHIFTS:
-        begin = low - INSIDE_MM - shift * spare
-        yield [begin + i * step for i in range(n)]
+    begin = low - INSIDE_MM - shift * spare
+    return [begin + i * step for i in range(n)]
 
 
 def _windows(

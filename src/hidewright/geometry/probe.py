@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from hidewright.geometry.outline import Outline
+from hidewright.geometry.outline import Chain, Outline
 from hidewright.geometry.segment import Floats, Segment
 
 #: Distances worked out at once: a few MB of them.
@@ -19,7 +19,7 @@ AT_ONCE = 200_000
 
 def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
     """Return (n, 2) points along segments, both ends and the middle of each included, mm."""
-    steps = [2 * max(1, math.ceil(seg.length / step_mm / 2)) for seg in segments]
+    steps = [_steps(seg, step_mm) for seg in segments]
     counts = np.array(steps) + 1
     columns = [
         (*seg.start, *seg.end, n, seg.sweep if seg.is_arc else 0.0, math.sin(seg.sweep / 2))
@@ -34,6 +34,15 @@ def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
     c, s = reach * np.cos(lean), reach * np.sin(lean)
     points: Floats = np.stack([x0 + dx * c - dy * s, y0 + dx * s + dy * c], axis=1)
     return points
+
+
+def dense_points_of(curves: Sequence[Chain], step_mm: float = 0.5) -> list[Floats]:
+    """Return the dense points along each of some curves."""
+    if not curves:
+        return []
+    segments = [seg for curve in curves for seg in curve.segments]
+    counts = [sum(_steps(seg, step_mm) + 1 for seg in curve.segments) for curve in curves]
+    return np.split(dense_points(segments, step_mm), np.cumsum(counts[:-1]))
 
 
 def distances(segments: Sequence[Segment], points: Floats) -> Floats:
@@ -130,6 +139,11 @@ def hull_distances(cloud: Floats, points: Floats) -> Floats:
     """Return (n,) distances of points from the convex hull of a cloud (m, 2), mm; 0 inside it."""
     hull = shapely.convex_hull(shapely.multipoints(cloud))
     return np.asarray(shapely.distance(hull, shapely.points(points)))
+
+
+def _steps(segment: Segment, step_mm: float) -> int:
+    """Return in how many equal parts a segment is taken; even, so that its middle is an end."""
+    return 2 * max(1, math.ceil(segment.length / step_mm / 2))
 
 
 def _from_lines(lines: Sequence[Segment], points: Floats) -> Floats:

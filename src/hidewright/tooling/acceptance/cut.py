@@ -8,7 +8,7 @@ import numpy as np
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.probe import dense_points, distances, signed
+from hidewright.geometry.probe import dense_points, dense_points_of, distances, signed
 from hidewright.geometry.segment import Floats
 
 #: What is left after the cut agrees with the part within this, mm.
@@ -61,7 +61,7 @@ def drawn_twice(name: str, curves: Sequence[Outline | Path]) -> list[Fault]:
     """Return a fault for each two curves that run along one another for more than a mm."""
     faults: list[Fault] = []
     boxes = np.array([curve.bounds for curve in curves]).reshape(-1, 4)
-    points = [dense_points(curve.segments, STEP_MM) for curve in curves]
+    points = dense_points_of(curves, STEP_MM)
     for k, two in enumerate(curves):
         a, b, c, d = boxes[k]
         p, q, r, s = boxes[:k].T
