@@ -127,19 +127,18 @@ NODES = (
         compute=lambda pieces, seams, closed, of, sewn: faults_of_seams(
             pieces, seams, closed, of, sewn[0]
         ),
-        seconds=0.05,
     ),
     Node(
         name="tool faults",
         needs=("pieces", "seams", "all leathers", "sewn", "mouldings", *_LOOSE, "tooling"),
         compute=faults_of_tools,
-        seconds=0.1,
+        seconds=0.18,
     ),
     Node(
         name="sheet faults",
         needs=("sheets", "mouldings", *_LOOSE),
         compute=faults_of_sheets,
-        seconds=0.1,
+        seconds=0.12,
     ),
 )
 #: Names of these: their values are faults.

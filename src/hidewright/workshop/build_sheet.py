@@ -163,6 +163,6 @@ NODES = (
         name="build sheet files",
         needs=("build steps", "first-off rows", "name", "revision", "day", "paper"),
         compute=sheet_files,
-        seconds=0.1,
+        seconds=0.12,
     ),
 )

@@ -196,7 +196,7 @@ def _longest_way_first(order: Sequence[Node]) -> list[Node]:
     for node in reversed(order):
         for name in seconds.keys() & set(node.needs):
             onward[name] = max(onward[name], seconds[name] + onward[node.name])
-    return sorted(order, key=lambda node: -onward[node.name])
+    return sorted(order, key=lambda n: (n.seconds >= WORTH_TELLING_S, -onward[n.name]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,6 +134,6 @@ NODES = (
             "paper",
         ),
         compute=buyers_papers,
-        seconds=0.05,
+        seconds=0.09,
     ),
 )

@@ -136,7 +136,7 @@ NODES = (
         name="cover drawings", needs=("covers", "all leathers", "written"), compute=cover_drawings
     ),
     Node(name="sheet drawings", needs=("sheets",), compute=lambda s: sheet_drawings(s[0])),
-    Node(name="cut files", needs=("sheet drawings",), compute=cut_files, seconds=0.05),
+    Node(name="cut files", needs=("sheet drawings",), compute=cut_files, seconds=0.08),
     Node(
         name="pattern files",
         needs=("piece drawings", "cover drawings", "blank drawings", "paper", "name", "written"),
@@ -156,7 +156,7 @@ NODES = (
             "written",
         ),
         compute=tool_files,
-        seconds=0.12,
+        seconds=0.16,
     ),
-    Node(name="solid files", needs=("mouldings",), compute=solid_files),
+    Node(name="solid files", needs=("mouldings",), compute=solid_files, seconds=0.03),
 )
