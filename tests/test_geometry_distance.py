@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -14,7 +15,14 @@ from hidewright.geometry.distance import (
     signed_distances,
 )
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.probe import ring_clear, ring_depth, ring_of
+from hidewright.geometry.probe import (
+    beyond_hull,
+    dense_points,
+    dense_points_of,
+    ring_clear,
+    ring_depth,
+    ring_of,
+)
 from hidewright.geometry.shapes import arch, circle, rectangle, stadium
 
 SHAPES = (arch(60.0, 40.0, 5.0), circle(25.0), rectangle(70.0, 30.0), stadium(70.0, 30.0))
@@ -55,3 +63,22 @@ def test_distances_from_a_ring_are_those_of_the_nearest_points_on_it() -> None:
     assert distances_from_ring(corners, points) == pytest.approx([3.0, 5.0, 5.0, 0.0])
     nearest = nearest_on_ring(corners, points)
     assert distances_from_ring(corners, points) == pytest.approx(np.hypot(*(points - nearest).T))
+
+
+@given(st.integers(0, 10_000), st.integers(3, 40), st.integers(3, 40), st.floats(-30.0, 30.0))
+def test_the_farthest_point_beyond_a_hull_is_the_farthest_of_all(
+    seed: int, n: int, m: int, shift: float
+) -> None:
+    rng = np.random.default_rng(seed)
+    cloud, points = rng.normal(0.0, 10.0, (n, 2)), rng.normal(shift, 15.0, (m, 2))
+    hull = shapely.convex_hull(shapely.multipoints(cloud))
+    every = shapely.distance(hull, shapely.points(points))
+    assert beyond_hull(cloud, points) == every.max()
+
+
+@given(st.lists(st.sampled_from(SHAPES), max_size=5), st.floats(0.2, 3.0))
+def test_points_along_some_curves_are_those_along_each(shapes: list[Outline], step: float) -> None:
+    together = dense_points_of(shapes, step)
+    assert len(together) == len(shapes)
+    for shape, points in zip(shapes, together, strict=True):
+        assert np.array_equal(points, dense_points(shape.segments, step))

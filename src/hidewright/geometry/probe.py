@@ -135,10 +135,15 @@ def ring_holds(ring: shapely.Polygon, points: Floats) -> bool:
     return bool(shapely.intersects_xy(ring, points[:, 0], points[:, 1]).all())
 
 
-def hull_distances(cloud: Floats, points: Floats) -> Floats:
-    """Return (n,) distances of points from the convex hull of a cloud (m, 2), mm; 0 inside it."""
-    hull = shapely.convex_hull(shapely.multipoints(cloud))
-    return np.asarray(shapely.distance(hull, shapely.points(points)))
+def beyond_hull(cloud: Floats, points: Floats) -> float:
+    """Return how far the farthest of points (n, 2) lies from the convex hull of a cloud (m, 2), mm.
+
+    That is a corner of the points' own hull: the distance from a convex set is a convex function,
+    and greatest at a corner (Rockafellar 1970, Convex Analysis, section 32).
+    """
+    inner, outer = (shapely.convex_hull(shapely.multipoints(all_of)) for all_of in (cloud, points))
+    corners = shapely.points(shapely.get_coordinates(outer))
+    return float(shapely.distance(inner, corners).max())
 
 
 def _steps(segment: Segment, step_mm: float) -> int:

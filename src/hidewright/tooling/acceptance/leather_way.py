@@ -11,8 +11,8 @@ from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path, turn_between
 from hidewright.geometry.probe import (
+    beyond_hull,
     dense_points,
-    hull_distances,
     ring_clear,
     ring_depth,
     ring_holds,
@@ -114,7 +114,7 @@ def _as_wide_as_asked(
     least = min(ring_clear(ring_of(shape), corners) for shape in shapes)
     leather = ring_of(corners)
     held = all(ring_holds(leather, shape) for shape in shapes)
-    most = float(hull_distances(np.concatenate(shapes), corners).max())
+    most = beyond_hull(np.concatenate(shapes), corners)
     faults = []
     if not held or least < margin_mm - MARGIN_WITHIN_MM:
         faults.append(_fault("blank-too-small", base.name, least, margin_mm))
