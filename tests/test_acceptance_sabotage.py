@@ -25,7 +25,7 @@ from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle, polygon
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
 from hidewright.tooling.acceptance.carried import accept_fit
-from hidewright.tooling.acceptance.cut import accept_cut
+from hidewright.tooling.acceptance.cut import Pair, accept_cut
 from hidewright.tooling.acceptance.mould import accept_mould
 from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.acceptance.templates import accept_templates
@@ -607,7 +607,10 @@ def cut_moved(draw: Draw) -> tuple[Fault, ...]:
     cut = cut_outlines(part)
     cuts, i = list(cut.cuts), draw.randrange(len(cut.cuts))
     cuts[i] = cuts[i].moved(_some(draw, 0.03), 0.0)
-    return accept_cut(part, cuts, turned_over=cut.face_up == "bottom")
+    known: dict[Pair, float] = {}
+    turned = cut.face_up == "bottom"
+    assert accept_cut(part, cut.cuts, turned_over=turned, known=known) == ()
+    return accept_cut(part, cuts, turned_over=turned, known=known)  # beside a plate cut right
 
 
 def cut_missing_or_twice(draw: Draw) -> tuple[Fault, ...]:

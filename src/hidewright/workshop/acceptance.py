@@ -10,7 +10,7 @@ from hidewright.design.pose import Assembly
 from hidewright.design.seam import Seam, SewnSeam
 from hidewright.errors import Remark
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
-from hidewright.tooling.acceptance.cut import accept_cut
+from hidewright.tooling.acceptance.cut import Pair, accept_cut
 from hidewright.tooling.acceptance.mould import accept_mould
 from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.acceptance.templates import accept_templates
@@ -99,13 +99,15 @@ def faults_of_sheets(
     made += [part for parts in others for part in parts[0]]
     by_name = {part.name: part for part in made if part.name not in left_out}
     times = dict.fromkeys(by_name, 0)
+    known: dict[Pair, float] = {}
     faults: list[Fault] = []
     for sheet in sheets[0]:
         for placed in sheet.placed:
             cut, times[placed.cut.part] = placed.cut, times[placed.cut.part] + 1
             if times[cut.part] == 1:
                 part = replace(by_name[cut.part], board=sheet.board)
-                faults += accept_cut(part, cut.cuts, turned_over=cut.face_up == "bottom")
+                turned = cut.face_up == "bottom"
+                faults += accept_cut(part, cut.cuts, turned_over=turned, known=known)
     for name, part in by_name.items():
         if times[name] != part.count:
             faults.append(

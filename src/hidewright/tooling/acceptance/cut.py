@@ -20,10 +20,16 @@ STEP_MM = 0.5
 CORNER = math.radians(1.0)
 #: Corners and bulges of an outline.
 Shape = tuple[tuple[float, float, float], ...]
+#: An edge, the beam's path along it from the same corner, and how far outside it should be, mm.
+Pair = tuple[Shape, Shape, float]
 
 
 def accept_cut(
-    part: Part, cuts: Sequence[Outline], *, turned_over: bool = False
+    part: Part,
+    cuts: Sequence[Outline],
+    *,
+    turned_over: bool = False,
+    known: dict[Pair, float] | None = None,
 ) -> tuple[Fault, ...]:
     """Return where the beam's paths do not leave the part: outside + kerf/2, inside - kerf/2.
 
@@ -31,28 +37,33 @@ def accept_cut(
         part: At its true size.
         cuts: Closed paths of the middle of the beam, in cutting order: all holes, then the outline.
         turned_over: Whether the part is cut lower face up, mirrored left to right.
+        known: How far off pairs of lines were found to be; those of this part are added. Plates of
+            one stack are cut alike.
     """
     half = part.board.kerf_mm / 2.0
     edges = [part.outline, *(hole.outline for hole in part.holes)]
     outer, *holes = [edge.mirrored() for edge in edges] if turned_over else edges
     if len(cuts) != len(edges):
         return (_fault("cuts-missing", part, len(cuts), len(edges)),)
+    known = {} if known is None else known
     faults: list[Fault] = []
     if max(range(len(cuts)), key=lambda i: cuts[i].area) != len(cuts) - 1:
         faults.append(_fault("outside-cut-before-inside", part, 0, 1))
     by_size = sorted(cuts, key=lambda cut: cut.area)
-    faults += _along(part, by_size[-1], outer, half)
     left = list(by_size[:-1])
-    known: dict[tuple[Shape, Shape], list[Fault]] = {}
+    pairs = [(by_size[-1], outer, half)]
     for hole in holes:
         x, y = _middle(hole)
         near = min(left, key=lambda cut: math.dist(_middle(cut), (x, y)))
         left.remove(near)
-        # holes that are shifted copies of one another are as far off as one another
-        alike = (_shape_from(hole, hole), _shape_from(hole, near))
+        pairs.append((near, hole, -half))
+    for cut, edge, half_mm in pairs:
+        # pairs that are shifted copies of one another are as far off as one another
+        alike = (_shape_from(edge, edge), _shape_from(edge, cut), half_mm)
         if alike not in known:
-            known[alike] = _along(part, near, hole, -half)
-        faults += known[alike]
+            known[alike] = _off(cut, edge, half_mm)
+        if known[alike] > CUT_WITHIN_MM:
+            faults.append(_fault("cut-not-at-true-size", part, known[alike], CUT_WITHIN_MM))
     faults += drawn_twice(part.name, cuts)
     return tuple(faults)
 
@@ -93,8 +104,8 @@ def _shape_from(start: Outline, outline: Outline) -> Shape:
     )
 
 
-def _along(part: Part, cut: Outline, edge: Outline, half_mm: float) -> list[Fault]:
-    """Check that a path is half a kerf outside an edge (inside, if negative), both ways."""
+def _off(cut: Outline, edge: Outline, half_mm: float) -> float:
+    """Return how far a path is off half a kerf outside an edge (inside, if negative), both ways."""
     off = np.abs(signed(edge, dense_points(cut.segments, STEP_MM)) - half_mm)
     asked = dense_points(edge.segments, STEP_MM)
     back = np.abs(distances(cut.segments, asked) - abs(half_mm))
@@ -103,10 +114,7 @@ def _along(part: Part, cut: Outline, edge: Outline, half_mm: float) -> list[Faul
     if len(rounded):
         apart = np.hypot(*(asked[:, None] - rounded[None]).transpose(2, 0, 1)).min(axis=1)
         back = np.where(apart < 4.0 * abs(half_mm), 0.0, back)
-    worst = float(max(off.max(), back.max()))
-    if worst > CUT_WITHIN_MM:
-        return [_fault("cut-not-at-true-size", part, worst, CUT_WITHIN_MM)]
-    return []
+    return float(max(off.max(), back.max()))
 
 
 def _corners(edge: Outline, sense: float, half_mm: float) -> Floats:
