@@ -122,6 +122,22 @@ def test_open_edges_are_finished_before_the_seam_and_sewn_edges_after_it(name: s
             assert finish in before[f"sew {design.seams[0].name}"]
 
 
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_holes_are_pricked_by_a_template_that_is_cut(name: str) -> None:
+    values = values_of(spec_of(name), BenchChoice(), "pricking templates")
+    made = {part.name for part in values["pricking templates"][0]}
+    told = {
+        figure.value: step.place
+        for step in values["steps"]
+        if step.work == "prick"
+        for figure in step.figures
+        if figure.label == "By"
+    }
+    assert {words.removesuffix(", turned over") for words in told} == made
+    for words, piece in told.items():
+        assert words.endswith(", turned over") != words.startswith(f"{piece} ")
+
+
 def _span(steps: tuple[Step, ...], step: Step, until: str) -> tuple[int, int]:
     names = [one.name for one in steps]
     return names.index(step.name), names.index(until)

@@ -106,6 +106,7 @@ class Part:
             a part that is not in a stack.
         easings: Edges to round over.
         note: What the maker must know about it, one sentence.
+        turned_over_for: Other pieces that it serves, turned over.
     """
 
     name: str
@@ -119,6 +120,7 @@ class Part:
     bottom_mm: float | None = None
     easings: tuple[Easing, ...] = ()
     note: str = ""
+    turned_over_for: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.count < 1:

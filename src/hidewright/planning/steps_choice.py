@@ -161,6 +161,14 @@ class Facts:
         """Return the facts of a seam."""
         return next(s for s in self.seams if s.seam == name)
 
+    def pricked_by(self, piece: str) -> str:
+        """Return what a piece's stitch holes are pricked by: its own template, or a mate's."""
+        own = f"{piece} pricking template"
+        mates = (p.name for p in self.parts if piece in p.turned_over_for)
+        if self.has(own):
+            return own
+        return next((f"{name}, turned over" for name in mates), "paper pattern")
+
     def has(self, part: str) -> bool:
         """Whether there is a template, block or jig whose name begins so."""
         return any(p.name.startswith(part) for p in self.parts)

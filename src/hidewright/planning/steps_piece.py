@@ -113,7 +113,7 @@ def prick(maker: Maker, piece: Piece, sewn: SewnSeam, facts: Facts, after: Seque
         after=after,
         cautions=("awl",),
         figures=figures(
-            ("By", f"{piece.name} pricking template"),
+            ("By", facts.pricked_by(piece.name)),
             ("Holes", f"{sewn.count}"),
             ("Pitch", between(low, high, 2)),
             ("Mark", facts.slit),

@@ -153,6 +153,7 @@ def _template(
             f"{glue}{len(at)} stitch holes; lies on the {sheet.side} side, flush with the trimmed "
             f"edge{over}. Prick through every hole, then set the slant by hand."
         ),
+        turned_over_for=tuple(also_for),
     )
 
 
