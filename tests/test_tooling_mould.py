@@ -329,6 +329,15 @@ def test_the_dry_hollow_of_both_halves_is_what_was_asked_for() -> None:
         assert shapely.Polygon(dry).area == pytest.approx(wanted.area, rel=1e-3)
 
 
+@pytest.mark.parametrize("depth", [11.5, 14.0, 16.0, 18.0, 24.0])
+def test_boards_that_vary_are_counted_as_they_are_stacked(depth: float) -> None:
+    m = made(pouch_front(62.0, 101.0, depth, 12.0, 3.0))
+    boards = len(m.parts("plug"))
+    told = [r.amount for r in m.remarks if r.code == "boards-vary"]
+    vary = boards * m.choice.mould_board.thickness_tolerance_mm
+    assert told == ([pytest.approx(vary)] if vary > 0.2 else [])
+
+
 def test_the_base_shows_where_the_soaked_blank_lies() -> None:
     m = made(pouch_front(62.0, 101.0, 12.0, 12.0, 3.0))
     (base,) = m.parts("base")

@@ -15,6 +15,7 @@ from hidewright.geometry.outline import Outline
 from hidewright.tooling.crowns import crown_remarks
 from hidewright.tooling.divider_blocks import divider_remarks
 from hidewright.tooling.plates import ring_room_mm
+from hidewright.tooling.stacks import exact_stack
 
 #: A joint that turns less than this is no corner: refitted curves meet that well, radians.
 NO_CORNER = math.radians(1.0)
@@ -143,7 +144,7 @@ def _radii(zone: PressedZone, gap_mm: float) -> Iterator[Remark]:
 
 def _height(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
     board = choice.mould_board
-    boards = round(zone.height_mm / board.thickness_mm)
+    boards = sum(not layer.is_shim for layer in exact_stack(board, 0.0, zone.height_mm))
     if zone.height_mm < board.thickness_mm - 0.05:
         yield Remark(
             code="hollow-shallower-than-board",
