@@ -22,7 +22,7 @@ from hidewright.units.written import Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, PUNCH
+from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, MAGNET, PUNCH
 from hidewright.workshop.tool_patterns import DRILL, INSIDE, LEFT_OUT, OUTSIDE, tool_drawings
 from pdf_read import pages_of
 
@@ -30,15 +30,15 @@ EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 TOOLS = ("mouldings", "trim templates", "pricking templates", "blocks", "jigs")
 DRAWINGS = ("piece drawings", "cover drawings", "blank drawings")
 PAPERS: tuple[Paper, ...] = ("A4", "Letter")
-#: Capitals lower than this cannot be read at the bench, mm: 5 point type, common practice.
-LEAST_MM = 1.2
+#: Capitals lower than this cannot be read at the bench, mm: 6 point type, common practice.
+LEAST_MM = 1.54
 
 
 @cache
 def values_of(name: str) -> Any:
     path = Path("examples") / f"{name}.yaml"
     spec = read_design(path.read_bytes(), name=path.name).specification
-    wanted = ("design", "forming pictures", *DRAWINGS, *TOOLS)
+    wanted = ("magnets", "forming pictures", *DRAWINGS, *TOOLS)
     return evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values
 
 
@@ -90,6 +90,40 @@ def test_words_on_a_piece_can_be_read_and_lie_over_nothing(name: str) -> None:
             assert one.intersection(two).area < 1e-6, drawing.title
         for line in lines(drawing, CUT, PUNCH, HOLE, LIE):
             assert not any(line.intersects(words) for words in boxes), drawing.title
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_blank_shows_how_it_lies_and_where_its_middle_is(name: str) -> None:
+    """All marks are on leather, the arrow along the backbone that it was pressed by."""
+    values = values_of(name)
+    for moulding, drawing in zip(values["mouldings"][0], values["blank drawings"], strict=True):
+        leather = moulding.cut.polygon.buffer(0.05)
+        shaft, *_ = arrow = lines(drawing, LIE)
+        (x0, y0), (x1, y1) = shaft.coords
+        lean = math.atan2(x0 - x1, y1 - y0) - moulding.soaking.angle
+        assert math.sin(lean) == pytest.approx(0.0, abs=1e-9)
+        ticks = lines(drawing, CENTRE)
+        assert len(arrow) == 5
+        assert len(ticks) == 4
+        assert all(leather.covers(line) for line in (*arrow, *ticks))
+        assert all(leather.exterior.distance(line) < 0.1 for line in ticks)
+        words = [box(text) for text in drawing.texts]
+        assert not any(line.intersects(one) for line in (*arrow, *ticks) for one in words)
+
+
+def test_magnets_are_shown_where_they_are_seated() -> None:
+    values = values_of("forceps-pocket")
+    seats = {}
+    for drawing in values["piece drawings"]:
+        for line in lines(drawing, MAGNET):
+            (x, y), wide = line.centroid.coords[0], line.bounds[2] - line.bounds[0]
+            seats[drawing.title] = (round(x, 2), round(y, 2), round(wide, 1))
+    wanted = {
+        m.piece: (round(m.at[0], 2), round(m.at[1], 2), m.magnet.diameter_mm)
+        for m in values["magnets"]
+    }
+    assert seats == wanted
+    assert len(seats) == 2
 
 
 def full_size(name: str, paper: Paper) -> list[Drawing]:

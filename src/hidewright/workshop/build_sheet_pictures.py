@@ -192,11 +192,12 @@ def _of_blank(step: Step, bench: Bench) -> Picture:
             )
         )
     name = dict(bench.leathers)[moulding.blank.role].name
-    drawn = blank_drawing(moulding.blank, moulding.cut, name).strokes
+    drawn = blank_drawing(moulding.blank, moulding.cut, name, moulding.soaking.angle).strokes
     return Picture(
         strokes=tuple(
             replace(s, layer=DONE if s.layer == CUT and step.work != "soak" else THIN)
             for s in drawn
+            if s.layer != LIE or step.work != "soak"
         )
     )
 

@@ -4,6 +4,7 @@ import re
 from functools import partial
 
 from hidewright.design.cover import Cover
+from hidewright.design.fitting import MagnetPlace
 from hidewright.design.piece import Piece
 from hidewright.drawing.drawing import Drawing
 from hidewright.drawing.dxf import to_dxf
@@ -27,17 +28,19 @@ Files = dict[str, bytes]
 
 
 def piece_drawings(
-    pieces: tuple[Piece, ...], sewn: Sewn, leathers: Leathers
+    pieces: tuple[Piece, ...], sewn: Sewn, leathers: Leathers, magnets: tuple[MagnetPlace, ...]
 ) -> tuple[Drawing, ...]:
     """Return the pattern of each piece."""
     names = {role: leather.name for role, leather in leathers}
-    return tuple(piece_drawing(piece, sewn[0], names[piece.role]) for piece in pieces)
+    return tuple(piece_drawing(piece, sewn[0], names[piece.role], magnets) for piece in pieces)
 
 
 def blank_drawings(mouldings: Mouldings, leathers: Leathers) -> tuple[Drawing, ...]:
     """Return the pattern of each rough blank as it is cut."""
     names = {role: leather.name for role, leather in leathers}
-    return tuple(blank_drawing(m.blank, m.cut, names[m.blank.role]) for m in mouldings[0])
+    return tuple(
+        blank_drawing(m.blank, m.cut, names[m.blank.role], m.soaking.angle) for m in mouldings[0]
+    )
 
 
 def cover_drawings(
@@ -130,7 +133,11 @@ def file_stem(title: str) -> str:
 
 
 NODES = (
-    Node(name="piece drawings", needs=("pieces", "sewn", "all leathers"), compute=piece_drawings),
+    Node(
+        name="piece drawings",
+        needs=("pieces", "sewn", "all leathers", "magnets"),
+        compute=piece_drawings,
+    ),
     Node(name="blank drawings", needs=("mouldings", "all leathers"), compute=blank_drawings),
     Node(
         name="cover drawings", needs=("covers", "all leathers", "written"), compute=cover_drawings

@@ -7,6 +7,7 @@ from itertools import compress, pairwise
 import numpy as np
 
 from hidewright.design.blank import Blank
+from hidewright.design.fitting import MagnetPlace
 from hidewright.design.piece import Fold, Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
@@ -14,7 +15,7 @@ from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Tex
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line, turn
-from hidewright.geometry.shapes import circle
+from hidewright.geometry.shapes import circle, rectangle
 
 CUT = Layer(name="cut here", style="solid", weight_mm=0.4)
 ZONE = Layer(name="inside of the moulded hollow", style="dashed", weight_mm=0.2)
@@ -25,28 +26,37 @@ PUNCH = Layer(name="punch", style="solid", weight_mm=0.3, sample="ring")
 LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2, sample="arrow")
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 WALL = Layer(name="outside of a wall cut at a height", style="dash-dot", weight_mm=0.3)
+MAGNET = Layer(name="magnet, on the flesh side", style="dotted", weight_mm=0.3, sample="ring")
 CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2, sample="tick")
 
 #: Diameter at which a stitch hole is drawn; what it is made with is told on the build sheet, mm.
 DRAWN_HOLE_MM = 1.0
 CENTRE_MARK_MM = 6.0
 LINE_MM = 7.0
+#: An arrow along the backbone is as long as this where there is room, mm.
+ARROW_MM = 40.0
 #: Lines of words beside a narrow piece are so far apart, mm.
 BESIDE_MM = 4.0
-#: Capitals lower than this are hard to read, and lower than that cannot be read, mm.
-READ_MM, LEAST_MM = 1.6, 1.2
+#: Capitals lower than this are hard to read, and lower than that, 6 point, cannot be read, mm.
+READ_MM, LEAST_MM = 1.6, 1.54
 #: Ends of two strips free of glue that lie nearer than this are one, mm.
 SAME_LINE_MM = 1e-6
 DRY = "dry, grain side up"
 
 
-def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Drawing:
+def piece_drawing(
+    piece: Piece,
+    seams: Sequence[SewnSeam],
+    leather: str,
+    magnets: Sequence[MagnetPlace] = (),
+) -> Drawing:
     """Return a piece's pattern, dry, seen on its grain side.
 
     Args:
         piece: What is drawn.
         seams: All sewn seams; the holes of this piece are taken from them.
         leather: Name of its leather, to be written on it.
+        magnets: All magnets; those of this piece are taken from them.
     """
     walls_cut = any(zone.cut_height_mm is not None for zone in piece.zones)
     edge = WALL if walls_cut else CUT
@@ -70,6 +80,7 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
         strokes.append(Stroke(curve=circle(hole.diameter_mm / 2, hole.at), layer=PUNCH))
         if hole.slit is not None:
             strokes.append(Stroke(curve=_slit(hole.at, hole.slit, hole.diameter_mm), layer=PUNCH))
+    strokes += [Stroke(curve=_seat(m), layer=MAGNET) for m in magnets if m.piece == piece.name]
     for seam in seams:
         for layer in seam.layers:
             if layer.piece == piece.name:
@@ -84,16 +95,18 @@ def piece_drawing(piece: Piece, seams: Sequence[SewnSeam], leather: str) -> Draw
     )
 
 
-def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
+def blank_drawing(blank: Blank, outline: CutOutline, leather: str, backbone: float) -> Drawing:
     """Return a blank's pattern as it is cut, dry and flat, with marks to centre it by.
 
     Args:
         blank: What it is.
         outline: Its outline in the cut state.
         leather: Name of its leather.
+        backbone: Its direction, radians from the y axis.
     """
     left, bottom, right, top = outline.bounds
     x, y = (left + right) / 2, (bottom + top) / 2
+    (left, right), (bottom, top) = _ends(outline, 0, y), _ends(outline, 1, x)
     strokes = [Stroke(curve=outline, layer=CUT, part=blank.name)]
     for start, end in (
         ((x, bottom), (x, bottom + CENTRE_MARK_MM)),
@@ -107,7 +120,26 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str) -> Drawing:
         words.append("cut one of each leather, press together, part when dry")
     rows = [top - outline.height / 4 - LINE_MM * i for i in range(len(words))]
     texts = _lines_of_words(words, x, rows, outline.width * 0.7, LINE_MM)
+    long = min(ARROW_MM, 0.25 * (right - left), 0.25 * (top - bottom))
+    strokes += _arrow((x, rows[-1] - LINE_MM - long / 2), long, backbone)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
+
+
+def _ends(outline: Outline, axis: int, at: float) -> tuple[float, float]:
+    """Return where a line along an axis enters an outline and leaves it for good, mm.
+
+    Args:
+        outline: What it crosses.
+        axis: 0 for a line along x, 1 for one along y.
+        at: Where it stands on the other axis.
+    """
+    here = outline.flat_points()
+    step = np.roll(here, -1, axis=0) - here
+    off = here[:, 1 - axis] - at
+    crossed = (off * (off + step[:, 1 - axis]) <= 0) & (step[:, 1 - axis] != 0)
+    share = -off[crossed] / step[crossed, 1 - axis]
+    found = here[crossed, axis] + share * step[crossed, axis]
+    return float(found.min()), float(found.max())
 
 
 def _words(piece: Piece, lines: Sequence[str]) -> tuple[Text, ...]:
@@ -235,15 +267,19 @@ def _home(piece: Piece) -> tuple[tuple[float, float, float, float], float, float
 def _backbone_arrow(piece: Piece) -> list[Stroke]:
     """Return a double arrow along the backbone, at the left of the words."""
     (left, _, right, _), middle, high = _home(piece)
-    long = min(40.0, 0.6 * high, right - left)
-    centre = (left + 0.1 * (right - left), middle)
-    ends = [turn((0.0, s * long / 2), piece.stretch_angle) for s in (-1, 1)]
+    long = min(ARROW_MM, 0.6 * high, right - left)
+    return _arrow((left + 0.1 * (right - left), middle), long, piece.stretch_angle)
+
+
+def _arrow(centre: Point, long: float, angle: float) -> list[Stroke]:
+    """Return a double arrow about a point; its angle is from the y axis, radians."""
+    ends = [turn((0.0, s * long / 2), angle) for s in (-1, 1)]
     at = [(centre[0] + p[0], centre[1] + p[1]) for p in ends]
     strokes = [Stroke(curve=Path((line(at[0], at[1]),)), layer=LIE)]
     barb_mm = min(4.0, long / 4)
     for tip, sense in ((at[1], 1.0), (at[0], -1.0)):
         for lean in (-0.4, 0.4):
-            barb = turn((0.0, -sense * barb_mm), piece.stretch_angle + lean)
+            barb = turn((0.0, -sense * barb_mm), angle + lean)
             start = (tip[0] + barb[0], tip[1] + barb[1])
             strokes.append(Stroke(curve=Path((line(start, tip),)), layer=LIE))
     return strokes
@@ -265,6 +301,14 @@ def _is_same(one: Path, two: Path) -> bool:
 def _beside(path: Path, away: float) -> Path:
     nx, ny = path.normal_at(0.0)
     return path.moved(nx * away, ny * away)
+
+
+def _seat(place: MagnetPlace) -> Outline:
+    """Return a magnet's outline where it is seated."""
+    magnet = place.magnet
+    if magnet.shape == "disc":
+        return circle(magnet.diameter_mm / 2, place.at)
+    return rectangle(magnet.length_mm, magnet.width_mm).moved(*place.at)
 
 
 def _slit(start: Point, end: Point, diameter: float) -> Path:
