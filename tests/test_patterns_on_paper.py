@@ -126,6 +126,18 @@ def test_magnets_are_shown_where_they_are_seated() -> None:
     assert len(seats) == 2
 
 
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_words_of_a_section_stand_clear_of_one_another(name: str) -> None:
+    Book("widths")  # carries the letters
+    for drawing in (d for one in values_of(name)["forming pictures"] for _, d in one.sections):
+        taken = [
+            (t.words, shapely.Polygon(t.corners_of(width_of(t.words, t.height_mm))))
+            for t in drawing.texts
+        ]
+        for (one, here), (two, there) in combinations(taken, 2):
+            assert not here.intersects(there), f"{drawing.title}: {one!r} over {two!r}"
+
+
 def full_size(name: str, paper: Paper) -> list[Drawing]:
     """Return all drawings of an article that are printed at full size."""
     values = values_of(name)

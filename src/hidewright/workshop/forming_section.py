@@ -34,6 +34,8 @@ THROUGH = Line(name="through the leather", weight_mm=0.1)
 PLUG = Line(name="plug and base", weight_mm=0.25)
 #: Room that two lines of words need one over the other, mm on paper.
 ROOM_MM = 6.0
+#: Where the plug's height is told, as a share of it.
+HEIGHT_TOLD = 0.3
 FRAME = Line(name="frame", style="dashed", weight_mm=0.25)
 BLOCK = Line(name="block of a divider, under the floor", style="dashed", weight_mm=0.25)
 SIZE = Line(name="measures, mm", weight_mm=0.13, sample="arrow")
@@ -174,7 +176,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     on_lip = (lip[0] - diagonal * tools.lip_radius_mm, lip[1] - diagonal * tools.lip_radius_mm)
     level = 0.5 * (crown[1] + lip[1])
     # on a low wall words stand over one another: the gap's over the lip's radius, what is thinnest
-    # over both, the crown's radius below the plug
+    # over both, the crown's radius below the plug where it would meet the plug's height
     raised = max(ROOM_MM - scale * (level - lip[1]), 0.0)
     crown_at = _at(crown, scale, (-1.0, -1.0))
     frame_y = 0.5 * scale * (level + tools.depth_mm) + 2.0
@@ -183,7 +185,8 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
     thin_at = _at((tools.gap_mm, top), scale, (7.0, -4.0))
     if raised:
         thin_at = _at((tools.gap_mm, level), scale, (7.0, raised + 2.25))
-        crown_at = (crown_at[0], min(crown_at[1], -3.2))
+        if crown_at[1] < scale * HEIGHT_TOLD * tools.depth_mm + 3.0:
+            crown_at = (crown_at[0], -3.2)
         frame_y = max(frame_y, scale * (lip[1] - tools.lip_radius_mm) + 2.5)
     if cut.island:
         # beside the pocket, on the side of the wall
@@ -225,7 +228,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         ),
         (
             f"plug {tools.depth_mm:.2f} high",
-            _at((upright, 0.3 * tools.depth_mm), scale, (1.5, -1.25)),
+            _at((upright, HEIGHT_TOLD * tools.depth_mm), scale, (1.5, -1.25)),
             "start",
         ),
         (
@@ -246,7 +249,7 @@ def _sizes(cut: Cut, scale: int) -> tuple[list[Stroke], tuple[Text, ...]]:
         ),
         (
             "frame",
-            (lip[0] * scale + (22.0 if raised else 4.0), frame_y),
+            (lip[0] * scale + (32.0 if raised else 4.0), frame_y),
             "start",
         ),
         (
