@@ -23,7 +23,7 @@ from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, MAGNET, PUNCH
-from hidewright.workshop.tool_patterns import DRILL, INSIDE, LEFT_OUT, OUTSIDE, tool_drawings
+from hidewright.workshop.tool_patterns import DRILL, INSIDE, LEFT_OUT, MARK, OUTSIDE, tool_drawings
 from pdf_read import pages_of
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
@@ -109,6 +109,15 @@ def test_a_blank_shows_how_it_lies_and_where_its_middle_is(name: str) -> None:
         assert all(leather.exterior.distance(line) < 0.1 for line in ticks)
         words = [box(text) for text in drawing.texts]
         assert not any(line.intersects(one) for line in (*arrow, *ticks) for one in words)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_no_line_on_a_tool_is_lost_between_dashes(name: str) -> None:
+    """An arrow of two short strokes, drawn in dashes, would be one stroke and a dot."""
+    drawn = [s for d in tool_drawings(parts_of(name), "A4") for s in d.strokes]
+    dashed = [s.curve.length for s in drawn if s.layer.style == "dashed"]
+    assert min(dashed) > 15.0
+    assert any(s.layer == MARK for s in drawn)
 
 
 def test_magnets_are_shown_where_they_are_seated() -> None:

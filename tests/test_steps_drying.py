@@ -94,6 +94,17 @@ def test_it_may_come_off_earlier_only_where_that_costs_no_size() -> None:
             assert facts.dry_share == max(0.95, facts.earliest_share)
 
 
+@pytest.mark.parametrize("dry_share", [0.95, 0.99])
+def test_a_second_time_is_told_where_it_saves_an_hour(dry_share: float) -> None:
+    for name in ("lens-case", "label-box"):
+        bench = BenchChoice(dry_share=dry_share)
+        steps = _values(_spec(name), bench, "steps")["steps"]
+        told = {s.place: {f.label for f in s.figures} for s in steps if s.work == "open the mould"}
+        for facts in _facts(name, dry_share=dry_share):
+            saves = facts.plug_minutes - facts.earliest_minutes
+            assert ("May come off" in told[facts.blank]) == (saves >= 60)
+
+
 def test_layers_pressed_together_dry_as_one_as_thick_as_both() -> None:
     spec = _spec("specimen-tray")
     both = replace(spec.brief.measures, lining="pressed together")

@@ -192,3 +192,13 @@ def test_a_remark_is_told_with_its_remedies_and_only_its_measures_change() -> No
     assert told.sentence == "Lower by 1 in"
     assert told.remedies[0] == replace(remedy, value="1/2 in")
     assert remark_in(remark, METRIC.words) == remark
+
+
+@pytest.mark.parametrize("half", [70.5, 70.5 - 1e-12, 70.5 + 1e-12, 90.5])
+def test_half_a_millimetre_is_rounded_up_on_every_paper(half: float) -> None:
+    assert METRIC.size((half, 57.0), 0) == f"{half + 0.5:.0f} x 57 mm"
+
+
+def test_a_size_in_inches_is_taken_from_the_size_itself() -> None:
+    """70.5 mm are 2.7756 in, nearest to 2 25/32; 70 mm would be 2 3/4."""
+    assert Written(lengths="in").size((70.5, 57.0), 0) == "2 25/32 x 2 1/4 in"

@@ -257,12 +257,12 @@ class _Bench:
             if any(c.thing.sharp_points for c in self.design.carried)
             else (),
             figures=figures(
-                *((f"{c.count} x {c.thing.name}", "goes in and out") for c in self.design.carried),
+                *((f"{c.count} x {c.thing.name}", "in and out") for c in self.design.carried),
                 ("Held by", self.design.held_by),
             ),
             readings=tuple(
                 Reading(
-                    what=f"how the {c.thing.name} goes in",
+                    what=f"fit of the {c.thing.name}",
                     where="with one hand, closed and shaken",
                     tool="the thing itself",
                     expected="snug, neither forced nor loose",

@@ -12,6 +12,9 @@ from hidewright.planning.steps_dye import dye_blank
 from hidewright.planning.steps_maker import Maker, between, figures, mm, span_of_time
 from hidewright.units.minutes import format_minutes
 
+#: A plug that is free this much sooner is worth a second time on the build sheet, minutes.
+WORTH_TELLING_MINUTES = 60
+
 
 def tooling_steps(maker: Maker, design: Design, facts: Facts) -> tuple[Step, ...]:
     """Return the making of templates and moulds, done once before the first-off."""
@@ -329,7 +332,7 @@ def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
                 "May come off",
                 f"after {format_minutes(known.earliest_minutes)}, "
                 f"{100 * known.earliest_share:.0f} % dry, if the plug is wanted"
-                if known.earliest_minutes < known.plug_minutes
+                if known.earliest_minutes <= known.plug_minutes - WORTH_TELLING_MINUTES
                 else "",
             ),
         ),

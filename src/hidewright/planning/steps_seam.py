@@ -220,7 +220,7 @@ def sew(
             ),
             Reading(
                 what=f"minutes for {seam.name}",
-                where="first stitch to last",
+                where="from waxing the thread to cutting its ends",
                 tool="watch",
                 expected=f"{maker.times['sew'].minutes(count):.0f} min",
                 into="book: minutes, sew",

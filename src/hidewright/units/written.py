@@ -86,13 +86,15 @@ class Written:
     def size(self, mm: Iterable[float], decimals: int = 1) -> str:
         """Write width by height, or by depth as well; to whole mm it is one for a ruler.
 
+        A half is rounded up, whatever its last bits say: papers tell one size alike.
+
         >>> Written(lengths="in").size((212.0, 41.4), 0)
         '8 11/32 x 1 5/8 in'
         """
-        run = " x ".join(f"{one:.{decimals}f}" for one in mm)
         if self.lengths == "in" and not decimals:
-            return f"{_each(run, lambda one: fraction_text(_nearest(one, RULER_PARTS)))} in"
-        return self.words(f"{run} mm")
+            ruled = (fraction_text(_nearest(f"{one:.3f}", RULER_PARTS)) for one in mm)
+            return f"{' x '.join(ruled)} in"
+        return self.words(f"{' x '.join(f'{one + 1e-6:.{decimals}f}' for one in mm)} mm")
 
     def leather(self, thickness_mm: Thickness) -> str:
         """Write a thickness of leather, in the trade's ounces beside inches.

@@ -9,13 +9,15 @@ from textwrap import wrap
 from hidewright.design.part import Part
 from hidewright.drawing.drawing import LETTER_DROP, LETTER_WIDTH, Drawing, Layer, Stroke, Text
 from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Box, Paper, free_place, tile, window_size
-from hidewright.geometry.outline import Outline
+from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point
 from hidewright.planning.steps_choice import CARD
 
 OUTSIDE = Layer(name="cut outside", style="solid", weight_mm=0.4)
 INSIDE = Layer(name="cut inside", style="solid", weight_mm=0.25)
 SCORE = Layer(name="score", style="dashed", weight_mm=0.2)
+#: Shorter lines would be lost in dashes: arrows that tell which way up, ticks to lay a blank by.
+MARK = Layer(name="mark", style="solid", weight_mm=0.2, sample="tick")
 DRILL = Layer(name="drill or prick through", style="solid", weight_mm=0.15, sample="small ring")
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 #: Room between parts, and from line to line of the words under each, mm.
@@ -28,6 +30,8 @@ LEAST_WIDE_MM, NARROW_MM = 45.0, 28.0
 LEFT_OUT = ("glue jig", "trial block")
 #: Holes up to this wide are drilled or pricked, mm.
 DRILLED_MM = 12.0
+#: Scored lines up to this long are marks, mm.
+MARK_MM = 15.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +122,7 @@ def _tile(alike: Sequence[Part], wide: float, say: Callable[[str], str]) -> _Til
     holes = (*(h for h in part.holes if h.purpose != "mark"), *marks)
     strokes += [Stroke(curve=h.outline, layer=_layer(h.outline), part=part.name) for h in holes]
     scores = dict.fromkeys(score for one in here for score in one.scores)
-    strokes += [Stroke(curve=score, layer=SCORE, part=part.name) for score in scores]
+    strokes += [Stroke(curve=s, layer=_scored(s), part=part.name) for s in scores]
     strokes = [replace(s, curve=s.curve.rotated(turned)) for s in strokes]
     left, bottom, right, top = strokes[0].curve.bounds
     more = f" and {len(alike) - 1} of the same shape" if len(alike) > 1 else ""
@@ -149,6 +153,10 @@ def _board(part: Part) -> str:
 
 def _layer(hole: Outline) -> Layer:
     return DRILL if max(hole.width, hole.height) <= DRILLED_MM else INSIDE
+
+
+def _scored(score: Path) -> Layer:
+    return MARK if score.length <= MARK_MM else SCORE
 
 
 def _pages(tiles: Sequence[_Tile], room: tuple[float, float]) -> list[list[tuple[_Tile, Point]]]:
