@@ -68,11 +68,14 @@ def test_a_length_in_inches_is_the_length_in_mm(hundredths: int, decimals: int) 
         ("1270 mm", "4 ft 2 in"),
         ("212 x 141 mm", "8 11/32 x 5 9/16 in"),
         ("0 mm", "0 in"),
-        ("edges of 2 and 4 mm radius", "edges of 5/64 and 5/32 in radius"),
+        ("edges of 2 and 4 mm radius", "edges of 0.079 and 0.157 in radius"),
         ("120 and 180 grit, 3 mm off", "120 and 180 grit, 0.118 in off"),
         ("a bar of 25.4 mm, then 50.8 mm", "a bar of 1 in, then 2 in"),
         ("above about 55 °C it shrinks", "above about 55 °C (131 °F) it shrinks"),
         ("373 to 749 N", "373 to 749 N (84 to 170 lbf)"),
+        ("Dowels: 4 of 6.0 mm", "Dowels: 4 of 0.236 in"),
+        ("the 6 mm base, 15.9 mm wide", "the 0.236 in base, 5/8 in wide"),
+        ("radius gauge 2 mm, 1.98 mm", "radius gauge 5/64 in, 5/64 in"),
         ("0.265 m²", "2.85 sq ft"),
         ("12.3 dm²", "1.32 sq ft"),
         ("9.3 m", "30.5 ft"),
@@ -89,7 +92,7 @@ def test_measures_in_words_are_rewritten_where_they_stand(metric: str, inches: s
 def test_a_name_is_never_rewritten_not_even_beside_a_measure() -> None:
     names = ("MDF 6 mm", "card built up to 2.24 mm", "2.24 mm")
     text = "cut MDF 6 mm and card built up to 2.24 mm 6 mm wide"
-    assert INCHES.words(text, names) == "cut MDF 6 mm and card built up to 2.24 mm 15/64 in wide"
+    assert INCHES.words(text, names) == "cut MDF 6 mm and card built up to 2.24 mm 0.236 in wide"
 
 
 @given(st.integers(8, 45), st.integers(0, 10))

@@ -21,7 +21,7 @@ def radius_gauges(blank: str, radii: Iterable[float], board: Board) -> tuple[Par
     different = sorted({round(r, 2) for r in radii})
     return tuple(
         Part(
-            name=f"{blank} radius gauge {radius:g}",
+            name=f"{blank} radius gauge {radius:g} mm",
             role="radius gauge",
             board=board,
             outline=gauge_outline(radius, max(ARM_MM, board.min_web_mm)),

@@ -129,7 +129,10 @@ def chapters_in(
     return tuple(
         replace(
             one,
-            facts=tuple((label, written.words(value, kept)) for label, value in one.facts),
+            facts=tuple(
+                (written.words(label, kept), written.words(value, kept))
+                for label, value in one.facts
+            ),
             notes=tuple(written.words(note, kept) for note in one.notes),
         )
         for one in chapters

@@ -13,6 +13,7 @@ from hidewright.drawing.data_sheet import data_sheet_pdf
 from hidewright.drawing.table_sheet import table_sheet_pdf
 from hidewright.drawing.tiles import Paper
 from hidewright.tooling.sheets import Sheet
+from hidewright.units.written import Written
 from hidewright.workshop.build_sheet import FOLDER
 from hidewright.workshop.cut_leather import cut_leather
 from hidewright.workshop.forming_chain import Leathers, PressedBlanks
@@ -71,7 +72,10 @@ def bench_lists(
     tables = shopping_tables(wanted, rates.currency, choice.written)
     put("shopping list", table_sheet_pdf(stamp, "Shopping list", lead, tables, paper))
     if choice.address and sheets[0]:
-        put("labels", tool_labels_pdf(_labels(name, sheets[0], choice.address), stamp, paper))
+        put(
+            "labels",
+            tool_labels_pdf(_labels(name, sheets[0], choice.address, choice.written), stamp, paper),
+        )
     return files
 
 
@@ -95,13 +99,15 @@ def buyers_papers(
     }
 
 
-def _labels(name: str, sheets: tuple[Sheet, ...], address: str) -> tuple[ToolLabel, ...]:
+def _labels(
+    name: str, sheets: tuple[Sheet, ...], address: str, written: Written
+) -> tuple[ToolLabel, ...]:
     """Return a label for the mould's bag, one for that of the clear templates, and a spare."""
     labels: list[ToolLabel] = []
     for what, clear in (("mould and blocks", False), ("templates", True)):
         some = [sheet for sheet in sheets if sheet.board.transparent == clear]
         if some:
-            parts = tuple(part for sheet in some for part in parts_on(sheet))
+            parts = tuple(written.words(part) for sheet in some for part in parts_on(sheet))
             labels.append(ToolLabel(title=f"{name}: {what}", holds=parts, address=address))
     return (*labels, ToolLabel(title=name, holds=(), address=address))
 

@@ -71,7 +71,7 @@ def tooling_table(
     minutes = [_up(laser_minutes(sheet, rates), 1) for sheet in sheets]
 
     def row(what: str, parts: str, metres: float, taken: float) -> tuple[str, ...]:
-        return what, parts, written.words(f"{metres:.1f} m"), f"{taken:.1f}", ""
+        return what, written.words(parts), written.words(f"{metres:.1f} m"), f"{taken:.1f}", ""
 
     each = (
         row(f"{sheet.board.name}, sheet {sheet.number}", "; ".join(parts_on(sheet)), *told)
