@@ -130,6 +130,25 @@ def test_check_says_what_would_mend_it_and_the_remedy_does(
     assert run("check", str(pouch)) == 0
 
 
+def test_check_speaks_in_the_unit_of_the_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What would mend it can be typed into the file as it is told, and it does."""
+    file = tmp_path / "inches.yaml"
+    begun = ("begin", "flat-back pouch", "--carry", "sighting compass", "--unit", "in")
+    assert run(*begun, "--out", str(file)) == 0
+    _changed(file, "  depth: 29/64 in", "  depth: 3/8 in")
+    capsys.readouterr()
+    assert run("check", str(file)) == 1
+    told = capsys.readouterr().out
+    boards = told.replace("MDF 6 mm", "").replace("clear acrylic 5 mm", "")
+    assert re.search(r"[0-9] mm", boards) is None
+    depth = re.search(r"MUST NOT.*\n.*measures.depth: (.* in)\n", told)
+    assert depth is not None
+    _changed(file, "  depth: 3/8 in", f"  depth: {depth[1]}")
+    assert run("check", str(file)) == 0
+
+
 def test_a_request_that_cannot_be_drawn_names_file_line_and_field(
     pouch: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

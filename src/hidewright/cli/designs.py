@@ -161,6 +161,7 @@ def check(
     from hidewright.workshop.article import check as checked
     from hidewright.workshop.article import press
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.in_units import remarks_for
     from hidewright.workshop.learned_facts import dry_lines
 
     design = read(file)
@@ -171,13 +172,13 @@ def check(
         sizes: tuple[str, ...] = ()
         if not (as_json or findings.missing):
             reports, _ = press(spec, cache, "", progress, own.believed if own else None)
-            sizes = dry_lines(reports)
+            sizes = dry_lines(reports, design.lengths)
     remarks = (*findings.remarks, *(own.remarks if own else ()))
     if as_json:
         _print_json(remarks)
     else:
         if remarks or not findings.missing:
-            print_remarks(remarks)
+            print_remarks(remarks_for(spec, remarks, design.lengths))
         for line in sizes:
             typer.echo(line)
     if findings.missing:
@@ -289,6 +290,7 @@ def _pack(
     from hidewright.workshop.cutting.choice import choice_for
     from hidewright.workshop.cutting.in_pack import pack_layouts
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.in_units import remarks_for
 
     size, written = on_paper(paper, units)
     choice = replaced(choice_for(design.specification.brief.name, layouts), written=written)
@@ -310,7 +312,8 @@ def _pack(
             )
         except RequestError as refused:
             raise design.located(refused) from None
-    print_remarks(findings.remarks)
+    lengths = choice.written.lengths
+    print_remarks(remarks_for(design.specification, findings.remarks, lengths))
     if findings.forbids and not anyway:
         typer.echo("Nothing was written. Mend it, or add --anyway to see the pack all the same.")
         return True

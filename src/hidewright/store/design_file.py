@@ -1,5 +1,6 @@
 """A design file to a specification and back: YAML, format 1, with every measure written out."""
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -22,11 +23,14 @@ from hidewright.design.specification import Brief, Change, Kind, Specification
 from hidewright.errors import RequestError
 from hidewright.store.fields import Place, entries, items, noun_from_node, root_of, word
 from hidewright.store.free_fields import free_measures_from_node
+from hidewright.units.length import LengthUnit
 
 #: The format that is written; older ones are migrated, newer ones refused.
 FORMAT = 1
 #: A design file is a few pages; what is larger is not read.
 LARGEST_BYTES = 1_000_000
+#: The unit behind a length, or of the coordinates of outlines.
+_UNIT = re.compile(r"(?:^|\d\s*)(?:(?P<inch>in|inch|inches|\"|″)|mm|cm|m)$")
 
 SECTIONS = (
     "format",
@@ -52,11 +56,13 @@ class DesignFile:
         name: The file's name.
         specification: What it says.
         lines: (field, line) of every field in it.
+        lengths: Unit that most of its measures are written in.
     """
 
     name: str
     specification: Specification[Any]
     lines: tuple[tuple[str, int], ...]
+    lengths: LengthUnit = "mm"
 
     def located(self, refused: RequestError) -> RequestError:
         """Return an error that names a field with its file and line added.
@@ -123,7 +129,30 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         sewing=noun_from_node(SewingChoice, top.get("sewing"), place.into("sewing")),
         changes=_list(top, "changes", place, _change),
     )
-    return DesignFile(name=name, specification=specification, lines=tuple(_lines(root, "")))
+    return DesignFile(
+        name=name,
+        specification=specification,
+        lines=tuple(_lines(root, "")),
+        lengths=_unit_of(top.get("measures")),
+    )
+
+
+def _unit_of(measures: yaml.Node | None) -> LengthUnit:
+    """Return the unit that most of the measures in a file are written in."""
+    told = [_UNIT.search(value) for value in _scalars(measures)]
+    inches = [found["inch"] is not None for found in told if found]
+    return "in" if sum(inches) > len(inches) / 2 else "mm"
+
+
+def _scalars(node: yaml.Node | None) -> Iterator[str]:
+    if isinstance(node, yaml.ScalarNode):
+        yield node.value
+    elif isinstance(node, yaml.MappingNode):
+        for _, child in node.value:
+            yield from _scalars(child)
+    elif isinstance(node, yaml.SequenceNode):
+        for child in node.value:
+            yield from _scalars(child)
 
 
 def _measures(kind: Kind[Any], node: yaml.Node | None, place: Place, root: yaml.Node) -> Any:

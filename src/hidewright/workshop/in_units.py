@@ -16,8 +16,8 @@ from hidewright.design.step import Step
 from hidewright.drawing.contents import Chapter
 from hidewright.drawing.drawing import Drawing, Layer
 from hidewright.drawing.heat_map import HeatMap
-from hidewright.errors import Remark
-from hidewright.units.length import MM_PER_INCH, LengthUnit
+from hidewright.errors import Remark, RequestError
+from hidewright.units.length import MM_PER_INCH, LengthUnit, format_length, parse_position
 from hidewright.units.written import Written
 
 #: Figures of steps whose value is a name.
@@ -67,6 +67,32 @@ def remark_in(remark: Remark, say: Callable[[str], str]) -> Remark:
         for one in remark.remedies
     )
     return replace(remark, sentence=say(remark.sentence), remedies=remedies)
+
+
+def remarks_for(
+    spec: Specification[Any], remarks: Sequence[Remark], lengths: LengthUnit
+) -> tuple[Remark, ...]:
+    """Return remarks on a design in a unit; what would mend it can be typed in as it is told."""
+    say = saying(spec, lengths)
+
+    def typed(value: str) -> str:
+        try:
+            return format_length(parse_position(value), lengths)
+        except RequestError:
+            return say(value)
+
+    if lengths == "mm":
+        return tuple(remarks)
+    return tuple(
+        replace(
+            remark_in(remark, say),
+            remedies=tuple(
+                replace(one, value=typed(one.value), also=tuple((f, typed(v)) for f, v in one.also))
+                for one in remark.remedies
+            ),
+        )
+        for remark in remarks
+    )
 
 
 def names_told(steps: Sequence[Step]) -> frozenset[str]:

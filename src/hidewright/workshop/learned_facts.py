@@ -47,11 +47,12 @@ def dry_ranges(reports: Sequence[BlankReport]) -> Mapping[str, str]:
     return found
 
 
-def dry_lines(reports: Sequence[BlankReport]) -> tuple[str, ...]:
+def dry_lines(reports: Sequence[BlankReport], lengths: Unit = "mm") -> tuple[str, ...]:
     """Return what each hollow dries to, a line each."""
     return tuple(
-        f"dry size, {_joined(size.places)}: along the backbone {told(size.along, 'mm')}; "
-        f"across {told(size.across, 'mm')}"
+        f"dry size, {_joined(size.places)}: along the backbone "
+        f"{told(size.along, 'mm', lengths=lengths)}; across "
+        f"{told(size.across, 'mm', lengths=lengths)}"
         for one in reports
         for size in one.spread.dry
     )
