@@ -317,6 +317,31 @@ def test_an_edit_draws_a_solid_once(open_page: Callable[..., Any]) -> None:
     assert page.evaluate("window.drawn") == 1
 
 
+def test_a_printed_page_shows_its_solid_and_nothing_to_press(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page()
+    begin(page)
+    page.get_by_role("button", name="Put together", exact=True).click()
+    until(page, "() => document.querySelector('[data-url]').dataset.url")
+    page.pdf()
+    page.emulate_media(media="print")
+    drawn = page.locator(".solid-still").evaluate(
+        """(still) => {
+          const bytes = still.getContext("2d").getImageData(0, 0, still.width, still.height).data;
+          let inked = 0;
+          for (let i = 3; i < bytes.length; i += 4) inked += bytes[i] > 0;
+          return inked / (still.width * still.height);
+        }"""
+    )
+    assert drawn > 0.05
+    assert page.locator(".solid-still").is_visible()
+    assert not page.locator(".solid-stage canvas:not(.solid-still)").is_visible()
+    for press in (".stages", ".history", ".units", ".quiet"):
+        assert page.locator(press).count() > 0
+        assert not any(one.is_visible() for one in page.locator(press).all()), press
+
+
 def test_a_remedy_is_a_button_that_changes_the_measure(open_page: Callable[..., Any]) -> None:
     page = open_page()
     begin(page)

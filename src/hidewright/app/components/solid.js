@@ -25,6 +25,11 @@ const STYLE = `
 .solid-stage canvas { position: absolute; inset: 0; width: 100%; height: 100%; display: block; touch-action: none; cursor: grab; }
 .solid-stage canvas:active { cursor: grabbing; }
 .solid-stage canvas:focus-visible { outline: 3px solid var(--accent, #0b5394); outline-offset: -3px; }
+.solid-stage .solid-still { display: none; object-fit: contain; }
+@media print {
+  .solid-stage canvas { display: none; }
+  .solid-stage .solid-still { display: block; }
+}
 .solid-sorry { position: absolute; inset: 0; margin: 0; padding: 1rem; display: grid; place-items: center; text-align: center; }
 .solid-legend { margin: 0.25rem 0 0; }
 .solid-legend .bar { height: 0.9rem; border: 1px solid #6b6257; }
@@ -163,12 +168,14 @@ export default {
     this.parts = new Map();
     this.watcher = new ResizeObserver(this.resize);
     this.watcher.observe(this.$refs.stage);
+    window.addEventListener("beforeprint", this.hold);
     this.resize();
     this.fetchNewest();
   },
   beforeUnmount() {
     cancelAnimationFrame(this.frame);
     if (!this.renderer) return;
+    window.removeEventListener("beforeprint", this.hold);
     this.watcher.disconnect();
     this.controls.dispose();
     for (const name of [...this.parts.keys()]) this.drop(name);
@@ -414,6 +421,13 @@ export default {
       this.frame = 0;
       if (this.renderer) this.renderer.render(this.scene, this.camera);
     },
+    // A picture by WebGL is gone once it was shown, and would be white on paper: a still one is kept.
+    hold() {
+      const { canvas, still } = this.$refs;
+      this.drawNow();
+      [still.width, still.height] = [canvas.width, canvas.height];
+      still.getContext("2d").drawImage(canvas, 0, 0);
+    },
   },
   template: `
     <div class="solid" :data-url="shown">
@@ -421,6 +435,7 @@ export default {
         <canvas ref="canvas" tabindex="0" role="img" :aria-label="label + '. Turn it with the arrow ' +
           'keys, plus and minus bring it nearer and further, 0 shows all of it.'"
           :style="sorry && !shown ? 'visibility: hidden' : ''" @keydown="key"></canvas>
+        <canvas ref="still" class="solid-still" aria-hidden="true"></canvas>
         <p class="solid-sorry" role="status" v-if="sorry">{{ sorry }}</p>
       </div>
       <div class="solid-legend" v-if="shownQuantity">
