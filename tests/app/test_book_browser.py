@@ -12,6 +12,8 @@ from browser_here import MARKS, Running
 pytestmark = MARKS
 #: What learning may take while other tests use the machine, ms.
 PATIENCE_MS = 120_000
+#: Least height of what a finger is to hit, CSS px: WCAG 2.2, success criterion 2.5.5.
+FINGER_PX = 44
 
 
 @pytest.fixture
@@ -113,6 +115,26 @@ def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
     page = open_page("/book", width, height)
     page.locator(".range").first.wait_for()
     assert page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth + 1")
+
+
+def test_on_a_phone_a_reading_can_be_withdrawn_and_parts_are_as_high_as_a_finger(
+    open_page: Callable[..., Any], learned: None
+) -> None:
+    page = open_page("/book", 390, 844)
+    page.locator(".range").first.wait_for()
+    parts = page.locator(".book-parts a").all()
+    assert len(parts) >= 4
+    assert min(part.bounding_box()["height"] for part in parts) >= FINGER_PX
+    withdraw = page.get_by_role("button", name="Withdraw").first
+    withdraw.scroll_into_view_if_needed()
+    place = withdraw.bounding_box()
+    assert place["x"] >= 0
+    assert place["x"] + place["width"] <= 390
+    # nothing has to be scrolled sideways to come to it
+    assert withdraw.evaluate(
+        """(e) => { for (let at = e; at; at = at.parentElement) if (at.scrollLeft) return false;
+                    return true; }"""
+    )
 
 
 def test_the_page_keeps_nobody_out_by_the_rules_of_axe(
