@@ -96,14 +96,18 @@ def test_the_first_off_sheet_holds_every_reading_and_where_it_goes(name: str, pa
         assert size == pytest.approx(PAPERS_MM[paper], abs=0.01)
         told = [w for w, _, _ in words]
         assert f"page {number} of {len(pages)}" in told
-        assert "type it in at" in told
+        assert "goes into" in told
     everything = "".join(w for _, words in pages for w, _, _ in words).replace(" ", "")
     readings = [(s, r) for s in values["steps"] for r in s.readings]
     assert len(values["first-off rows"]) == len(readings) > 5
     for row, (step, reading) in zip(values["first-off rows"], readings, strict=True):
         assert row.step.endswith(f"  {step.name}")
-        for cell in (reading.what, reading.where, reading.tool, reading.expected, reading.into):
+        for cell in (reading.what, reading.where, reading.tool, reading.expected, row.into):
             assert cell.replace(" ", "") in everything
+        # a maker is sent nowhere that there is no field for
+        assert row.into == "this sheet" or row.into.startswith(("book: ", "the design, if"))
+        if row.into != "this sheet":
+            assert row.into.endswith(reading.into)
 
 
 @pytest.mark.parametrize("make", [build_sheet_pdf, first_off_pdf])

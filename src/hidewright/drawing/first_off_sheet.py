@@ -16,7 +16,7 @@ COLUMNS = (
     ("with", 0.10),
     ("should be", 0.18),
     ("found", 0.09),
-    ("type it in at", 0.16),
+    ("goes into", 0.16),
 )
 
 
@@ -30,7 +30,7 @@ class FirstOffRow:
         where: On which spot.
         tool: With what.
         expected: What it should be; may be empty.
-        into: Where it is typed in.
+        into: Where it goes: the book, the design or no further than the sheet.
     """
 
     step: str

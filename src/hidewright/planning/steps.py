@@ -278,8 +278,8 @@ class _Bench:
                     "measure the first-off",
                     "article",
                     name,
-                    "Type in every reading of the first-off sheet. When all is within its limits, "
-                    "the batch may be cut; else change the design first.",
+                    "Fill in the first-off sheet; what goes into the book is typed in there. When "
+                    "all is as it should be, the batch may be cut; else change the design first.",
                     name="measure the first-off",
                     after=(check.name,),
                     first_off=True,

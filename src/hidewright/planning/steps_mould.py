@@ -300,10 +300,8 @@ def _press(
 
 def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
     choice, off = maker.choice, f"unmould {blank.name}"
-    rest = Rest(what="drying on the plug", least_minutes=known.plug_minutes)
-    own_rest = maker.rest("open the mould") if maker.is_own("open the mould") else None
-    rest = own_rest or rest
-    assumed = "" if own_rest or known.hours_measured else ", assumed until measured"
+    rest, is_own = _on_plug(maker, known)
+    assumed = "" if is_own or known.hours_measured else ", assumed until measured"
     air = f"{choice.air_C:g} °C, {100 * choice.humidity:g} % humidity, " + (
         f"air at {choice.air_speed_m_s:g} m/s" if choice.air_speed_m_s else "still air"
     )
@@ -348,6 +346,13 @@ def _open(maker: Maker, blank: Blank, known: BlankFacts, after: str) -> Step:
     )
 
 
+def _on_plug(maker: Maker, known: BlankFacts) -> tuple[Rest, bool]:
+    """Return how long a blank dries on its plug, and whether the maker says so."""
+    own = maker.rest("open the mould") if maker.is_own("open the mould") else None
+    foretold = Rest(what="drying on the plug", least_minutes=known.plug_minutes)
+    return own or foretold, own is not None
+
+
 def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, after: str) -> Step:
     by = "through the push-out holes" if _has(known.tool, "push-out") else "by the flange"
     readings = [
@@ -355,6 +360,7 @@ def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, afte
             what="drying time",
             where="ring on to ring off; weight steady and no cool touch",
             tool="watch, kitchen scales",
+            expected=f"about {format_minutes(_on_plug(maker, known)[0].least_minutes)}",
             into="book: drying hours",
         )
     ]

@@ -80,10 +80,19 @@ def first_off_rows(
                 where=say(reading.where),
                 tool=reading.tool,
                 expected=say(reading.expected + ranges.get(reading.what.partition(",")[0], "")),
-                into=reading.into,
+                into=_kept_in(reading.into),
             )
             rows.append(row)
     return tuple(rows)
+
+
+def _kept_in(into: str) -> str:
+    """Return where a reading goes: into the book, the design, or no further than the sheet."""
+    if into.startswith("book: "):
+        return into
+    if into.startswith("carried, "):
+        return f"the design, if it does not fit: {into}"
+    return "this sheet"
 
 
 def sheet_files(
