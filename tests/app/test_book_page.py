@@ -10,11 +10,13 @@ import pytest
 import pytest_asyncio
 from nicegui.testing import User
 
+from hidewright.app.pages.book_fields import number_from, whole_from
 from hidewright.app.shop import Shop
 from hidewright.app.worker import Done, Progress
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.step_done import StepDone
 from hidewright.design.stock_item import StockItem
+from hidewright.errors import RequestError
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_done import DONE
 from hidewright.store.book_readings import READINGS, add_reading
@@ -33,6 +35,26 @@ async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator
     """Yield the app with the demo's articles, and a user of it."""
     async with app_here(tmp_path, monkeypatch) as both:
         yield both
+
+
+@pytest.mark.parametrize(
+    ("text", "hours"), [("21.5", 21.5), ("21,5", 21.5), ("21 h 30 min", 21.5), ("90 min", 1.5)]
+)
+async def test_hours_are_read_as_the_build_sheet_writes_them(text: str, hours: float) -> None:
+    assert number_from(text, "what was read", unit="h") == hours
+    assert number_from(text, "what was read", unit="min") == (hours * 60 if " " in text else hours)
+
+
+@pytest.mark.parametrize("text", ["21:30", "a day", "-2 h", "3 mm"])
+async def test_what_is_no_time_is_refused_with_how_one_is_written(text: str) -> None:
+    with pytest.raises(RequestError, match="1 h 30 min"):
+        number_from(text, "what was read", unit="h")
+
+
+async def test_half_an_article_is_not_rounded_to_a_whole_one() -> None:
+    assert whole_from(" 10 ", "articles in the batch") == 10
+    with pytest.raises(RequestError, match=r"articles in the batch: 1\.5 is no whole number"):
+        whole_from("1.5", "articles in the batch")
 
 
 def _field(page: Any, id: str) -> Any:

@@ -8,6 +8,7 @@ from hidewright.app.components.entries import choice
 from hidewright.app.parts import VALUE, Words, box
 from hidewright.errors import RequestError
 from hidewright.units.length import MM_PER_INCH, parse_length
+from hidewright.units.minutes import parse_minutes
 from hidewright.workshop.form import Unit
 
 Kept = dict[str, str]
@@ -68,7 +69,7 @@ def number_from(text: str, what: str, *, unit: str = "", lengths: Unit = "mm") -
     Args:
         text: What was typed.
         what: What it is, for errors.
-        unit: ``mm`` for a length, which may carry its own unit.
+        unit: ``mm`` for a length, ``h`` or ``min`` for a time; both may carry their own unit.
         lengths: Unit of a length that carries none, as the label says.
 
     Raises:
@@ -82,8 +83,22 @@ def number_from(text: str, what: str, *, unit: str = "", lengths: Unit = "mm") -
     except ValueError:
         if unit == "mm":
             return parse_length(text)
+        if unit in ("h", "min"):
+            return parse_minutes(text) / (60.0 if unit == "h" else 1.0)
         raise RequestError(f"{what}: {text!r} is no number") from None
     return value * float(MM_PER_INCH) if unit == "mm" and lengths == "in" else value
+
+
+def whole_from(text: str, what: str) -> int:
+    """Return a whole number as typed.
+
+    Raises:
+        RequestError: When it is none.
+    """
+    value = number_from(text, what)
+    if not value.is_integer():
+        raise RequestError(f"{what}: {text.strip()} is no whole number")
+    return int(value)
 
 
 def day_from(text: str, today: str) -> date:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, get_args
 
-from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed
+from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed, whole_from
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
@@ -182,7 +182,7 @@ class Readings(Panel[Found]):
             depth_mm=number("depth", "depth of the test plug", "mm") if of_plug else None,
             design=of_design,
             place=kept.get("place", "").strip() if of_design else "",
-            count=round(number("count", "articles in the batch", ""))
+            count=whole_from(kept.get("count", ""), "articles in the batch")
             if kind.subject == "work"
             else 1,
             day=day_from(kept.get("day", ""), self._shop.now()),

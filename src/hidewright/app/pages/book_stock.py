@@ -5,7 +5,7 @@ from functools import partial
 from typing import get_args
 
 from hidewright.app.components.remarks import Remarks
-from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed
+from hidewright.app.pages.book_fields import Kept, chosen, day_from, number_from, typed, whole_from
 from hidewright.app.pages.book_panel import Panel
 from hidewright.app.parts import Words, box, press
 from hidewright.app.shop import Shop
@@ -201,8 +201,8 @@ class Tooling(Panel[Moulds]):
             one = ToolingSet(
                 name=kept.get("mould", "").strip(),
                 design=kept.get("mould-design", ""),
-                pressings=round(number_from(kept.get("pressings", "") or "0", "pressed so far")),
-                life=round(number_from(kept.get("life", "") or "100", "its life")),
+                pressings=whole_from(kept.get("pressings", "") or "0", "pressed so far"),
+                life=whole_from(kept.get("life", "") or "100", "its life"),
             )
         except RequestError as refused:
             trouble.text = refused.sentence
