@@ -9,13 +9,24 @@ from typing import Any
 
 import pytest
 import shapely
+import shapely.affinity
 
 from coarse_cache import CACHE
 from hidewright.drawing.drawing import Drawing, Layer, Text
 from hidewright.drawing.paper_text import width_of
 from hidewright.drawing.pdf import patterns_to_pdf, to_pdf
 from hidewright.drawing.pdf_page import Book
-from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Paper, tile, window_size
+from hidewright.drawing.tiles import (
+    BOTTOM_STRIP_MM,
+    EDGE_MM,
+    INSIDE_MM,
+    LEFT_STRIP_MM,
+    MARK_MM,
+    PAPERS_MM,
+    Paper,
+    tile,
+    window_size,
+)
 from hidewright.geometry.outline import Outline
 from hidewright.store.design_file import read_design
 from hidewright.units.written import Written
@@ -262,6 +273,30 @@ def test_tools_on_a_sheet_lie_beside_one_another_with_their_words(name: str, pap
             assert len(tile(drawing, paper).windows) == 1, drawing.title
         counted += sum(int(words.split(" in all: ")[0]) for words in captions)
     assert counted == sum(part.count for part in parts_of(name))
+
+
+@pytest.mark.parametrize("name", ["trowel-cover", "forceps-pocket"])
+def test_what_a_sheet_joins_is_written_clear_of_lines_and_crosses(name: str) -> None:
+    origin = (EDGE_MM + LEFT_STRIP_MM, EDGE_MM + BOTTOM_STRIP_MM)
+    joins = 0
+    # between the mouths that a pull-in shows and a cross there may be no room
+    for drawing in (d for d in full_size(name, "A4") if not d.title.endswith("pull-in")):
+        tiling = tile(drawing, "A4", width_of)
+        taken = [
+            *lines(drawing),
+            *(shapely.Point(at).buffer(MARK_MM, cap_style="square") for at in tiling.marks),
+        ]
+        told = [words for _, words in pages_of(to_pdf(drawing, "A4"))[1:]]
+        for window, words in zip(tiling.windows, told, strict=True):
+            left, bottom = (w - o for w, o in zip(window.box, origin, strict=False))
+            for word, x, y in (w for w in words if w[0].startswith("joins ")):
+                joins += 1
+                wide = width_of(word, 2.0)
+                lies = word.split()[1][:-1] != window.name[:-1]
+                box = (0.0, 0.0, wide, 2.0) if lies else (-2.0, 0.0, 0.0, wide)
+                here = shapely.affinity.translate(shapely.box(*box), x + left, y + bottom)
+                assert not any(one.intersects(here) for one in taken), (drawing.title, word)
+    assert joins > 10
 
 
 def test_a_legend_tells_solid_lines_apart_by_their_sample() -> None:

@@ -16,7 +16,7 @@ FLAW = Layer(name="flaw", style="dotted", weight_mm=0.3)
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 TYPE_MM = 6.0
 #: Room for a plan on paper, mm, and its least type.
-PLAN_MM, PLAN_TYPE_MM = (174.0, 210.0), 1.2
+PLAN_MM, PLAN_TYPE_MM = (174.0, 210.0), 1.5
 
 
 def letter_of(number: int) -> str:

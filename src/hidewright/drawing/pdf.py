@@ -1,18 +1,20 @@
 """Full-size paper patterns as PDF: an overview first, then the sheets to print, join and cut."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from hidewright.drawing.drawing import Drawing, Layer, Text, union_bounds
 from hidewright.drawing.paper_text import width_of
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import (
     BOTTOM_STRIP_MM,
+    CROSSES_AT,
     EDGE_MM,
     LEFT_STRIP_MM,
     MARK_MM,
     PAPERS_MM,
     Box,
+    Lines,
     Paper,
     Tiling,
     Window,
@@ -26,6 +28,8 @@ from hidewright.geometry.shapes import circle
 from hidewright.units.written import METRIC, ScaleBar, Written
 
 _GREY = 0.45
+#: Height of capitals that tell which sheet joins, mm.
+JOINS_MM = 2.0
 _ADVICE = (
     "Print at 100 % (actual size), never “fit to page”, on one side of the paper.",
     "On the first sheet measure both bars: each must be {bar} long, within {within}.",
@@ -68,14 +72,21 @@ def patterns_to_pdf(
             some = patterns[first : first + _CELLS_PER_PAGE]
             _draw_overview(page, title, some, drawings, written)
     for drawing, tiling in patterns:
+        lines = Lines(drawing, width_of) if len(tiling.windows) > 1 else None
         for nth, window in enumerate(tiling.windows, start=1):
             with book.page(tiling.page_mm) as page:
-                _draw_sheet(page, drawing, tiling, window, nth, written.bar)
+                _draw_sheet(page, drawing, lines, tiling, window, nth, written.bar)
     return book.to_bytes()
 
 
 def _draw_sheet(
-    page: Page, drawing: Drawing, tiling: Tiling, window: Window, nth: int, bar: ScaleBar
+    page: Page,
+    drawing: Drawing,
+    lines: Lines | None,
+    tiling: Tiling,
+    window: Window,
+    nth: int,
+    bar: ScaleBar,
 ) -> None:
     left, bottom = EDGE_MM + LEFT_STRIP_MM, EDGE_MM + BOTTOM_STRIP_MM
     shift = (left - window.box[0], bottom - window.box[1])
@@ -93,7 +104,8 @@ def _draw_sheet(
         for x, y in tiling.marks:
             if holds(window.box, (x, y)):
                 _draw_cross(page, (x + shift[0], y + shift[1]))
-        _name_neighbours(page, tiling, window, frame)
+        if lines is not None:
+            _name_neighbours(page, lines, tiling, window, shift)
     page.pen(0.1, grey=_GREY)
     page.box(frame)
     _draw_bars(page, (left, bottom), bar)
@@ -145,22 +157,39 @@ def _name_sheet(page: Page, drawing: Drawing, window: Window, count: str, start:
     page.words(advice, (start, EDGE_MM + 3.5), capital_mm=2.2, room_mm=room)
 
 
-def _name_neighbours(page: Page, tiling: Tiling, window: Window, frame: Box) -> None:
-    """Write in each shared strip which sheet it is shared with."""
-    left, bottom, right, top = frame
-    across, up = left + 14.0, bottom + 14.0
+def _name_neighbours(
+    page: Page, lines: Lines, tiling: Tiling, window: Window, shift: Point
+) -> None:
+    """Write in each shared strip which sheet it is shared with, clear of lines where it can be."""
+    left, bottom, right, top = window.box
     for other in tiling.windows:
-        dx, dy = other.box[0] - window.box[0], other.box[1] - window.box[1]
-        beside = abs(dy) < 1 and 0 < abs(dx) < right - left
-        above = abs(dx) < 1 and 0 < abs(dy) < top - bottom
-        if beside:
-            at, angle = ((right - 1.5 if dx > 0 else left + 3.5), up), math.pi / 2
-        elif above:
-            at, angle = (across, top - 3.5 if dy > 0 else bottom + 1.5), 0.0
+        dx, dy = other.box[0] - left, other.box[1] - bottom
+        words = f"joins {other.name}"
+        half = width_of(words, JOINS_MM) / 2
+        if abs(dy) < 1 and 0 < abs(dx) < right - left:
+            foot, angle = (right - 1.5 if dx > 0 else left + 3.5), math.pi / 2
+            places = [(foot, up) for up in _along(bottom, top, half)]
+            boxes = [(foot - JOINS_MM, y - half, foot, y + half) for _, y in places]
+        elif abs(dx) < 1 and 0 < abs(dy) < top - bottom:
+            foot, angle = (top - 3.5 if dy > 0 else bottom + 1.5), 0.0
+            places = [(across, foot) for across in _along(left, right, half)]
+            boxes = [(x - half, foot, x + half, foot + JOINS_MM) for x, _ in places]
         else:
             continue
-        words = f"joins {other.name}"
-        page.words(words, at, capital_mm=2.0, anchor="middle", angle=angle, grey=_GREY)
+        clear = (at for at, box in zip(places, boxes, strict=True) if lines.is_clear(box))
+        x, y = next(clear, places[0])
+        at = (x + shift[0], y + shift[1])
+        page.words(words, at, capital_mm=JOINS_MM, anchor="middle", angle=angle, grey=_GREY)
+
+
+def _along(low: float, high: float, half: float) -> Iterator[float]:
+    """Yield where words may stand in a strip, clear of the crosses at its ends and on it."""
+    long = high - low
+    crosses = [low + share * long for share in CROSSES_AT]
+    for i in range(int((long - 28.0) / 2.0)):
+        at = low + 14.0 + 2.0 * i
+        if min(abs(at - cross) for cross in crosses) > half + MARK_MM:
+            yield at
 
 
 def _draw_overview(

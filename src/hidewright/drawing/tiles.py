@@ -32,6 +32,8 @@ OVERLAP_MM = 10.0
 INSIDE_MM = 1.0
 #: Half the width of a join mark, mm; it fits the shared strip.
 MARK_MM = 4.0
+#: Where the crosses along a side stand, as shares of it.
+CROSSES_AT = (0.2, 0.8)
 
 #: Lines are looked at in pieces no longer than this, mm: less than the overlap less twice INSIDE_MM
 #: so that each piece lies wholly in one window at least.
@@ -87,7 +89,7 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
         paper: Its size.
         wide: How wide words are as printed, mm; None for an estimate that is never too small.
     """
-    lines = _Lines(drawing, wide)
+    lines = Lines(drawing, wide)
     width, height = PAPERS_MM[paper]
     best: tuple[tuple[int, int, int], Tiling] | None = None
     known: dict[bytes, tuple[list[int], tuple[int, int]]] = {}
@@ -136,7 +138,7 @@ def free_place(
     Returns:
         None when no sheet has so much room.
     """
-    lines, (wide, high) = _Lines(drawing, None), size_mm
+    lines, (wide, high) = Lines(drawing, None), size_mm
     shared = clear_mm + (OVERLAP_MM if len(tiling.windows) > 1 else 0.0)
     for window in tiling.windows:
         left, bottom = (max(lines.box[i], window.box[i] + shared) for i in (0, 1))
@@ -157,7 +159,7 @@ def window_size(page_mm: tuple[float, float]) -> tuple[float, float]:
     )
 
 
-class _Lines:
+class Lines:
     """All lines and words of a drawing as short straight pieces, within 0.01 mm."""
 
     def __init__(self, drawing: Drawing, wide: Wide | None) -> None:
@@ -261,8 +263,8 @@ def _marks(
     """Return crosses in the middle of shared strips: two along each side and one at each corner."""
     middle = OVERLAP_MM / 2
     across, up = [x + middle for x in lefts[1:]], [y + middle for y in bottoms[1:]]
-    beside = [y + f * size[1] for y in bottoms for f in (0.2, 0.8)]
-    above = [x + f * size[0] for x in lefts for f in (0.2, 0.8)]
+    beside = [y + f * size[1] for y in bottoms for f in CROSSES_AT]
+    above = [x + f * size[0] for x in lefts for f in CROSSES_AT]
     points = [*product(across, [*beside, *up]), *product(above, up)]
     boxes = [w.box for w in kept]
     return tuple(p for p in points if sum(holds(box, p) for box in boxes) >= 2)
