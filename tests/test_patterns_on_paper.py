@@ -13,6 +13,7 @@ import shapely.affinity
 
 from coarse_cache import CACHE
 from hidewright.drawing.drawing import Drawing, Layer, Text
+from hidewright.drawing.dxf import to_dxf
 from hidewright.drawing.paper_text import width_of
 from hidewright.drawing.pdf import patterns_to_pdf, to_pdf
 from hidewright.drawing.pdf_page import Book
@@ -143,6 +144,7 @@ def test_magnets_are_shown_where_they_are_seated() -> None:
         for m in values["magnets"]
     }
     assert seats == wanted
+    assert all(MAGNET.name.encode() in to_dxf(d) for d in values["piece drawings"])
     assert len(seats) == 2
 
 

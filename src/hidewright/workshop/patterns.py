@@ -26,7 +26,7 @@ PUNCH = Layer(name="punch", style="solid", weight_mm=0.3, sample="ring")
 LIE = Layer(name="backbone direction", style="solid", weight_mm=0.2, sample="arrow")
 WORDS = Layer(name="words", style="solid", weight_mm=0.2)
 WALL = Layer(name="outside of a wall cut at a height", style="dash-dot", weight_mm=0.3)
-MAGNET = Layer(name="magnet, on the flesh side", style="dotted", weight_mm=0.3, sample="ring")
+MAGNET = Layer(name="magnet on the flesh side", style="dotted", weight_mm=0.3, sample="ring")
 CENTRE = Layer(name="centre mark", style="solid", weight_mm=0.2, sample="tick")
 
 #: Diameter at which a stitch hole is drawn; what it is made with is told on the build sheet, mm.
