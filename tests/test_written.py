@@ -75,12 +75,12 @@ def test_a_length_in_inches_is_the_length_in_mm(hundredths: int, decimals: int) 
         ("373 to 749 N", "373 to 749 N (84 to 170 lbf)"),
         ("Dowels: 4 of 6.0 mm", "Dowels: 4 of 0.236 in"),
         ("the 6 mm base, 15.9 mm wide", "the 0.236 in base, 5/8 in wide"),
-        ("radius gauge 2 mm, 1.98 mm", "radius gauge 5/64 in, 5/64 in"),
+        ("radius gauge 2 mm, 1.98 mm", "radius gauge 0.079 in, 5/64 in"),
         ("0.265 m²", "2.85 sq ft"),
         ("12.3 dm²", "1.32 sq ft"),
         ("9.3 m", "30.5 ft"),
         ("air at 1 m/s, 150 g/m², 30 min", "air at 1 m/s, 150 g/m², 30 min"),
-        ("slit of 2 mm at 45° to the line", "slit of 5/64 in at 45° to the line"),
+        ("slit of 2 mm at 45° to the line", "slit of 0.079 in at 45° to the line"),
     ],
 )
 def test_measures_in_words_are_rewritten_where_they_stand(metric: str, inches: str) -> None:

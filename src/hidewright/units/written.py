@@ -15,8 +15,7 @@ from hidewright.units.length import MM_PER_INCH, LengthUnit, fraction_text
 from hidewright.units.number import decimal_text
 from hidewright.units.thickness import MM_PER_OUNCE, Thickness, format_leather_thickness
 
-#: A fraction in 64ths stands alone when it is this near to what is told to 0.1 mm, and to 0.01 mm
-#: or what is sold by the whole mm: boards, dowels, cutters.
+#: A fraction in 64ths stands alone when it is this near to what is told to 0.1 mm, and to 0.01 mm.
 NEAR_MM, NEARER_MM = 0.05, 0.02
 #: Parts of an inch on a ruler, and the finest that fractions are told in.
 RULER_PARTS, FINEST_PARTS = 32, 64
@@ -189,8 +188,9 @@ def _fits(mm: str) -> bool:
     if _is_ruled(mm):
         return True
     nearest = _nearest(mm, FINEST_PARTS)
-    is_nominal = float(mm) < MM_PER_INCH and float(mm).is_integer()
-    near = NEARER_MM if is_nominal or len(mm.partition(".")[2]) > 1 else NEAR_MM
+    if 0 < float(mm) < MM_PER_INCH and float(mm).is_integer():
+        return False  # what is sold by the whole mm: boards, dowels, cutters
+    near = NEARER_MM if len(mm.partition(".")[2]) > 1 else NEAR_MM
     off = abs(float(nearest * MM_PER_INCH) - float(mm))
     return off <= near and (nearest > 0 or float(mm) == 0)
 
