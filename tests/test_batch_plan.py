@@ -717,6 +717,18 @@ def test_a_step_goes_to_another_day_or_it_is_said_why_not() -> None:
     assert "cannot be done on Monday 30 November" in found.sentences[0]
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_any_step_moved_to_any_day_gives_a_plan_that_can_be_worked(seed: int) -> None:
+    draw = random.Random(seed)
+    one = made_up(200 + seed)
+    plan = planned(one)
+    for task in draw.sample(plan.tasks, 4):
+        day = max(0, task.start // DAY + draw.choice((-2, -1, 1, 2)))
+        then = replace(one, before=asked_for(plan, task.key, day))
+        new = planned(then, anew=False)
+        accepted(then, new)
+
+
 def test_days_are_counted_from_another_monday_without_a_change() -> None:
     plan = planned(batch(order(3, due=20)))
     before = shifted(plan, MONDAY - timedelta(days=14))

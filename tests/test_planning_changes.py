@@ -1,5 +1,6 @@
 """Replanning, the date for a new order, and what one more of a station would bring."""
 
+import random
 from dataclasses import replace
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.calendar import DAY, every_day
 from hidewright.planning.outlook import promise, reliefs
-from hidewright.planning.plan import Plan
+from hidewright.planning.plan import Plan, late_by_order
 from hidewright.planning.problem import (
     Hold,
     Operation,
@@ -96,6 +97,113 @@ def test_what_stood_still_for_other_work_stays_so(day: int) -> None:
     assert any(len(spans) > 2 for spans in plan.spans_of().values())
     found = replan(at(problem, plan, day * DAY), plan, seed=0, budget=Budget(rounds=2))
     assert (found.moved, found.other_day) == ((), ())
+
+
+def asked_on(problem: Problem, operation: int, day: int) -> Problem:
+    """Return the problem with the wish that an operation be done on a day."""
+    wish = Order(name="asked", release=day * DAY, due=(day + 1) * DAY, weight=50)
+    operations = list(problem.operations)
+    operations[operation] = replace(operations[operation], order=len(problem.orders))
+    return replace(problem, operations=tuple(operations), orders=(*problem.orders, wish))
+
+
+def full_days(days: int) -> Problem:
+    """Return days full of steps of ten minutes that wait for nothing, and an empty one behind."""
+    minutes = days * 420
+    steps = tuple(Operation(load=k, step="one", minutes=10) for k in range(minutes // 10))
+    return Problem(operations=steps, persons=(Person(name="one", calendar=HOURS),))
+
+
+@pytest.mark.parametrize(("operation", "day"), [(3, 2), (100, 0), (200, 1), (60, 4)])
+def test_for_a_step_on_a_full_day_one_other_gives_way(operation: int, day: int) -> None:
+    """The other one takes the place that was left: no day has more or less to do than before."""
+    problem = full_days(5)
+    plan = planned(problem)
+    assert plan.finish == 4 * DAY + 1020
+    was = plan.spans_of()[operation][0].start // DAY
+    assert was != day
+    found = replan(asked_on(problem, operation, day), plan, seed=0, budget=FEW)
+    assert found.plan is not None
+    assert len(found.other_day) == 2
+    assert found.plan.spans_of()[operation][0].start // DAY == day
+    assert found.plan.day_loads() == plan.day_loads()
+
+
+@pytest.mark.parametrize("lost", [10, 60, 200])
+def test_time_lost_moves_what_did_not_fit_and_nothing_day_by_day(lost: int) -> None:
+    """What is lost of full days goes right behind them, so many minutes of it and no more."""
+    problem = full_days(5)
+    plan = planned(problem)
+    now = DAY + 540
+    began = at(problem, plan, now)
+    found = replan(replace(began, now=now + lost), plan, seed=0, budget=FEW)
+    assert found.plan is not None
+    assert breaches(replace(began, now=now + lost), found.plan) == ()
+    assert len(found.other_day) == lost // 10
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_move_into_free_time_moves_nothing_else(seed: int) -> None:
+    draw = random.Random(seed)
+    problem = batch(draw.randint(3, 8), draw.randint(1, 4))
+    plan = planned(problem)
+    spans = plan.spans_of()
+    waxed = [i for i, one in enumerate(problem.operations) if one.step == "wax"]
+    for operation in draw.sample(waxed, 2):
+        free = [day for day in range(1, 40) if day % 7 < 5 and has_room(problem, plan, day)]
+        later = [day for day in free if day > spans[operation][0].start // DAY]
+        wish = asked_on(problem, operation, draw.choice(later[:3]))
+        found = replan(wish, plan, seed=0, budget=FEW)
+        assert found.plan is not None
+        assert breaches(wish, found.plan) == ()
+        assert found.moved == (operation,)
+        assert late_days(wish, found.plan) == 0
+
+
+def has_room(problem: Problem, plan: Plan, day: int) -> bool:
+    """Whether 20 minutes in one go are left somewhere in a day."""
+    for begin, end in problem.persons[0].calendar.week[day % 7]:
+        taken = sorted((s.start, s.end) for s in plan.spans)
+        edges = [day * DAY + begin, *(e for _, e in taken), day * DAY + end]
+        for start in edges:
+            inside = day * DAY + begin <= start and start + 20 <= day * DAY + end
+            if inside and all(e <= start or start + 20 <= s for s, e in taken):
+                return True
+    return False
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_any_move_is_accepted_and_makes_orders_no_later_than_a_plan_anew(seed: int) -> None:
+    draw = random.Random(seed)
+    dues = tuple(
+        Order(name=str(k), due=draw.randint(4, 9) * DAY, weight=draw.randint(1, 3))
+        for k in range(2)
+    )
+    problem = batch(draw.randint(4, 8), draw.randint(1, 3), dues)
+    people = (problem.persons[0], Person(name="two", calendar=HOURS))
+    problem = replace(problem, persons=people[: draw.randint(1, 2)])
+    plan = planned(problem)
+    for _ in range(4):
+        operation = draw.randrange(len(problem.operations))
+        day = max(0, plan.spans_of()[operation][0].start // DAY + draw.choice((-2, -1, 1, 2)))
+        wish = asked_on(problem, operation, day)
+        found = replan(wish, plan, seed=0, budget=FEW)
+        assert found.plan is not None
+        assert breaches(wish, found.plan) == ()
+        anew = planned(wish)
+        assert late_days(wish, found.plan) <= late_days(wish, anew)
+        if late_days(wish, found.plan) == late_days(wish, anew):
+            moved = {
+                i
+                for i, s in anew.spans_of().items()
+                if s[0].start // DAY != plan.spans_of()[i][0].start // DAY
+            }
+            assert len(found.other_day) <= len(moved)
+
+
+def late_days(problem: Problem, plan: Plan) -> int:
+    late = late_by_order(problem, plan)
+    return sum(one.weight * -(-by // DAY) for one, by in zip(problem.orders, late, strict=True))
 
 
 def test_a_day_ill_moves_what_was_on_it_and_keeps_what_is_done() -> None:

@@ -1,20 +1,16 @@
 """Today went otherwise: a plan for what is left that changes as little as possible."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY
-from hidewright.planning.dispatch import Dispatcher
-from hidewright.planning.draft import Draft, Wishes
-from hidewright.planning.goals import USUAL_GOALS, Goal, values
-from hidewright.planning.plan import Plan
+from hidewright.planning.goals import USUAL_GOALS, Goal
+from hidewright.planning.plan import Plan, late_by_order
 from hidewright.planning.problem import Problem
+from hidewright.planning.repair import Repair, Since
 from hidewright.planning.schedule import Budget, schedule
-
-#: Behind all that can stay where it was.
-LAST = 1e9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,11 +21,13 @@ class Replanned:
         plan: None when nothing was found that keeps what is fixed.
         moved: Operations that begin at another minute, ascending.
         other_day: Those of them that begin on another day.
+        minutes: By which those that stay on their day begin sooner or later, taken together.
     """
 
     plan: Plan | None
     moved: tuple[int, ...] = ()
     other_day: tuple[int, ...] = ()
+    minutes: int = 0
 
 
 def replan(
@@ -44,83 +42,59 @@ def replan(
     """Return a plan near to an old one.
 
     What is done, running or pinned is in ``problem.fixed``, the time in ``problem.now``. Of several
-    plans the one that moves the fewest operations to another day is taken, then the one that moves
-    the fewest at all; but none that is later than need be for an order that is due.
+    plans, one made anew among them, the one is taken whose orders are the fewest days late; then
+    the one that moves the fewest operations to another day, then the one that moves them by the
+    fewest minutes. Where all can stay, all stays.
 
     Args:
         problem: As it is now: other hours, fewer stations, more orders.
         before: The plan until now; it may lack operations that are new.
-        seed: For the search beside the plans that keep the old order.
+        seed: For the search of the plan that is made anew.
         budget: Of that search.
-        goals: In order.
+        goals: Of that search, in order.
         keep_within: Minutes by which the finish may be later than it could be, to keep more.
     """
-    plans = [(draft.plan(), values(goals, problem, draft)) for draft in _kept(problem, before)]
-    answer = schedule(problem, seed=seed, budget=budget, goals=goals)
-    if answer.plan is not None:
-        plans.append((answer.plan, values(goals, problem, _draft(problem, answer.plan))))
+    plans = list(_mended(problem, before))
+    anew = schedule(problem, seed=seed, budget=budget, goals=goals).plan
+    if anew is not None:
+        plans.append(anew)
     if not plans:
         return Replanned(plan=None)
-    best = min(worth for _, worth in plans)
-    slack = [goal.slack + (keep_within if goal.name == "finish" else 0) for goal in goals]
-    near = [
-        plan
-        for plan, worth in plans
-        if all(
-            value <= least + more
-            for value, least, more, goal in zip(worth, best, slack, goals, strict=True)
-            if goal.name in ("on time", "finish")
-        )
-    ]
-    told = [_compared(before, plan) for plan in near]
-    return min(told, key=lambda one: (len(one.other_day), len(one.moved)))
+    latest = min(plan.finish for plan in plans) + keep_within
+
+    def rank(plan: Plan) -> tuple[int, ...]:
+        told = _compared(before, plan)
+        late = max(0, plan.finish - latest)
+        return _late_days(problem, plan), late, len(told.other_day), told.minutes
+
+    return _compared(before, min(plans, key=rank))
 
 
-def _kept(problem: Problem, before: Plan) -> Iterator[Draft]:
-    """Yield plans that keep the old starts where they can, or only the old order."""
-    spans_of = before.spans_of()
-    every = range(len(problem.operations))
-    known = [spans_of[i][0].start if i in spans_of else None for i in every]
-    # by their ends: what was split goes on behind what it was interrupted for
-    order = [float(spans_of[i][-1].end) if i in spans_of else LAST + i for i in every]
-    displaced = _displaced(problem, before)
-    behind = [LAST + key if i in displaced else key for i, key in enumerate(order)]
-    for keys, wait in ((behind, True), (order, True), (order, False)):
-        bench = Bench(problem)
-        if wait:
-            bench.release = [
-                max(release, start or 0)
-                for release, start in zip(bench.release, known, strict=True)
-            ]
-        draft = Dispatcher(
-            bench,
-            Wishes(keys=keys, stretch=[0] * len(keys), flush_key=0.0, scrap_key=0.0),
-        ).run()
-        if draft is not None and not breaches(problem, draft.plan()):
-            yield draft
+def _mended(problem: Problem, before: Plan) -> Iterator[Plan]:
+    """Yield plans in which as much stays as can."""
+    if not breaches(problem, before):
+        yield before
+    repair = Repair(problem, Bench(problem), before)
+    pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
+    around = replace(problem, fixed=(*problem.fixed, *pinned))
+    yield from _by(problem, Repair(around, Bench(around), before), "minute")
+    yield from _by(problem, repair, "minute", "day", "any")
+    repair.relieve()
+    yield from _by(problem, repair, "minute", "day")
 
 
-def _displaced(problem: Problem, before: Plan) -> set[int]:
-    """Return the operations that cannot stay where they were."""
-    asked = {one.operation for one in problem.fixed}
-    out = {span.operation for span in before.spans if span.start < problem.now} - asked
-    for person, one in enumerate(problem.persons):
-        windows = one.calendar.until(before.finish + 1)
-        for span in before.spans:
-            if span.person == person and not any(
-                begin <= span.start and span.end <= end for begin, end in windows
-            ):
-                out.add(span.operation)
-    return out - asked
+def _by(problem: Problem, repair: Repair, *since: Since) -> Iterator[Plan]:
+    for begin in since:
+        for hurry in (False, True):
+            draft = repair.draft(begin, hurry=hurry)
+            if draft is not None and not breaches(problem, plan := draft.plan()):
+                yield plan
 
 
-def _draft(problem: Problem, plan: Plan) -> Draft:
-    spans = plan.spans_of()
-    return Draft(
-        ends=[spans[i][-1].end for i in range(len(problem.operations))],
-        pieces=[[one.start, one.end, one.operation, one.person] for one in plan.spans],
-        flushes=plan.flushes(problem),
-    )
+def _late_days(problem: Problem, plan: Plan) -> int:
+    """Return the begun days by which orders are late, by weight."""
+    late = late_by_order(problem, plan)
+    return sum(one.weight * -(-by // DAY) for one, by in zip(problem.orders, late, strict=True))
 
 
 def _compared(before: Plan, plan: Plan) -> Replanned:
@@ -131,4 +105,5 @@ def _compared(before: Plan, plan: Plan) -> Replanned:
         plan=plan,
         moved=moved,
         other_day=tuple(i for i in moved if old[i] // DAY != new[i] // DAY),
+        minutes=sum(abs(new[i] - old[i]) for i in moved if old[i] // DAY == new[i] // DAY),
     )
