@@ -8,7 +8,7 @@ Discrete Applied Mathematics 65 (1996) 223-253), the shortest there is.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
 from hidewright.planning.bench import NEVER, Bench
@@ -22,6 +22,7 @@ from hidewright.planning.problem import Kind, Problem, Span
 #: (operation, day that it goes to)
 Chain = tuple[tuple[int, int], ...]
 Since = Literal["minute", "day", "any"]
+Turn = Literal["first", "in time", "lost last", "last"]
 #: Behind all that can stay where it was.
 LAST = 1e9
 #: Days behind the old finish on which something may go.
@@ -41,6 +42,7 @@ class Repair:
         still: Whether it is fixed, begun or new: its day is not looked for here.
         moved: Operations that are to be on another day than they were, or at another time of it.
         hurried: Those of them that must be sooner, or were asked for.
+        lost: Those of them whose time is gone: nobody is at work then any more.
         gave: Those of them that gave way.
         order: Keys of the operations that do not move: by their ends, for what was split goes on
             behind what it was interrupted for.
@@ -66,10 +68,11 @@ class Repair:
         self.moved: set[int] = set()
         self.hurried: set[int] = set()
         self.gave: set[int] = set()
+        self.lost: set[int] = set()
         self._lay_out_waits()
         self._lay_out_days([one for some in spans.values() for one in some])
         self._place_what_is_new()
-        self._move_what_cannot_stay()
+        self._move_what_cannot_stay(spans)
 
     def can_stay(self, i: int) -> bool:
         """Whether an operation that is planned anew may be where it was."""
@@ -141,14 +144,25 @@ class Repair:
 
     # -- what must move ----------------------------------------------------------------------------
 
-    def _move_what_cannot_stay(self) -> None:
+    def _move_what_cannot_stay(self, spans: Mapping[int, Sequence[Span]]) -> None:
         for i in self.bench.order:
             if not self.still[i]:
+                if not self._at_work(spans[i]) and self._lay(i, self.start[i]):
+                    self.lost.add(i)
                 self._push(i, self._soonest(i))
         for i, due in self.asked.items():
             if i in self.moved or self.end[i] > due:
                 self.hurried.add(i)
                 self._pull(i, due)
+
+    def _at_work(self, spans: Sequence[Span]) -> bool:
+        """Whether those who were to do something still work then."""
+        for span in spans:
+            windows = self.bench.windows[span.person]
+            at = self.bench.window_at(span.person, span.start)
+            if at == len(windows) or not windows[at][0] <= span.start <= span.end <= windows[at][1]:
+                return False
+        return True
 
     def _soonest(self, i: int) -> int:
         """Return the minute before which an operation cannot begin by what is before it."""
@@ -181,19 +195,24 @@ class Repair:
             i, soonest = todo.pop()
             if self.still[i] or self.start[i] >= soonest:
                 continue
-            at = bisect_right(self.opens, soonest) - 1
-            at += at < 0 or self.windows[at][1] <= soonest
-            kind: Kind = "never" if self.bench.kinds[i] == "never" else "breaks"
-            found = first_spans(self.windows, at, (), soonest, self.minutes[i], kind, 1)
-            if not found:
+            if not self._lay(i, soonest):
                 continue
-            self._put(i, found[0][0], found[-1][1])
             todo += [(b, self.end[i] + least) for b, least, _ in self.after[i] if self.known[b]]
             todo += [
                 (a, self.start[i] - most - self.minutes[a])
                 for a, _, most in self.before[i]
                 if self.known[a] and most < NEVER
             ]
+
+    def _lay(self, i: int, soonest: int) -> bool:
+        """Let an operation begin at the first minute at which somebody works; false for none."""
+        at = bisect_right(self.opens, soonest) - 1
+        at += at < 0 or self.windows[at][1] <= soonest
+        kind: Kind = "never" if self.bench.kinds[i] == "never" else "breaks"
+        found = first_spans(self.windows, at, (), soonest, self.minutes[i], kind, 1)
+        if found:
+            self._put(i, found[0][0], found[-1][1])
+        return bool(found)
 
     def _pull(self, i: int, latest: int) -> None:
         """Let an operation end no later, and what it waits for."""
@@ -301,12 +320,13 @@ class Repair:
 
     # -- laid down ---------------------------------------------------------------------------------
 
-    def draft(self, since: Since, *, hurry: bool) -> Draft | None:
+    def draft(self, since: Since, turn: Turn) -> Draft | None:
         """Return a plan in which each operation is on its day, if it can.
 
         Args:
             since: What stays begins no sooner than it did, than its day, or at any time.
-            hurry: Whether what cannot stay goes before what can; else it fills what time is left.
+            turn: What cannot stay goes first on its day, or just in time for what waits for it, or
+                last of all; or only what lost its time goes last.
         """
         days = [start // DAY for start in self.start]
         open_ = [self.first.get(day, 0) for day in days]
@@ -315,15 +335,18 @@ class Repair:
             max(soonest, open_[i] if i in self.moved else begin[i])
             for i, soonest in enumerate(self.soonest)
         ]
-        keys = [self._key(i, days[i], hurry=hurry) for i in range(self.bench.count)]
+        keys = [self._key(i, days[i], turn) for i in range(self.bench.count)]
         wishes = Wishes(keys=keys, stretch=[0] * len(keys), flush_key=0.0, scrap_key=0.0)
         draft = Dispatcher(self.bench, wishes).run()
         self.bench.release = self.soonest
         return draft
 
-    def _key(self, i: int, day: int, *, hurry: bool) -> float:
+    def _key(self, i: int, day: int, turn: Turn) -> float:
         if i not in self.moved:
             return self.order[i]
-        if hurry and i not in self.gave:
-            return float(self.first.get(day, 0)) if i in self.hurried else self.order[i]
+        last = turn == "last" or (turn == "lost last" and i in self.lost)
+        if i not in self.gave and i in self.hurried and turn != "in time":
+            return float(self.first.get(day, 0))
+        if i not in self.gave and turn != "in time":
+            return self.order[i] + last * LAST
         return float(min(self._latest(i), self.last.get(day, NEVER)))

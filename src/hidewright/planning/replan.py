@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
@@ -9,8 +10,18 @@ from hidewright.planning.calendar import DAY
 from hidewright.planning.goals import USUAL_GOALS, Goal
 from hidewright.planning.plan import Plan, late_by_order
 from hidewright.planning.problem import Problem
-from hidewright.planning.repair import Repair, Since
+from hidewright.planning.repair import Repair, Since, Turn
 from hidewright.planning.schedule import Budget, schedule
+
+STAYING: tuple[Since, ...] = ("minute", "day")
+TURNS: tuple[Turn, ...] = ("first", "in time", "lost last", "last")
+#: How all is laid down where what cannot stay pushes the rest, and where some of it gives way.
+PUSHING: tuple[tuple[Since, Turn], ...] = (
+    *product(STAYING, TURNS),
+    ("any", "first"),
+    ("any", "lost last"),
+)
+GIVING_WAY = tuple(product(STAYING, TURNS[:2]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,18 +88,17 @@ def _mended(problem: Problem, before: Plan) -> Iterator[Plan]:
     repair = Repair(problem, Bench(problem), before)
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    yield from _by(problem, Repair(around, Bench(around), before), "minute")
-    yield from _by(problem, repair, "minute", "day", "any")
+    yield from _laid(problem, Repair(around, Bench(around), before), (("minute", "in time"),))
+    yield from _laid(problem, repair, PUSHING)
     repair.relieve()
-    yield from _by(problem, repair, "minute", "day")
+    yield from _laid(problem, repair, GIVING_WAY)
 
 
-def _by(problem: Problem, repair: Repair, *since: Since) -> Iterator[Plan]:
-    for begin in since:
-        for hurry in (False, True):
-            draft = repair.draft(begin, hurry=hurry)
-            if draft is not None and not breaches(problem, plan := draft.plan()):
-                yield plan
+def _laid(problem: Problem, repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> Iterator[Plan]:
+    for since, turn in ways:
+        draft = repair.draft(since, turn)
+        if draft is not None and not breaches(problem, plan := draft.plan()):
+            yield plan
 
 
 def _late_days(problem: Problem, plan: Plan) -> int:
