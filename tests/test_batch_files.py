@@ -107,6 +107,7 @@ WORKSHOP = "format: 1\nworkshop: {%s}\n" + SMALL.split("\n", 2)[2]
         (WORKSHOP % "wet_limit: 5", "a unit is never guessed"),
         (WORKSHOP % "wet_limit: 300 h", "mould grows within days"),
         (WORKSHOP % "dyed_limit: 800 h", "what is dyed waits"),
+        (WORKSHOP % "least_part: 0 min", r"parts of 0 minutes.*1 to 120 min"),
         (WORKSHOP % "goals: [on time, cheap]", "no goal is 'cheap'"),
         (WORKSHOP % "hands: [{name: A, hours: 9 to 5}]", r"no time at work.*9:00-12:30"),
         (WORKSHOP % "hands: [{name: A, hours: '13-17, 9-12'}]", "in order"),

@@ -268,6 +268,9 @@ def test_any_orders_and_calendars_give_a_plan_that_can_be_worked(seed: int) -> N
         for share in load.shares:
             made[share.order] = made.get(share.order, 0) + share.count
     assert made == {id: row.quantity for id, row in one.orders.items()}
+    # no break parts a step for a few minutes
+    parts = [work for task in plan.tasks if len(task.times) > 1 for work in task.times]
+    assert all(work.end - work.start >= one.workshop.least_part_minutes for work in parts)
     # nobody works on a holiday or a day off, and nothing begins before now
     for work, _, _ in plan.entries():
         assert work.start >= plan.made

@@ -72,6 +72,7 @@ def made_up(seed: int) -> Problem:
                     pieces=draw.randint(1, 3),
                     order=order,
                     colour=colour if step == "dye" else None,
+                    least_part=7,
                 )
             )
         holds += [

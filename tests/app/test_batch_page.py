@@ -324,6 +324,8 @@ async def test_settings_are_kept_or_refused_beside_their_field(at: At) -> None:
     await seen(lambda: _says(page, "no time zone 'Europe/Nowhere'"))
     await enter("zone", "Europe/Vienna")
     await seen(lambda: workshop_of(at.shop.book).zone == "Europe/Vienna")
+    await enter("least_part_minutes", "15 min")
+    await seen(lambda: workshop_of(at.shop.book).least_part_minutes == 15)
     await enter("dyed_limit_minutes", "36 h")
     await seen(lambda: workshop_of(at.shop.book).dyed_limit_minutes == 36 * 60)
     await enter("times", "sew: 0.3 min for each stitch\nsoak: 2 min a load")

@@ -116,12 +116,16 @@ def _pieces(look: _Look) -> Iterator[Breach]:
         if operation.kind == "never" and len(spans) > 1:
             yield look.breach("pieces", f"done in {len(spans)} pieces, but in one go it must be", i)
         elif operation.kind == "breaks":
-            yield from _over_breaks(look, i, spans)
+            yield from _over_breaks(look, i, operation, spans)
         elif operation.kind == "any":
             yield from _too_short(look, i, operation, spans)
 
 
-def _over_breaks(look: _Look, i: int, spans: list[Span]) -> Iterator[Breach]:
+def _over_breaks(look: _Look, i: int, operation: Operation, spans: list[Span]) -> Iterator[Breach]:
+    begun = any(one.operation == i for one in look.problem.fixed)
+    for part in (spans[0], spans[-1]) if len(spans) > 1 and not begun else ():
+        if part.end - part.start < operation.shortest_piece:
+            yield look.breach("pieces", f"a part of {part.end - part.start} minutes", i)
     for one, then in pairwise(spans):
         if one.person != then.person:
             yield look.breach("pieces", "handed over in a break", i)

@@ -12,7 +12,17 @@ from hidewright.planning.free_time import first_spans
 from hidewright.planning.grouping import Group, Room, groups_of, open_time
 from hidewright.planning.laid import Laid, key_of
 from hidewright.planning.loads import Load, Wanted
-from hidewright.planning.problem import Hold, Operation, Order, Person, Problem, Span, Station, Wait
+from hidewright.planning.problem import (
+    Hold,
+    Kind,
+    Operation,
+    Order,
+    Person,
+    Problem,
+    Span,
+    Station,
+    Wait,
+)
 from hidewright.planning.wall_clock import WallClock
 from hidewright.planning.workshop import Workshop
 
@@ -105,6 +115,8 @@ class _Laying:
             Person(name=one.name, calendar=one.calendar(self.monday, holidays, shifts))
             for one in hands
         )
+        self.longest = max(one.calendar.longest() for one in self.persons)
+        self.setups = {BY_COLOUR: self.workshop.flush_minutes, LASER: self.workshop.board_minutes}
         passed = self.clock.passed
         dues = {one.order: None if one.due is None else passed(one.due) for one in self.wanted}
         self.number = {name: k for k, name in enumerate(dues)}
@@ -139,8 +151,9 @@ class _Laying:
         stations = self._stations(load, steps)
         room = Room(
             stations=stations,
-            longest_window=max(one.calendar.longest() for one in self.persons),
+            longest_window=self.longest,
             wet_limit=self.workshop.wet_limit_minutes,
+            setups=self.setups,
         )
         groups = groups_of(
             steps, load.count, room, lambda step: self.parted.get((load.number, step))
@@ -188,7 +201,8 @@ class _Laying:
                 load=load.number,
                 step=step.name,
                 minutes=max(1, group.minutes),
-                kind=step.interrupt,
+                kind=self._kind(group),
+                least_part=self._least_part(),
                 pieces=group.things,
                 order=order,
                 colour=load.colour if BY_COLOUR in held else board,
@@ -198,6 +212,18 @@ class _Laying:
         self.keys.append(key)
         self.of.append((load, group))
         self.at.setdefault((load.number, step.name), []).append(number)
+
+    def _kind(self, group: Group) -> Kind:
+        """Return how a group may be parted: what is too short for two parts is done in one go."""
+        step = group.step
+        setup = max((self.setups.get(hold.station, 0) for hold in step.holds), default=0)
+        short = group.minutes + setup < 2 * self._least_part()
+        return "never" if step.interrupt == "breaks" and short else step.interrupt
+
+    def _least_part(self) -> int:
+        """Return the least part, where the hours have room for two of them."""
+        least = self.workshop.least_part_minutes
+        return least if 2 * least <= self.longest else 1
 
     def _asked_for(self, key: str) -> int:
         """Return the number of an order of one task alone, that is due on the day it is wanted."""

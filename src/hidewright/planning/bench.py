@@ -30,6 +30,7 @@ class Bench:
         members: Operations of each unit in order; units of one operation are not listed.
         unit: Unit of each operation.
         waiting: How many waits stand before each unit.
+        whole: Whether an operation is done in one go: it must be, or two pieces of it are too long.
         inside: (before, least, most) of the waits within its unit that stand before an operation.
         class_of: Class of each unit.
     """
@@ -41,6 +42,7 @@ class Bench:
         self.minutes = [one.minutes for one in operations]
         self.kinds = [one.kind for one in operations]
         self.shortest = [one.shortest_piece for one in operations]
+        self.whole = [problem.in_one_go(i) for i in range(self.count)]
         self.colours = [one.colour for one in operations]
         self.machines = [MACHINES.index(one.machine) for one in operations]
         self.setups = [problem.setup_minutes(one) for one in operations]
@@ -152,8 +154,7 @@ class Bench:
         Returns:
             That minute, and the one at which the window before it begins; -1 where it cannot start.
         """
-        whole = self.kinds[i] == "never"
-        room = self.minutes[i] if whole else self.shortest[i]
+        room = self.minutes[i] if self.whole[i] else self.shortest[i]
         best = (-1, -1)
         for opens, windows in zip(self.opens, self.windows, strict=True):
             at = bisect_right(opens, latest) - 1

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
@@ -49,11 +49,13 @@ class Room:
         stations: How many there are, by the name of a hold.
         longest_window: Minutes that somebody works without a break.
         wet_limit: Wet leather is closed in a mould no longer, minutes.
+        setups: Minutes of setting up a station before a step, by its kind.
     """
 
     stations: Mapping[str, int]
     longest_window: int
     wet_limit: int
+    setups: Mapping[str, int] = field(default_factory=dict)
 
 
 def blocks_of(steps: Sequence[Step]) -> tuple[tuple[Step, ...], ...]:
@@ -198,12 +200,13 @@ def _that_fills(block: Sequence[Step], most: int, room: Room) -> int:
 
 
 def _in_one_go(step: Step, room: Room) -> float:
-    if step.minutes(1) > room.longest_window:
+    setup = max((room.setups.get(hold.station, 0) for hold in step.holds), default=0)
+    if step.minutes(1) + setup > room.longest_window:
         raise RequestError(
-            f"{step.name} takes {step.minutes(1)} minutes in one go",
+            f"{step.name} takes {step.minutes(1) + setup} minutes in one go",
             because=f"the longest working window has {room.longest_window} minutes",
             mend="Let the step pause over breaks, shorten it, or work longer without a break",
         )
     if not step.thing_minutes:
         return math.inf
-    return (room.longest_window - step.load_minutes) // step.thing_minutes
+    return (room.longest_window - setup - step.load_minutes) // step.thing_minutes

@@ -72,6 +72,9 @@ class Laying:
             else:
                 spans = self._spans(person, now, unit, minutes, self.busy[person])
             if not spans or spans[0][0] != now:
+                # begun a little later its last part may be long enough
+                late = bool(spans) and bench.kinds[unit] == "breaks" and bench.shortest[unit] > 1
+                self.untimely |= late
                 return None
             if unit in bench.loose and not self._can_follow(unit, spans[-1][1]):
                 return None

@@ -31,6 +31,8 @@ class Operation:
             laser; None when it is done at neither.
         machine: Which of them, where there is a colour.
         hands: Whether it needs a pair of hands; otherwise it runs at any hour.
+        least_part: Where it pauses over breaks, minutes that its first and its last part have at
+            least; what lies between fills the hours.
     """
 
     load: int
@@ -42,11 +44,13 @@ class Operation:
     colour: str | None = None
     machine: Machine = "booth"
     hands: bool = True
+    least_part: int = 1
 
     @property
     def shortest_piece(self) -> int:
         """Minutes that a piece of it has at least."""
-        return min(SHORTEST_PIECE, self.minutes) if self.kind == "any" else 1
+        least = {"never": 1, "breaks": self.least_part, "any": SHORTEST_PIECE}[self.kind]
+        return min(least, self.minutes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,7 +202,7 @@ class Problem:
         """Whether an operation is never interrupted: it must not be, or two pieces are too long."""
         one = self.operations[number]
         longest = one.minutes + self.setup_minutes(one)
-        return one.kind == "never" or (one.kind == "any" and longest < 2 * one.shortest_piece)
+        return one.kind == "never" or longest < 2 * one.shortest_piece
 
     @property
     def by_hand(self) -> bool:

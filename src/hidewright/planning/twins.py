@@ -44,7 +44,16 @@ def _parts(problem: Problem, load: list[int]) -> list[list[list[int]]]:
 
 def _mark(problem: Problem, i: int) -> tuple[object, ...]:
     one = problem.operations[i]
-    return (one.step, one.minutes, one.kind, one.colour, one.machine, one.order, one.hands)
+    return (
+        one.step,
+        one.minutes,
+        one.kind,
+        one.least_part,
+        one.colour,
+        one.machine,
+        one.order,
+        one.hands,
+    )
 
 
 def _alike(problem: Problem, first: list[int], second: list[int]) -> bool:

@@ -121,6 +121,8 @@ class Workshop:
         dyed_limit_minutes: What is dyed waits no longer for its next step, so that it is not left
             half done over a weekend; 0 for no limit.
         flush_minutes: To change the colour in the booth.
+        least_part_minutes: A step that may pause over breaks is parted by them only where its first
+            and its last part have so many minutes; in one go otherwise.
         board_minutes: To lay another board on the laser and set it up for that; 0 where the minutes
             of cutting hold it.
         goals: What the plan is to be good at, in order.
@@ -137,6 +139,7 @@ class Workshop:
     drying_places: int = 8
     wet_limit_minutes: int = 720
     dyed_limit_minutes: int = 0
+    least_part_minutes: int = 10
     flush_minutes: int = 20
     board_minutes: int = 0
     goals: tuple[GoalName, ...] = ("on time", "finish", "flushes")
@@ -165,6 +168,13 @@ class Workshop:
                 f"what is dyed waits for {self.dyed_limit_minutes} minutes",
                 mend="Give such as 36 h, which no weekend fits into, or 0 min for any time",
                 where="dyed_limit",
+            )
+        if not 1 <= self.least_part_minutes <= 120:
+            raise RequestError(
+                f"parts of {self.least_part_minutes} minutes",
+                because="a step that may pause must still fit before a break",
+                mend="Give 1 to 120 min",
+                where="least_part",
             )
         for what, minutes in (
             ("to change the colour", self.flush_minutes),

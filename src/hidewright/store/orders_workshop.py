@@ -25,7 +25,7 @@ from hidewright.store.fields import Place, entries, items, word
 from hidewright.store.orders_values import minutes, number, told_at, whole
 
 _COUNTS = ("vises", "clamps", "drying_places")
-_MINUTES = ("wet_limit", "dyed_limit", "flush", "board")
+_MINUTES = ("wet_limit", "dyed_limit", "least_part", "flush", "board")
 _OWN_BENCH = ("colour", "new", "times")
 
 

@@ -164,6 +164,11 @@ class WorkshopPart:
                 "dyed_limit_minutes",
                 workshop,
             )
+            self._minutes(
+                "A step that pauses for a break has parts of at least",
+                "least_part_minutes",
+                workshop,
+            )
             self._minutes("To change the colour in the booth", "flush_minutes", workshop)
             self._minutes("To lay another board on the laser", "board_minutes", workshop)
             self._entry(
