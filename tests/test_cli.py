@@ -27,6 +27,7 @@ from hidewright.workshop.graph import Cache
 #: The program on the mesh that ``conftest`` chooses for these tests.
 COARSELY = (
     "from hidewright import cli; from hidewright.forming import on_blank; "
+    "from hidewright.workshop import beside; beside.cores = lambda: 1; "  # the other's mesh is fine
     f"on_blank.STANDARD_TRIANGLES = {COARSE_TRIANGLES}; cli.main()"
 )
 
