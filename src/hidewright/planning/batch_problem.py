@@ -159,7 +159,7 @@ class _Laying:
             steps, load.count, room, lambda step: self.parted.get((load.number, step))
         )
         for group in groups:
-            self._add_group(load, group)
+            self._add_group(load, group, room)
         by_name = {step.name: step for step in steps}
         for group in groups:
             self._tie(load, group, by_name, room)
@@ -188,7 +188,7 @@ class _Laying:
         """Return the station's name in the problem: moulds of two designs are different ones."""
         return f"{name}, {load.design}" if of else name
 
-    def _add_group(self, load: Load, group: Group) -> None:
+    def _add_group(self, load: Load, group: Group, room: Room) -> None:
         number = len(self.operations)
         step, key = group.step, key_of(load, group)
         held = {hold.station for hold in step.holds}
@@ -201,7 +201,7 @@ class _Laying:
                 load=load.number,
                 step=step.name,
                 minutes=max(1, group.minutes),
-                kind=self._kind(group),
+                kind=self._kind(group, room),
                 least_part=self._least_part(),
                 pieces=group.things,
                 order=order,
@@ -213,11 +213,10 @@ class _Laying:
         self.of.append((load, group))
         self.at.setdefault((load.number, step.name), []).append(number)
 
-    def _kind(self, group: Group) -> Kind:
+    def _kind(self, group: Group, room: Room) -> Kind:
         """Return how a group may be parted: what is too short for two parts is done in one go."""
         step = group.step
-        setup = max((self.setups.get(hold.station, 0) for hold in step.holds), default=0)
-        short = group.minutes + setup < 2 * self._least_part()
+        short = group.minutes + room.setup_minutes(step) < 2 * self._least_part()
         return "never" if step.interrupt == "breaks" and short else step.interrupt
 
     def _least_part(self) -> int:

@@ -57,6 +57,10 @@ class Room:
     wet_limit: int
     setups: Mapping[str, int] = field(default_factory=dict)
 
+    def setup_minutes(self, step: Step) -> int:
+        """Return what setting up a station for a step takes at most."""
+        return max((self.setups.get(hold.station, 0) for hold in step.holds), default=0)
+
 
 def blocks_of(steps: Sequence[Step]) -> tuple[tuple[Step, ...], ...]:
     """Return the steps in blocks that are parted alike.
@@ -200,7 +204,7 @@ def _that_fills(block: Sequence[Step], most: int, room: Room) -> int:
 
 
 def _in_one_go(step: Step, room: Room) -> float:
-    setup = max((room.setups.get(hold.station, 0) for hold in step.holds), default=0)
+    setup = room.setup_minutes(step)
     if step.minutes(1) + setup > room.longest_window:
         raise RequestError(
             f"{step.name} takes {step.minutes(1) + setup} minutes in one go",

@@ -5,8 +5,9 @@ it was given, so a change that leaves those values as they were stops there. A n
 (``RequestError``) or needs something that is missing gives ``Missing``; all else stays alive.
 
 Two can work at one evaluation, this process and one beside it: each takes, of what is ready, the
-node from which the longest way leads on, as in list scheduling (Graham 1969). As nodes are pure,
-the values are the same.
+node from which the longest way leads on, as in list scheduling (Graham 1969); what is too short to
+be told the other goes first here, so that what waits for it can be shared. As nodes are pure, the
+values are the same.
 """
 
 import threading
@@ -190,7 +191,7 @@ def _order(
 
 
 def _longest_way_first(order: Sequence[Node]) -> list[Node]:
-    """Return nodes by how long the work is that must come one after the other from them on."""
+    """Return the short nodes first, then by how long the work is that leads on from each."""
     seconds = {node.name: node.seconds for node in order}
     onward = dict(seconds)
     for node in reversed(order):

@@ -73,6 +73,8 @@ def remarks_for(
     spec: Specification[Any], remarks: Sequence[Remark], lengths: LengthUnit
 ) -> tuple[Remark, ...]:
     """Return remarks on a design in a unit; what would mend it can be typed in as it is told."""
+    if lengths == "mm":
+        return tuple(remarks)
     say = saying(spec, lengths)
 
     def typed(value: str) -> str:
@@ -81,8 +83,6 @@ def remarks_for(
         except RequestError:
             return say(value)
 
-    if lengths == "mm":
-        return tuple(remarks)
     return tuple(
         replace(
             remark_in(remark, say),
