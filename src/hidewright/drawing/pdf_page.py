@@ -10,6 +10,7 @@ from importlib.resources import files
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from hidewright.drawing.drawing import LineStyle, Text
 from hidewright.drawing.line_styles import CAPITAL_HEIGHT, dashes_mm
@@ -65,9 +66,13 @@ class Page:
     def __init__(self, canvas: Canvas, size_mm: tuple[float, float]) -> None:
         self._canvas = canvas
         self.size_mm = size_mm
+        self._pen: tuple[float, LineStyle, float] | None = None
 
     def pen(self, width_mm: float, style: LineStyle = "solid", grey: float = 0.0) -> None:
         """Set width, dashes and darkness (0 black, 1 white) of the lines that follow."""
+        if (width_mm, style, grey) == self._pen:
+            return
+        self._pen = (width_mm, style, grey)
         self._canvas.setLineWidth(width_mm * POINTS_PER_MM)
         self._canvas.setDash([v * POINTS_PER_MM for v in dashes_mm(style)])
         self._canvas.setStrokeGray(grey)
@@ -91,23 +96,24 @@ class Page:
         self._canvas.drawPath(path, stroke=0, fill=1)
 
     def curve(self, curve: Outline | Path, shift: Point = (0.0, 0.0), scale: float = 1.0) -> None:
-        """Draw an outline or path: scaled about the origin, then shifted."""
+        """Draw an outline or path: scaled about the origin, then shifted.
 
-        def place(point: Point) -> tuple[float, float]:
-            return _points((point[0] * scale + shift[0], point[1] * scale + shift[1]))
-
-        path = self._canvas.beginPath()
-        path.moveTo(*place(curve.segments[0].start))
+        Numbers have four decimals of a point, 2e-5 mm; all of a curve are written at once, as
+        curves are most of what is drawn.
+        """
+        (x, y), of = _points(shift), scale * POINTS_PER_MM
         closed = isinstance(curve, Outline)
+        ways, at = ["%.4f %.4f m"], [curve.segments[0].start]
         for segment in curve.segments:
             if segment.is_arc:
-                for one, two, three in bezier_curves(segment):
-                    path.curveTo(*place(one), *place(two), *place(three))
+                for bezier in bezier_curves(segment):
+                    ways.append("%.4f %.4f %.4f %.4f %.4f %.4f c")
+                    at += bezier
             elif not (closed and segment is curve.segments[-1]):
-                path.lineTo(*place(segment.end))
-        if closed:
-            path.close()
-        self._canvas.drawPath(path)
+                ways.append("%.4f %.4f l")
+                at.append(segment.end)
+        told = " ".join(ways) % tuple([v for a, b in at for v in (a * of + x, b * of + y)])
+        self._canvas.drawPath(PDFPathObject([f"{told} h" if closed else told]))
 
     def words(
         self,
@@ -153,6 +159,7 @@ class Page:
         self._canvas.clipPath(path, stroke=0, fill=0)
         yield
         self._canvas.restoreState()
+        self._pen = None
 
 
 def bezier_curves(segment: Segment) -> Iterator[tuple[Point, Point, Point]]:

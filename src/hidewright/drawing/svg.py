@@ -3,7 +3,6 @@
 import math
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
@@ -58,29 +57,26 @@ def path_data(curve: Chain, frame: Point = (0.0, 0.0)) -> str:
 def _path_data(curve: Sequence[Segment], closed: bool, frame: Point) -> str:
     first = _written(curve[0].start, frame)
     parts, last = [f"M{first}"], first
-    pieces = [piece for segment in curve for piece in quarters(segment)]
-    for i, piece in enumerate(pieces):
-        end = _written(piece.end, frame)
-        if end == last:
-            continue  # shorter than what is written
-        if piece.is_arc:
-            radius = number(piece.radius)
-            # y runs down on the page: a left turn is against the positive angle of SVG
-            parts.append(f"A{radius} {radius} 0 0 {0 if piece.bulge > 0 else 1} {end}")
-        elif not (closed and i == len(pieces) - 1 and end == first):
-            parts.append(f"L{end}")  # the last line of a closed path is drawn by Z
-        last = end
+    for segment in curve:
+        radius, left = number(segment.radius) if segment.is_arc else "", segment.bulge > 0
+        for point in quarter_ends(segment):
+            end = _written(point, frame)
+            if end == last:
+                continue  # shorter than what is written
+            if radius:
+                # y runs down on the page: a left turn is against the positive angle of SVG
+                parts.append(f"A{radius} {radius} 0 0 {0 if left else 1} {end}")
+            elif not (closed and segment is curve[-1] and end == first):
+                parts.append(f"L{end}")  # the last line of a closed path is drawn by Z
+            last = end
     return "".join(parts) + ("Z" if closed else "")
 
 
-def quarters(segment: Segment) -> Sequence[Segment]:
-    """Return it in equal parts of at most a quarter turn, a line as it is."""
+def quarter_ends(segment: Segment) -> Sequence[Point]:
+    """Return the ends of its equal parts of at most a quarter turn; a line is one part."""
     n = math.ceil(abs(segment.sweep) / (math.pi / 2) - 1e-6)
-    if n <= 1:
-        return (segment,)
-    step = segment.length / n
-    ends = [*(i * step for i in range(n)), segment.length]
-    return [segment.part(begin, end) for begin, end in pairwise(ends)]
+    step = segment.length / max(n, 1)
+    return [*(segment.point_at(i * step) for i in range(1, n)), segment.end]
 
 
 def _group(drawing: Drawing, layer: Layer, name: str, frame: Point) -> Iterator[str]:

@@ -13,8 +13,6 @@ from hidewright.geometry.once import once
 Point = tuple[float, float]
 Floats = npt.NDArray[np.float64]
 
-#: From one of the arc's extremes along an axis to the next, radians.
-QUARTER = math.pi / 2
 #: Two points nearer than this are one point, mm. A laser resolves about 0.01 mm.
 SAME_POINT_MM = 1e-7
 
@@ -54,7 +52,7 @@ class Segment:
     @once
     def is_arc(self) -> bool:
         """Whether it bends at all: a sagitta over a millionth of a mm."""
-        return abs(self.bulge) * self.chord > 2e-6
+        return self.bulge != 0.0 and abs(self.bulge) * self.chord > 2e-6
 
     @once
     def chord(self) -> float:
@@ -297,11 +295,16 @@ def bounds_of(segments: Iterable[Segment]) -> tuple[float, float, float, float]:
         ys += (seg.start[1], seg.end[1])
         if not seg.is_arc:
             continue
-        (cx, cy), r = seg.centre, seg.radius
-        begin = math.atan2(seg.start[1] - cy, seg.start[0] - cx)
-        low, high = sorted((begin, begin + seg.sweep))
-        for k in range(math.ceil(low / QUARTER), math.floor(high / QUARTER) + 1):
-            way = k % 4  # east, north, west, south of the centre
-            xs.append(cx + (r, 0.0, -r, 0.0)[way])
-            ys.append(cy + (0.0, r, 0.0, -r)[way])
+        (x0, y0), (x1, y1), (cx, cy), r = seg.start, seg.end, seg.centre, seg.radius
+        # an arc that turns left lies to the right of its chord, and the rest of its circle left
+        dx, dy = (x1 - x0, y1 - y0) if seg.bulge > 0 else (x0 - x1, y0 - y1)
+        middle = dx * (cy - y0) - dy * (cx - x0)
+        if middle + dx * r < 0:
+            ys.append(cy + r)
+        if middle - dx * r < 0:
+            ys.append(cy - r)
+        if middle - dy * r < 0:
+            xs.append(cx + r)
+        if middle + dy * r < 0:
+            xs.append(cx - r)
     return (min(xs), min(ys), max(xs), max(ys))

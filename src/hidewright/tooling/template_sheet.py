@@ -14,7 +14,7 @@ from hidewright.geometry.boolean import Region
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Segment
+from hidewright.geometry.segment import Floats, Segment
 from hidewright.tooling.take_away import take_away
 from hidewright.tooling.turned_over import lies_flesh_up, turned_over
 from hidewright.tooling.wall_window import WallWindow, land_remark, wall_window
@@ -98,20 +98,20 @@ def leg_width_mm(outline: Outline, window: Outline) -> float:
     Edges that the window crosses, as it does at a mouth, end the sheet and do not count.
     """
     edges = [s for s in outline.segments if not _crosses(s, window)]
-    inside = [
-        seg.point_at(seg.length * i / 24)
-        for seg in window.segments
-        for i in range(25)
-        if outline.contains(seg.point_at(seg.length * i / 24))
-    ]
-    if not edges or not inside:
+    points = np.concatenate([_along(seg) for seg in window.segments])
+    inside = points[signed_distances(outline, points) >= -WITHIN_MM]
+    if not edges or not len(inside):
         return 0.0
-    return min(edge.nearest(p)[1] for p in inside for edge in edges)
+    return float(min(edge.distances(inside).min() for edge in edges))
 
 
 def _crosses(edge: Segment, window: Outline) -> bool:
-    points = np.array([edge.point_at(edge.length * i / 24) for i in range(25)])
-    return bool(signed_distances(window, points).max() > WITHIN_MM)
+    return bool(signed_distances(window, _along(edge)).max() > WITHIN_MM)
+
+
+def _along(segment: Segment) -> Floats:
+    """Return (25, 2) points from its start to its end, mm."""
+    return segment.points_at(np.linspace(0.0, segment.length, 25))
 
 
 def _easing(radius_mm: float) -> Easing:
