@@ -18,6 +18,7 @@ from pathlib import Path
 
 from planning_workshops import workshop
 
+from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -120,7 +121,9 @@ def demo(*, proven: bool) -> Problem:
         Batch(
             orders=asked.orders,
             articles=asked.articles,
-            recipes=recipes_for(asked.designs, kinds, shop, Cache()),
+            recipes=recipes_for(
+                asked.designs, kinds, shop, Cache(), laser_speed=WorkshopRates().laser_speed
+            ),
             workshop=shop,
             now=asked.start or datetime(2026, 11, 30, 8),  # noqa: DTZ001 - the wall's clock
         )

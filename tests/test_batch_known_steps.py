@@ -31,6 +31,8 @@ STEP = Step(
     source="made up",
 )
 PACK = replace(STEP, name="pack", rest=None, holds=(), after=("soak",))
+#: Of the laser, mm/s.
+SPEED = 10.0
 KNOWN = KnownSteps(steps=(STEP, PACK), first_off=(STEP,))
 
 
@@ -40,16 +42,20 @@ def test_steps_are_worked_out_again_only_when_what_they_go_by_has_changed(
     spec = read_design(FILE.read_bytes(), name=FILE.name).specification
     asked: list[Any] = []
 
-    def worked_out(one: Any, bench: Any, *_: object) -> tuple[Step, ...]:
-        asked.append((one, bench))
+    def worked_out(one: Any, speed: float, bench: Any, *_: object) -> tuple[Step, ...]:
+        asked.append((one, speed, bench))
         return KNOWN.steps
 
     monkeypatch.setattr(recipes, "_steps", worked_out)
     known: dict[str, KnownSteps] = {}
 
-    def times_asked(workshop: Workshop, design: Any = spec, colour: str = "tan") -> int:
+    def times_asked(
+        workshop: Workshop, design: Any = spec, colour: str = "tan", speed: float = SPEED
+    ) -> int:
         asked.clear()
-        recipes.recipes_for({"case": design}, [("case", colour)], workshop, Cache(), known=known)
+        recipes.recipes_for(
+            {"case": design}, [("case", colour)], workshop, Cache(), known=known, laser_speed=speed
+        )
         return len(asked)
 
     shop = Workshop()
@@ -61,6 +67,7 @@ def test_steps_are_worked_out_again_only_when_what_they_go_by_has_changed(
     # what they do go by
     assert times_asked(replace(shop, bench=replace(shop.bench, humidity=0.8))) == both
     assert times_asked(shop, colour="black") == both
+    assert times_asked(shop, speed=2.0 * SPEED) == both
     other = replace(spec, brief=replace(spec.brief, name="another"))
     assert times_asked(shop, design=other) == both
     monkeypatch.setattr(recipes, "program", lambda: b"a newer one")
@@ -71,10 +78,14 @@ def test_the_makers_own_changes_are_made_to_known_steps_too() -> None:
     spec = read_design(FILE.read_bytes(), name=FILE.name).specification
     own = OwnStep(what="add", step="stamp", behind="pack", minutes=2.0)
     shop = Workshop(means=(Means(design="case", own_steps=(own,)),))
-    known = {recipes.key_of(spec, shop, "tan"): replace(KNOWN, first_off=KNOWN.steps)}
-    (found,) = recipes.recipes_for({"case": spec}, [("case", "tan")], shop, Cache(), known=known)
+    known = {recipes.key_of(spec, shop, "tan", SPEED): replace(KNOWN, first_off=KNOWN.steps)}
+    (found,) = recipes.recipes_for(
+        {"case": spec}, [("case", "tan")], shop, Cache(), known=known, laser_speed=SPEED
+    )
     assert [step.name for step in found.steps] == ["soak", "pack", "stamp"]
-    assert known == {recipes.key_of(spec, shop, "tan"): replace(KNOWN, first_off=KNOWN.steps)}
+    assert known == {
+        recipes.key_of(spec, shop, "tan", SPEED): replace(KNOWN, first_off=KNOWN.steps)
+    }
 
 
 def test_the_book_gives_back_what_it_keeps_and_lets_the_oldest_go(tmp_path: Path) -> None:

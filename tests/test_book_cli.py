@@ -17,6 +17,7 @@ from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_designs import add_design
+from hidewright.store.book_rates import change_rate
 from hidewright.store.book_readings import add_reading
 from hidewright.store.book_stock import keep_item
 from hidewright.store.book_tooling import keep_tooling
@@ -218,17 +219,20 @@ def test_a_plan_by_a_book_is_made_with_its_own_minutes_and_values(
     book: tuple[str, str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     _own_book(Path(book[1]))
+    with Book(Path(book[1])) as opened:
+        change_rate(opened, "laser_speed", "7.5")
     asked: list[Any] = []
 
-    def recipes_for(designs: Any, kinds: Any, workshop: Any, *_: Any) -> Any:
-        asked.append((designs, workshop))
+    def recipes_for(designs: Any, kinds: Any, workshop: Any, *_: Any, laser_speed: float) -> Any:
+        asked.append((designs, workshop, laser_speed))
         raise RequestError("enough is known")
 
     monkeypatch.setattr(recipes, "recipes_for", recipes_for)
     orders = str(Path("examples/workshop/orders.yaml"))
     told = run("plan", orders, *book, capsys=capsys, monkeypatch=monkeypatch)
     assert "enough is known" in told
-    ((designs, workshop),) = asked
+    ((designs, workshop, speed),) = asked
+    assert speed == 7.5
     (sew,) = [row for row in workshop.bench.times if row.name == "sew"]
     (usual,) = [row for row in built_in_times() if row.name == "sew"]
     assert sew.unit_minutes / usual.unit_minutes == pytest.approx(1.48, abs=0.03)

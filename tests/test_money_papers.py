@@ -28,12 +28,15 @@ from hidewright.drawing.table_sheet import Table, table_sheet_pdf
 from hidewright.drawing.tiles import PAPERS_MM, Paper
 from hidewright.errors import RequestError
 from hidewright.planning.steps_choice import BenchChoice
+from hidewright.planning.workshop import Workshop
 from hidewright.store.design_file import read_design
 from hidewright.units.written import ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop import article
+from hidewright.workshop.batch.recipes import recipes_for
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.lists import cut_mm, laser_minutes, shopping_tables, tooling_table
+from hidewright.workshop.laser import cut_mm, laser_minutes
+from hidewright.workshop.lists import shopping_tables, tooling_table
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 from hidewright.workshop.product import (
@@ -153,20 +156,54 @@ def test_laser_minutes_are_length_over_speed_slower_in_thicker_board(name: str) 
     sheets, facts = values["sheets"][0], values["board facts"]
     assert sum(map(cut_mm, sheets)) / 1000 == pytest.approx(sum(f.cut_m for f in facts))
     for speed in (5.0, 20.0):
-        rates = WorkshopRates(laser_speed=speed)
         for sheet in sheets:
-            expected = cut_mm(sheet) * sheet.board.thickness_mm / 3.0 / speed / 60.0
-            assert laser_minutes(sheet, rates) == pytest.approx(expected)
+            exact = cut_mm(sheet) * sheet.board.thickness_mm / 3.0 / speed / 60.0
+            assert exact - 1e-6 <= laser_minutes(sheet, speed) < exact + 0.1
+
+
+@pytest.mark.parametrize("speed", [4.0, 10.0])
+@pytest.mark.parametrize("name", ["lens-case", "compass-pouch"])
+def test_the_laser_takes_the_same_minutes_in_list_build_sheet_plan_and_price(
+    name: str, speed: float
+) -> None:
+    """One speed, that of the rates: whoever adds up the tooling list finds what is planned."""
+    path = Path("examples") / f"{name}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    rates = WorkshopRates(laser_speed=speed)
+    inputs = {**inputs_of(spec, "A4", laser_speed=speed), "rates": rates}
+    wanted = ("sheets", "build steps", "needs")
+    values = evaluate(article.NODES, inputs, wanted, CACHE).values
+    listed: dict[str, float] = {}
+    *each, whole = tooling_table(values["sheets"][0], speed).rows
+    for row, sheet in zip(each, values["sheets"][0], strict=True):
+        board = "card" if sheet.board.material == "card" else sheet.board.name
+        listed[board] = listed.get(board, 0.0) + float(row[3])
+    told = {
+        one.title.removeprefix("Cut the "): float(dict(one.figures)["Laser"].removesuffix(" min"))
+        for one in values["build steps"]
+        if one.title.startswith("Cut the ") and "Laser" in dict(one.figures)
+    }
+    assert told == pytest.approx(listed)
+    (recipe,) = recipes_for({name: spec}, [(name, "natural")], Workshop(), CACHE, laser_speed=speed)
+    boards = [step for step in recipe.first_off if step.work == "cut the boards"]
+    assert {one.place: one.thing_minutes for one in boards} == pytest.approx(listed)
+    laid = sum(one.load_minutes for one in boards)
+    assert sum(one.thing_minutes for one in boards) == pytest.approx(float(whole[3]))
+    others = [s for s in recipe.first_off if s.place_kind == "tooling" and s not in boards]
+    paid = math.fsum(tools.minutes for tools in values["needs"].tools)
+    rest = math.fsum(s.load_minutes + s.thing_minutes for s in others)
+    assert paid == pytest.approx(laid + float(whole[3]) + rest)
 
 
 @pytest.mark.parametrize("name", ["forceps-pocket", "trowel-cover"])
 def test_the_sums_of_a_tooling_list_are_of_what_stands_above_them(name: str) -> None:
     sheets = values_of(name)["sheets"][0]
-    *each, whole = tooling_table(sheets, WorkshopRates()).rows
+    *each, whole = tooling_table(sheets, WorkshopRates().laser_speed).rows
     metres = [float(row[2].removesuffix(" m")) for row in each]
     assert float(whole[2].removesuffix(" m")) == pytest.approx(sum(metres), abs=1e-9)
     assert float(whole[3]) == pytest.approx(sum(float(row[3]) for row in each), abs=1e-9)
-    exact = sum(laser_minutes(sheet, WorkshopRates()) for sheet in sheets)
+    speed = WorkshopRates().laser_speed
+    exact = sum(cut_mm(s) * s.board.thickness_mm / 3.0 / speed / 60.0 for s in sheets)
     assert exact <= float(whole[3]) <= exact + 0.1 * len(sheets)
 
 

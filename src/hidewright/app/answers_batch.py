@@ -100,7 +100,8 @@ class Planner:
     def _steps(self, shown: Shown, batch: Batch) -> Iterator[tuple[str, KnownSteps]]:
         """Yield (design, its steps in one colour) before the maker's own changes."""
         for design, colour in {one.design: one.colour for one in batch.recipes}.items():
-            yield design, self.known[key_of(shown.designs[design], shown.workshop, colour)]
+            key = key_of(shown.designs[design], shown.workshop, colour, shown.laser_speed)
+            yield design, self.known[key]
 
     def _batch(self, shown: Shown, progress: Progress) -> Batch:
         orders = shown.orders
@@ -112,6 +113,7 @@ class Planner:
             self.cache,
             progress,
             self.known,
+            laser_speed=shown.laser_speed,
         )
         return Batch(
             orders=orders,

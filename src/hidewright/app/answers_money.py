@@ -28,7 +28,13 @@ class Reckoner:
         """Yield cost and price, then with ladder, tornado and ranges; or a page for the bench."""
         if isinstance(asked, BenchAsked):
             yield bench_page(
-                asked.spec, asked.key, asked.day, self.cache, progress, written=asked.written
+                asked.spec,
+                asked.key,
+                asked.day,
+                self.cache,
+                progress,
+                laser_speed=asked.laser_speed,
+                written=asked.written,
             )
             return
         try:

@@ -23,6 +23,7 @@ class Shown:
         workshop: Hands, stations, limits.
         now: The local time.
         before: The plan until now.
+        laser_speed: Of the workshop's rates, mm/s.
         known: Steps that were worked out before, by what they were made from.
         learned: What the workshop knows of its hands and leather, for the likely ranges.
     """
@@ -32,6 +33,7 @@ class Shown:
     workshop: Workshop
     now: datetime
     before: BatchPlan | None
+    laser_speed: float
     known: Mapping[str, KnownSteps] = field(default_factory=dict)
     learned: LearnedShelf = NOTHING
 

@@ -31,6 +31,7 @@ class BenchAsked:
     spec: Specification[Any]
     key: str
     day: str
+    laser_speed: float
     written: Written = METRIC
 
 

@@ -14,7 +14,15 @@ from hidewright.errors import RequestError
 Interrupt = Literal["never", "breaks", "any"]
 #: What there are more or fewer of on a thing, each taking its own time.
 WorkUnit = Literal[
-    "none", "100 mm of edge", "100 cm2", "stitch", "hole", "edge", "cover", "m of cut"
+    "none",
+    "100 mm of edge",
+    "100 cm2",
+    "stitch",
+    "hole",
+    "edge",
+    "cover",
+    "minute of laser",
+    "m of cut",
 ]
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Own, Working, bytes_of, learned_in, write_bytes
+from hidewright.cli.root import Json, Own, Working, bytes_of, learned_in, rates_of, write_bytes
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -98,6 +98,7 @@ def _plan_orders(
             workshop,
             Cache(),
             progress,
+            laser_speed=rates_of(None, book).rates.laser_speed,
         )
         progress("the plan")
         batch = Batch(

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from hidewright.cli.book import OfBook
-from hidewright.cli.root import Json, Own, Working, by_book, bytes_of, read
+from hidewright.cli.root import Json, Own, Working, by_book, rates_of, read
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
     from hidewright.design.customer_order import CustomerOrder
-    from hidewright.store.rates_file import RatesFile
 
 commands = typer.Typer()
 
@@ -36,7 +35,7 @@ def price(
     from hidewright.workshop.money.priced import as_figures, in_words
 
     design = read(file)
-    own = _rates(rates, book)
+    own = rates_of(rates, book)
     with Working() as progress:
         try:
             by = by_book(book, design.specification, progress)
@@ -105,19 +104,6 @@ def quote(
             mend=f"The quote is in the book: print it again with --again {kept.quote.number}",
         ) from None
     typer.echo(f"Wrote {target}")
-
-
-def _rates(file: Path | None, book: Path | None) -> "RatesFile":
-    """Return rates and prices of a file; without one those of the book, or the usual ones."""
-    from hidewright.store.book import Book
-    from hidewright.store.book_rates import rates_in
-    from hidewright.store.rates_file import LARGEST_BYTES, read_rates
-
-    if file is None and book is not None:
-        with Book(book, new=False) as opened:
-            return rates_in(opened)
-    data = b"{}" if file is None else bytes_of(file, LARGEST_BYTES)
-    return read_rates(data, name=file.name if file else "")
 
 
 def _list_orders(orders: "dict[str, CustomerOrder]") -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from hidewright.design.specification import Specification
     from hidewright.drawing.tiles import Paper as PaperSize
     from hidewright.store.design_file import DesignFile
+    from hidewright.store.rates_file import RatesFile
     from hidewright.units.written import Written
     from hidewright.workshop.learned import LearnedShelf
     from hidewright.workshop.learned_shelf_remarks import ByBook
@@ -87,6 +88,19 @@ def learned_in(book: Path | None, progress: "Callable[[str], None]") -> "Learned
         return NOTHING
     with Book(book, new=False) as opened:
         return shelf_in(opened, Pressings(), progress)
+
+
+def rates_of(file: Path | None, book: Path | None) -> "RatesFile":
+    """Return rates and prices of a file; without one those of the book, or the usual ones."""
+    from hidewright.store.book import Book
+    from hidewright.store.book_rates import rates_in
+    from hidewright.store.rates_file import LARGEST_BYTES, read_rates
+
+    if file is None and book is not None:
+        with Book(book, new=False) as opened:
+            return rates_in(opened)
+    data = b"{}" if file is None else bytes_of(file, LARGEST_BYTES)
+    return read_rates(data, name=file.name if file else "")
 
 
 def bytes_of(file: Path, largest: int | None = None) -> bytes:

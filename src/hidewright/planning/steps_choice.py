@@ -126,11 +126,12 @@ class SeamFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardFacts:
-    """What the laser cuts out of one kind of board: number of sheets, and metres of cut."""
+    """What the laser cuts out of one kind of board: sheets, metres of cut, and minutes of that."""
 
     board: str
     sheets: int
     cut_m: float
+    laser_minutes: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -173,19 +173,24 @@ def blank_steps(maker: Maker, design: Design, blank: Blank, facts: Facts) -> tup
 
 def _cut_board(maker: Maker, board: BoardFacts) -> Step:
     name = f"cut the {board.board}"
+    by_metre = maker.times["cut the boards"].unit == "m of cut"
     return maker.step(
         "cut the boards",
         "tooling",
         board.board,
         "Cut the sheets from their cut files: marks and scores first, inside cuts, outside cuts.",
         name=name,
-        units=board.cut_m,
+        units=board.cut_m if by_metre else board.laser_minutes,
         first_off=True,
         holds=(Hold(station="laser", until=name),),
         limited_by="laser",
         setup=board.board,
         cautions=("laser",),
-        figures=figures(("Sheets", f"{board.sheets}"), ("Cut", f"{board.cut_m:.1f} m")),
+        figures=figures(
+            ("Sheets", f"{board.sheets}"),
+            ("Cut", f"{board.cut_m:.1f} m"),
+            ("Laser", f"{board.laser_minutes:.1f} min"),
+        ),
         readings=()
         if board.board == CARD
         else (

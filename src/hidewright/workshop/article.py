@@ -219,7 +219,7 @@ def pack(
     wanted = (*REMARKS, *WITH_REMARKS, *FILES, *acceptance.FAULTS, "design", "forming chapters")
     choice = choice or PaperChoice()
     inputs = {
-        **inputs_of(spec, paper, choice.day, choice.written, believed),
+        **inputs_of(spec, paper, choice.day, choice.written, believed, choice.rates.laser_speed),
         "paper choice": choice,
         "rates": choice.rates,
     }

@@ -20,6 +20,7 @@ def bench_page(
     cache: Cache,
     progress: Callable[[str], None] = lambda _: None,
     *,
+    laser_speed: float,
     written: Written = METRIC,
 ) -> bytes:
     """Return the page of an article's build steps.
@@ -30,12 +31,13 @@ def bench_page(
         day: Written at its head; may be empty.
         cache: Kept between calls by the caller.
         progress: Called with words before each step.
+        laser_speed: Of the workshop's rates, mm/s.
         written: How it writes measures.
 
     Raises:
         RequestError: When part of the article cannot be computed.
     """
-    inputs = inputs_of(spec, "A4", written=written)
+    inputs = inputs_of(spec, "A4", written=written, laser_speed=laser_speed)
     wanted = ("steps", "build steps")
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values
     for value in values.values():

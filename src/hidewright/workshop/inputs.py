@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from hidewright.catalogue.boards import Board
+from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
 from hidewright.drawing.tiles import Paper
 from hidewright.planning.steps_choice import BenchChoice
@@ -22,6 +23,7 @@ def inputs_of(
     day: str = "",
     written: Written = METRIC,
     believed: Beliefs | None = None,
+    laser_speed: float = WorkshopRates().laser_speed,
 ) -> Mapping[str, object]:
     """Return the graph's inputs by name; a field of the design file touches only its own slice.
 
@@ -33,6 +35,7 @@ def inputs_of(
         day: Written on papers; left out when empty, so that the same design gives the same bytes.
         written: How papers write measures; what is reckoned never knows of it.
         believed: Of its leathers and boards; what the catalogue says without it.
+        laser_speed: Of the rates, mm/s.
     """
     brief, tooling = spec.brief, spec.tooling
     boards = (tooling.mould_board, tooling.template_board)
@@ -55,6 +58,7 @@ def inputs_of(
         "gap factor": tooling.gap_factor,
         "paper": paper,
         "bench": BenchChoice(),
+        "laser speed": laser_speed,
         "revision": digest(spec).hex()[:8],
         "day": day,
         "written": written,

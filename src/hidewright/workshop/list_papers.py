@@ -65,7 +65,7 @@ def bench_lists(
     put("cutting list", table_sheet_pdf(stamp, "Cutting list", lead, (table,), paper))
     if sheets[0]:
         lead = choice.written.words(TOOLING_LEAD.format(speed=rates.laser_speed))
-        tooling = tooling_table(sheets[0], rates, choice.written)
+        tooling = tooling_table(sheets[0], rates.laser_speed, choice.written)
         put("tooling list", table_sheet_pdf(stamp, "Tooling list", lead, (tooling,), paper))
     wanted = shopping(needs, rates, choice.prices, batch, dict(choice.stock), dict(choice.yields))
     lead = SHOPPING_LEAD.format(batch=batch, rejects=rates.rejects)

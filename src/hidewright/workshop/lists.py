@@ -7,7 +7,6 @@ from itertools import groupby
 
 from hidewright.catalogue.prices import BaseUnit
 from hidewright.costing.shopping import Wanted
-from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.design import Design
 from hidewright.drawing.table_sheet import Table
 from hidewright.tooling.sheets import Sheet
@@ -15,9 +14,8 @@ from hidewright.units.money import Money, format_money
 from hidewright.units.number import decimal_text
 from hidewright.units.written import GRAMS_PER_OUNCE, METRIC, ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop.cut_leather import CutLeather
+from hidewright.workshop.laser import cut_mm, laser_minutes
 
-#: Thickness at which the rates give the laser's speed, mm.
-SPEED_AT_MM = 3.0
 CUTTING_COLUMNS = (
     ("what", 0.26),
     ("leather", 0.28),
@@ -60,15 +58,13 @@ def cutting_table(
     return Table(columns=CUTTING_COLUMNS, rows=tuple(_cut_rows(design, by_leather, batch, written)))
 
 
-def tooling_table(
-    sheets: Sequence[Sheet], rates: WorkshopRates, written: Written = METRIC
-) -> Table:
+def tooling_table(sheets: Sequence[Sheet], speed_mm_s: float, written: Written = METRIC) -> Table:
     """Return each sheet for the laser with its parts, length of cut and minutes, and their sums.
 
     Sums are of what is written in the column, so that whoever adds it up finds them.
     """
     cut = [round(cut_mm(sheet) / 1000, 1) for sheet in sheets]
-    minutes = [_up(laser_minutes(sheet, rates), 1) for sheet in sheets]
+    minutes = [laser_minutes(sheet, speed_mm_s) for sheet in sheets]
 
     def row(what: str, parts: str, metres: float, taken: float) -> tuple[str, ...]:
         return what, written.words(parts), written.words(f"{metres:.1f} m"), f"{taken:.1f}", ""
@@ -97,23 +93,6 @@ def shopping_tables(
         )
         for kind, some in groupby(wanted, key=lambda one: one.kind)
     )
-
-
-def cut_mm(sheet: Sheet) -> float:
-    """Return the length of all cuts in a sheet, mm."""
-    return math.fsum(
-        curve.length for placed in sheet.placed for curve in (placed.cut.outer, *placed.cut.inner)
-    )
-
-
-def laser_minutes(sheet: Sheet, rates: WorkshopRates) -> float:
-    """Return the minutes a laser cuts on a sheet at the workshop's own speed.
-
-    The speed holds at 3 mm and falls in proportion to thickness (common practice, no source); moves
-    between cuts and marks are not counted.
-    """
-    speed = rates.laser_speed * SPEED_AT_MM / sheet.board.thickness_mm
-    return cut_mm(sheet) / speed / 60.0
 
 
 def _cut_rows(

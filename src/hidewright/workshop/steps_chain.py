@@ -1,7 +1,7 @@
 """From the design and what the crafts found about it to the steps at the bench."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from hidewright.catalogue.leathers import Leather
@@ -34,6 +34,7 @@ from hidewright.tooling.sheets import Sheet
 from hidewright.workshop.forming_chain import Leathers, PressedBlank, PressedBlanks
 from hidewright.workshop.forming_papers import LOST_MM
 from hidewright.workshop.graph import Node
+from hidewright.workshop.laser import cut_mm, laser_minutes
 from hidewright.workshop.sewing_chain import Sewn, Tools
 from hidewright.workshop.tooling_chain import Moulding, Mouldings, Parts
 
@@ -106,14 +107,21 @@ def seam_facts(tools: Tools, sewn: Sewn) -> tuple[SeamFacts, ...]:
     )
 
 
-def board_facts(sheets: tuple[tuple[Sheet, ...], Any]) -> tuple[BoardFacts, ...]:
-    """Return what is cut on the laser: sheets and metres of cut by kind of board, card as one."""
+def board_facts(
+    sheets: tuple[tuple[Sheet, ...], Any], laser_speed: float
+) -> tuple[BoardFacts, ...]:
+    """Return what is cut on the laser at its speed, by kind of board, card as one."""
     by_board: dict[str, list[Sheet]] = {}
     for sheet in sheets[0]:
         board = CARD if sheet.board.material == CARD else sheet.board.name
         by_board.setdefault(board, []).append(sheet)
     return tuple(
-        BoardFacts(board=board, sheets=len(some), cut_m=math.fsum(_cut_m(one) for one in some))
+        BoardFacts(
+            board=board,
+            sheets=len(some),
+            cut_m=math.fsum(cut_mm(one) for one in some) / 1000.0,
+            laser_minutes=math.fsum(laser_minutes(one, laser_speed) for one in some),
+        )
         for board, some in by_board.items()
     )
 
@@ -195,16 +203,6 @@ def _sizes(one: PressedBlank, pieces: dict[str, Piece]) -> tuple[float, float]:
     return max(o.height for o in turned), max(o.width for o in turned)
 
 
-def _cut_m(sheet: Sheet) -> float:
-    return math.fsum(_lengths(sheet)) / 1000.0
-
-
-def _lengths(sheet: Sheet) -> Iterable[float]:
-    for placed in sheet.placed:
-        yield placed.cut.outer.length
-        yield from (hole.length for hole in placed.cut.inner)
-
-
 NODES = (
     Node(
         name="blank facts",
@@ -212,7 +210,7 @@ NODES = (
         compute=blank_facts,
     ),
     Node(name="seam facts", needs=("sewing tools", "sewn"), compute=seam_facts),
-    Node(name="board facts", needs=("sheets",), compute=board_facts),
+    Node(name="board facts", needs=("sheets", "laser speed"), compute=board_facts),
     Node(
         name="bench facts",
         needs=(

@@ -36,6 +36,7 @@ from hidewright.planning.hands import minute_of, monday_of
 from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_rates import RATES
 from hidewright.store.book_workshop import (
     PLANS,
     WORKSHOPS,
@@ -49,7 +50,7 @@ from hidewright.workshop.batch.otherwise import asked_for, difference, newly_mad
 from hidewright.workshop.batch.relief import Relief
 from hidewright.workshop.batch.week import shifted
 
-KINDS = frozenset({ORDERS.kind, WORKSHOPS.kind, PLANS.kind, "design"})
+KINDS = frozenset({ORDERS.kind, WORKSHOPS.kind, PLANS.kind, RATES.kind, "design"})
 
 
 class BatchPage:
@@ -230,6 +231,7 @@ class BatchPage:
             workshop=replace(workshop, bench=replace(bench, times=(*bench.times, *timed))),
             now=self._now().replace(second=0, microsecond=0),
             before=before or found.plan,
+            laser_speed=found.laser_speed,
             known=self._reader.known or {},
             learned=knows.used(),
         )
@@ -237,7 +239,7 @@ class BatchPage:
     def _learn_steps(self, found: Found) -> None:
         """Have the steps of what is ordered known, so that a plan need not wait for them."""
         kinds = {(o.design, o.colour) for o in found.orders.values() if o.status in TO_BE_MADE}
-        key = (frozenset(kinds), found.workshop.bench)
+        key = (frozenset(kinds), found.workshop.bench, found.laser_speed)
         shown = self._shown()
         if not kinds or key == self._asked_steps_of or shown is None:
             return

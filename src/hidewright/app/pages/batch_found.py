@@ -15,6 +15,7 @@ from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.store import book_designs
 from hidewright.store.book_orders import ORDERS
+from hidewright.store.book_rates import rates_in
 from hidewright.store.book_steps import keep_steps, known_steps
 from hidewright.store.book_versions import text_of
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
@@ -32,6 +33,7 @@ class Found:
         designs: Those that are to be made, by id.
         workshop: Hands, stations, limits.
         plan: None when none was made.
+        laser_speed: Of the workshop's rates, mm/s.
     """
 
     orders: dict[str, CustomerOrder]
@@ -39,6 +41,7 @@ class Found:
     designs: dict[str, Specification[Any]]
     workshop: Workshop
     plan: BatchPlan | None
+    laser_speed: float
 
 
 class Reader:
@@ -70,7 +73,12 @@ class Reader:
             except RequestError:
                 continue  # told when the plan is asked for
         return Found(
-            orders=orders, names=names, designs=designs, workshop=workshop_of(book), plan=plan
+            orders=orders,
+            names=names,
+            designs=designs,
+            workshop=workshop_of(book),
+            plan=plan,
+            laser_speed=rates_in(book).rates.laser_speed,
         )
 
     def keep(self, worked_out: Mapping[str, KnownSteps]) -> None:

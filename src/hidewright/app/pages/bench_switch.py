@@ -12,6 +12,7 @@ from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
 from hidewright.errors import RequestError
+from hidewright.store.book_rates import rates_in
 from hidewright.store.book_workshop import plan_of
 from hidewright.units.written import Written
 
@@ -48,7 +49,13 @@ class BenchSwitch:
         day = day_in_words(date.fromisoformat(self._shop.now()[:10]))
         spec = self._shop.knows.reckoned(self._desk.spec)
         written = Written(lengths=self._shop.unit)
-        asked = BenchAsked(spec=spec, key=self._desk.id, day=day, written=written)
+        asked = BenchAsked(
+            spec=spec,
+            key=self._desk.id,
+            day=day,
+            laser_speed=rates_in(self._shop.book).rates.laser_speed,
+            written=written,
+        )
         self._shop.ask(MONEY, self._key, asked, self._told)
 
     def _told(self, what: Part | Progress | Done) -> None:

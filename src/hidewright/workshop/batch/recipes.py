@@ -25,6 +25,8 @@ def recipes_for(
     cache: Cache,
     progress: Callable[[str], None] = lambda _: None,
     known: MutableMapping[str, KnownSteps] | None = None,
+    *,
+    laser_speed: float,
 ) -> tuple[Recipe, ...]:
     """Return how each article of each colour is made.
 
@@ -35,6 +37,7 @@ def recipes_for(
         cache: Kept between calls by the caller; the pressing of leather takes seconds.
         progress: Called with words before each step.
         known: Steps worked out before, by ``key_of``; those worked out now are added.
+        laser_speed: Of the workshop's rates, mm/s.
 
     Raises:
         RequestError: When a design is not there, or cannot be computed.
@@ -49,10 +52,12 @@ def recipes_for(
                 mend="Bring the design, or call the order off",
             )
         spec = designs[design]
-        key = key_of(spec, workshop, colour)
+        key = key_of(spec, workshop, colour, laser_speed)
         if key not in known:
             batch, first = (
-                _steps(spec, workshop.bench_for(colour, first_off=new), cache, progress)
+                _steps(
+                    spec, laser_speed, workshop.bench_for(colour, first_off=new), cache, progress
+                )
                 for new in (False, True)
             )
             known[key] = KnownSteps(steps=batch, first_off=first)
@@ -63,19 +68,20 @@ def recipes_for(
     return tuple(out)
 
 
-def key_of(spec: Specification[Any], workshop: Workshop, colour: str) -> str:
+def key_of(spec: Specification[Any], workshop: Workshop, colour: str, laser_speed: float) -> str:
     """Return a name for all that the steps of a design in a colour go by: the program, too."""
     bench = workshop.bench_for(colour, first_off=False)
-    return digest((program(), inputs_of(spec, "A4"), bench)).hex()
+    return digest((program(), inputs_of(spec, "A4", laser_speed=laser_speed), bench)).hex()
 
 
 def _steps(
     spec: Specification[Any],
+    laser_speed: float,
     bench: BenchChoice,
     cache: Cache,
     progress: Callable[[str], None],
 ) -> tuple[Step, ...]:
-    inputs = {**inputs_of(spec, "A4"), "bench": bench}
+    inputs = {**inputs_of(spec, "A4", laser_speed=laser_speed), "bench": bench}
     found = evaluate(article.NODES, inputs, ("steps",), cache, progress).values["steps"]
     if isinstance(found, Missing):
         raise found.because.at(spec.brief.name)

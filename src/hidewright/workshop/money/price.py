@@ -59,7 +59,7 @@ def priced(
         RequestError: When part of the article cannot be computed, or priced as it is.
     """
     inputs = {
-        **inputs_of(spec, "A4"),
+        **inputs_of(spec, "A4", laser_speed=rates.laser_speed),
         "bench": bench or BenchChoice(),
         "rates": rates,
         "prices": prices,
