@@ -323,6 +323,8 @@ def test_the_first_off_sheet_tells_what_a_hollow_is_likely_off_and_where_reading
             f"; likely within {across:.1f} % across, {along:.1f} % along the backbone"
         )
         assert row.into == f"book: dry size along, dry size across, {piece}/hollow"
+        height = 100 * (size.height.high - size.height.low) / 2 / size.height.likely
+        assert rows[f"depth of {piece}"].expected.endswith(f"; give or take {height:.1f} %")
     into = [row.into for row in values["first-off rows"] if row.into.startswith("book: ")]
     assert len(into) >= 6
     for one in into:

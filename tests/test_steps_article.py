@@ -1,6 +1,7 @@
 """What the steps of every example article must be, whatever its kind."""
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -8,6 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from coarse_cache import CACHE
@@ -255,6 +257,55 @@ def test_own_times_change_only_the_steps_of_that_work() -> None:
     two = steps_of("lens-case", times=own_times({"burnish": {"thing_minutes": 9.0}}))
     changed = {a.work for a, b in zip(one, two, strict=True) if a != b}
     assert changed == {"burnish"}
+
+
+@pytest.mark.parametrize("name", ["specimen-tray", "compass-pouch", "label-box"])
+def test_the_depth_to_be_measured_is_from_the_plugs_own_to_the_solved_floors(name: str) -> None:
+    """Stiff leather stands off the plug's face: wet, it may be rubbed down to it or not."""
+    values = values_of(spec_of(name), BenchChoice(), "pressed blanks")
+    design: Design = values["design"][0]
+    told = {
+        reading.what.partition(",")[0]: [float(x) for x in _numbers(reading.expected)]
+        for step in values["steps"]
+        for reading in step.readings
+        if "depth" in reading.what
+    }
+    for one in values["pressed blanks"][0]:
+        sheet = one.layers[0].sheet
+        for zone, hollow in zip(one.zones, sheet.pressing.hollows, strict=True):
+            piece, own = zone.sources[0]
+            x, y = zone.plug.centroid
+            away = np.hypot(sheet.shape.points[:, 0] - x, sheet.shape.points[:, 1] - y)
+            near = int(away.argmin())
+            around = np.any(sheet.layout.triangles == near, axis=1)
+            half = sheet.thickness[around].mean() / 2.0
+            tools = hollow.tools
+            formed = sheet.shape.points[near, 2] - half - (tools.depth_mm - tools.thickness_mm / 2)
+            deep = design.piece(piece).zone(own).depth_mm
+            dry = deep / tools.depth_mm * formed
+            assert formed > 0.3
+            low, high = told[f"depth of {piece}"]
+            assert low == pytest.approx(deep, abs=0.051)
+            assert high == pytest.approx(deep + dry, abs=0.1 + 0.051)
+            cut = design.piece(piece).zone(own).cut_height_mm
+            if cut is not None:
+                inside = told[f"inside depth of {piece}"]
+                assert inside == pytest.approx([low - cut, high - cut], abs=0.051)
+
+
+def test_under_a_floor_of_the_cavity_leather_stands_off_no_more_than_there_is_room() -> None:
+    spec = spec_of("specimen-tray")
+    floored = replace(spec, tooling=replace(spec.tooling, cavity_floor=True))
+    free, held = (
+        values_of(one, BenchChoice(), "blank facts")["blank facts"][0] for one in (spec, floored)
+    )
+    room = held.tool.gap_mm - spec.brief.leathers[0][1].thickness_mm * 0.9
+    assert dict(held.floors_off_mm)["tray/hollow"] < room
+    assert room < dict(free.floors_off_mm)["tray/hollow"]
+
+
+def _numbers(words: str) -> list[str]:
+    return re.findall(r"[\d.]+", words)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -75,6 +75,20 @@ def on_floor(pressed: Pressed, hollow: int, room_mm: float, thicker: float = 1.0
     )
 
 
+def off_the_middle(pressed: Pressed, hollow: int) -> float:
+    """Return how far a sheet stands off the plug's face in the middle, with nothing over it, mm.
+
+    The most there can be: leather is reckoned elastic, and wet leather gives way to bending.
+    """
+    layout = pressed.layout
+    own = np.flatnonzero((layout.hollow == hollow) & (layout.region == CAP))
+    middles = pressed.shape.points[layout.triangles[own]].mean(axis=1)
+    away = np.linalg.norm(middles[:, :2] - middles[:, :2].mean(axis=0), axis=1)
+    nearest = int(away.argmin())
+    under = middles[nearest, 2] - pressed.thickness[own[nearest]] / 2.0
+    return max(float(under - _face_mm(pressed, hollow)), 0.0)
+
+
 def _pressure(pressed: Pressed, own: Ints, h: Floats, room_mm: float) -> Floats:
     """(len,) MPa that squeezes triangles of thickness h to the room; 0 where they fit."""
     law = pressed.sheet.law
@@ -101,11 +115,15 @@ def _in_plane(pressed: Pressed, own: Ints, more: Floats) -> Floats:
 def _off_the_face(pressed: Pressed, hollow: int) -> Floats:
     """(columns,) how far the sheet's under side stands off the plug's face at its edge, mm."""
     section, on = pressed.shape.sections[hollow], pressed.warm.arcs[hollow]
+    return np.maximum(section.cap_z - on.crown_h / 2.0 - _face_mm(pressed, hollow), 0.0)
+
+
+def _face_mm(pressed: Pressed, hollow: int) -> float:
+    """Height of a plug's face in the frame of the solved sheet, mm."""
     pressing = pressed.pressing
     assert isinstance(pressing, Pressing)
     tools = pressing.hollows[hollow].tools
-    nominal = tools.depth_mm - tools.thickness_mm / 2.0 + on.crown_h / 2.0
-    return np.maximum(section.cap_z - nominal, 0.0)
+    return tools.depth_mm - tools.thickness_mm / 2.0
 
 
 def _held_down_N(

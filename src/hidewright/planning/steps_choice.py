@@ -95,6 +95,8 @@ class BlankFacts:
         cut_mm: Width and height of the blank as cut.
         pull_in_mm: Where its edge is drawn in least and most; None when nothing was solved.
         tool: What presses it.
+        floors_off_mm: (``piece/zone``, how far the middle of its floor may stand off the plug,
+            dry) of each hollow.
         hours_measured: Whether its hours are those that this workshop has measured.
         soak_says, drying_says: What there is to say of the maker's water, and of hours and air.
     """
@@ -109,6 +111,7 @@ class BlankFacts:
     cut_mm: tuple[float, float]
     pull_in_mm: tuple[float, float] | None
     tool: MouldTool
+    floors_off_mm: tuple[tuple[str, float], ...] = ()
     hours_measured: bool = False
     soak_says: tuple[str, ...] = ()
     drying_says: tuple[str, ...] = ()
@@ -153,6 +156,11 @@ class Facts:
     parts: tuple[Part, ...]
     tail_mm: float
     slit: str
+
+    def floor_off_mm(self, piece: str, zone: str) -> float:
+        """Return how far the middle of a hollow's floor may stand off its plug; 0 if unknown."""
+        of = (off for blank in self.blanks for off in blank.floors_off_mm)
+        return dict(of).get(f"{piece}/{zone}", 0.0)
 
     def blank(self, name: str) -> BlankFacts:
         """Return the facts of a blank."""

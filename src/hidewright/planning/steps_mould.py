@@ -14,6 +14,8 @@ from hidewright.units.minutes import format_minutes
 
 #: A plug that is free this much sooner is worth a second time on the build sheet, minutes.
 WORTH_TELLING_MINUTES = 60
+#: A floor that stands off its plug by less is within the fit that is promised, mm.
+WORTH_TELLING_MM = 0.5
 
 
 def tooling_steps(maker: Maker, design: Design, facts: Facts) -> tuple[Step, ...]:
@@ -290,6 +292,7 @@ def _press(
             ("Force, to check the vise", f"{tool.force_N[0]:.0f} to {tool.force_N[1]:.0f} N"),
             ("Leave closed", span_of_time(rest) if rest else ""),
             *(("Mind", words) for words in known.drying_says),
+            ("Mind", _floor_says(known)),
         ),
         readings=(
             Reading(
@@ -300,6 +303,17 @@ def _press(
                 into=f"mould of {blank.name}, closed height",
             ),
         ),
+    )
+
+
+def _floor_says(known: BlankFacts) -> str:
+    """Return that a floor stands off its plug in words; nothing where it does not matter."""
+    off = max((off for _, off in known.floors_off_mm), default=0.0)
+    if off < WORTH_TELLING_MM:
+        return ""
+    return (
+        f"stiff leather stands up to {mm(off)} off the plug's face in the middle: rub it down "
+        "with a smooth bone through the frame while it is wet, and again before it dries"
     )
 
 
@@ -374,11 +388,21 @@ def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, afte
             box = zone.outline
             readings.append(
                 Reading(
-                    what=f"hollow of {name}, width x height x depth",
-                    where="inside, at the flange; depth at the middle",
-                    tool="calliper, depth gauge",
-                    expected=f"{box.width:.1f} x {box.height:.1f} x {zone.depth_mm:.1f} mm",
+                    what=f"hollow of {name}, width x height",
+                    where="inside, at the flange",
+                    tool="calliper",
+                    expected=f"{box.width:.1f} x {box.height:.1f} mm",
                     into=f"book: dry size along, dry size across, {name}/{zone.name}",
+                )
+            )
+            off = dict(known.floors_off_mm).get(f"{name}/{zone.name}", 0.0)
+            readings.append(
+                Reading(
+                    what=f"depth of {name}",
+                    where="inside, from the flange down to the middle of the floor",
+                    tool="depth gauge",
+                    expected=between(zone.depth_mm, zone.depth_mm + off, 1),
+                    into=f"piece {name}, depth",
                 )
             )
     return maker.step(

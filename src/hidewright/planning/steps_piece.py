@@ -55,7 +55,7 @@ def trim_moulded(
             after = (steps[-1].name,)
     walls = [zone for zone in piece.zones if zone.cut_height_mm is not None]
     for zone in walls:
-        steps.append(_cut_at_height(maker, design, piece, zone, tuple(after)))
+        steps.append(_cut_at_height(maker, piece, zone, facts, tuple(after)))
         after = (steps[-1].name,)
     if not walls:
         steps.append(_trim(maker, piece, facts, tuple(after)))
@@ -229,10 +229,11 @@ def _cut_mouth(maker: Maker, piece: Piece, zone: MouldedZone, after: tuple[str, 
 
 
 def _cut_at_height(
-    maker: Maker, design: Design, piece: Piece, zone: MouldedZone, after: tuple[str, ...]
+    maker: Maker, piece: Piece, zone: MouldedZone, facts: Facts, after: tuple[str, ...]
 ) -> Step:
     height = zone.cut_height_mm or 0.0
     inside = zone.depth_mm - height
+    off = facts.floor_off_mm(piece.name, zone.name)
     around = zone.outline.length
     return maker.step(
         "cut at height",
@@ -254,9 +255,9 @@ def _cut_at_height(
         readings=(
             Reading(
                 what=f"inside depth of {piece.name}, rim to floor",
-                where="middle of each side",
+                where="from a ruler across the rim down to the middle of the floor",
                 tool="depth gauge",
-                expected=mm(inside),
+                expected=between(inside, inside + off, 1),
                 into=f"piece {piece.name}, depth",
             ),
         ),

@@ -34,16 +34,19 @@ def gap_range(leather: Leather, gap_factor: float, belief: Belief) -> Interval:
 
 
 def dry_ranges(reports: Sequence[BlankReport]) -> Mapping[str, str]:
-    """Return by ``hollow of PIECE`` how far its dry size is likely to be off what is asked for."""
+    """Return by ``hollow of PIECE`` and ``depth of PIECE`` how far it is likely to be off."""
     found: dict[str, str] = {}
     for size in (size for one in reports for size in one.spread.dry):
-        across, along = (
-            50.0 * (way.high - way.low) / way.likely for way in (size.across, size.along)
+        across, along, height = (
+            50.0 * (way.high - way.low) / way.likely
+            for way in (size.across, size.along, size.height)
         )
         for place in size.places:
-            found[f"hollow of {place.partition('/')[0]}"] = (
+            piece = place.partition("/")[0]
+            found[f"hollow of {piece}"] = (
                 f"; likely within {across:.1f} % across, {along:.1f} % along the backbone"
             )
+            found[f"depth of {piece}"] = f"; give or take {height:.1f} %"
     return found
 
 

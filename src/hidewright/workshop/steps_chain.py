@@ -1,7 +1,7 @@
 """From the design and what the crafts found about it to the steps at the bench."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from hidewright.catalogue.leathers import Leather
@@ -11,6 +11,7 @@ from hidewright.design.part import Part
 from hidewright.design.piece import Piece
 from hidewright.design.step import Step
 from hidewright.forming.answers import pull_in
+from hidewright.forming.bottoming import off_the_middle, on_floor
 from hidewright.forming.drying_time import (
     DryingStage,
     dryness_path,
@@ -185,10 +186,27 @@ def _facts_of(
         cut_mm=(one.cut.width, one.cut.height),
         pull_in_mm=(float(drawn_in[0].min()), float(drawn_in[0].max())) if drawn_in else None,
         tool=moulding.tool,
+        floors_off_mm=tuple(_floors_off(one, moulding)),
         hours_measured=all(leather.is_measured("drying_hours") for leather in layers),
         soak_says=tuple(r.sentence for r in soak_remarks(bench.water_C, one.blank.name)),
         drying_says=tuple(r.sentence for r in stage_remarks((closed, on_plug), one.blank.name)),
     )
+
+
+def _floors_off(one: PressedBlank, moulding: Moulding) -> Iterator[tuple[str, float]]:
+    """Yield how far the middle of each floor may stand off its plug when it has dried, mm.
+
+    A floor of the cavity lets it stand off by what the gap leaves over the leather, no more.
+    """
+    floored = any(part.role == "cavity floor" for part in moulding.tool.parts)
+    for layer in one.layers[:1]:
+        for k, zone in enumerate(layer.zones):
+            off = off_the_middle(layer.sheet, k)
+            if floored:
+                room = on_floor(layer.sheet, k, moulding.tool.gap_mm)
+                off = min(off, max(room.room_mm - room.thinnest_mm, 0.0))
+            for piece, name in zone.sources:
+                yield f"{piece}/{name}", off * one.drying.zone(piece, name).height
 
 
 def _needed(behaviour: DryingBehaviour, along: float, across: float) -> float:
