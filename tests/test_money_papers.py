@@ -2,6 +2,7 @@
 
 import io
 import math
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
@@ -36,7 +37,7 @@ from hidewright.workshop.batch.recipes import recipes_for
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.laser import cut_mm, laser_minutes
-from hidewright.workshop.lists import shopping_tables, tooling_table
+from hidewright.workshop.lists import plug_table, shopping_tables, tooling_table
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.pattern_pack import pattern_pack
 from hidewright.workshop.product import (
@@ -60,6 +61,7 @@ WANTED = (
     "design",
     "pressed blanks",
     "all leathers",
+    "mouldings",
     "sheets",
     "needs",
     "steps",
@@ -205,6 +207,36 @@ def test_the_sums_of_a_tooling_list_are_of_what_stands_above_them(name: str) -> 
     speed = WorkshopRates().laser_speed
     exact = sum(cut_mm(s) * s.board.thickness_mm / 3.0 / speed / 60.0 for s in sheets)
     assert exact <= float(whole[3]) <= exact + 0.1 * len(sheets)
+
+
+@pytest.mark.parametrize("name", ["forceps-pocket", "trowel-cover", "compass-pouch"])
+def test_the_tooling_list_tells_the_size_of_each_plug_as_its_plates_are_cut(name: str) -> None:
+    values = values_of(name)
+    rows = plug_table(values["mouldings"][0]).rows
+    by_name = {
+        row[0]: [[float(x) for x in re.findall(r"[\d.]+", c)] for c in row[1:]] for row in rows
+    }
+    for one in values["mouldings"][0]:
+        for zone in one.zones:
+            plates = [
+                part
+                for part in one.tool.parts
+                if part.role in ("plug", "shim") and f" plug {zone.name} " in part.name
+            ]
+            assert plates
+            foot, flat, (high,), (crown,) = by_name[f"{one.blank.name}, {zone.name}"]
+            for plate in plates:
+                size = (plate.outline.width, plate.outline.height)
+                assert foot == pytest.approx(size, abs=0.006)
+            assert [a - b for a, b in zip(foot, flat, strict=True)] == pytest.approx(
+                [2 * crown] * 2, abs=0.011
+            )
+            assert sum(p.board.thickness_mm for p in plates) == pytest.approx(high, abs=0.011)
+            assert crown == zone.crown_radius_mm
+    data = values["bench list files"]["papers/tooling list A4.pdf"]
+    told = "".join(w for _, words in pages_of(data) for w, _, _ in words).replace(" ", "")
+    for row in rows:
+        assert all(cell.replace(" ", "") in told for cell in row)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

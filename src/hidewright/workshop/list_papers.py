@@ -18,10 +18,17 @@ from hidewright.workshop.build_sheet import FOLDER
 from hidewright.workshop.cut_leather import cut_leather
 from hidewright.workshop.forming_chain import Leathers, PressedBlanks
 from hidewright.workshop.graph import Node
-from hidewright.workshop.lists import cutting_table, parts_on, shopping_tables, tooling_table
+from hidewright.workshop.lists import (
+    cutting_table,
+    parts_on,
+    plug_table,
+    shopping_tables,
+    tooling_table,
+)
 from hidewright.workshop.paper_choice import PaperChoice
 from hidewright.workshop.papers_chain import Files
 from hidewright.workshop.product import care_card, data_sheet
+from hidewright.workshop.tooling_chain import Mouldings
 
 CUTTING_LEAD = (
     "Cut dry, grain side up, after the first-off has been measured. Sizes are the bounds of the "
@@ -42,6 +49,7 @@ SHOPPING_LEAD = (
 def bench_lists(
     design: tuple[Design, Any],
     pressed: PressedBlanks,
+    mouldings: Mouldings,
     sheets: tuple[tuple[Sheet, ...], Any],
     needs: Needs,
     choice: PaperChoice,
@@ -66,7 +74,9 @@ def bench_lists(
     if sheets[0]:
         lead = choice.written.words(TOOLING_LEAD.format(speed=rates.laser_speed))
         tooling = tooling_table(sheets[0], rates.laser_speed, choice.written)
-        put("tooling list", table_sheet_pdf(stamp, "Tooling list", lead, (tooling,), paper))
+        plugs = plug_table(mouldings[0], choice.written)
+        told = [one for one in (tooling, plugs) if one.rows]
+        put("tooling list", table_sheet_pdf(stamp, "Tooling list", lead, told, paper))
     wanted = shopping(needs, rates, choice.prices, batch, dict(choice.stock), dict(choice.yields))
     lead = SHOPPING_LEAD.format(batch=batch, rejects=rates.rejects)
     tables = shopping_tables(wanted, rates.currency, choice.written)
@@ -118,6 +128,7 @@ NODES = (
         needs=(
             "design",
             "pressed blanks",
+            "mouldings",
             "sheets",
             "needs",
             "paper choice",

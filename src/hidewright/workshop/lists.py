@@ -9,12 +9,15 @@ from hidewright.catalogue.prices import BaseUnit
 from hidewright.costing.shopping import Wanted
 from hidewright.design.design import Design
 from hidewright.drawing.table_sheet import Table
+from hidewright.geometry.offset import offset_all
+from hidewright.tooling.plug_plates import plug_at
 from hidewright.tooling.sheets import Sheet
 from hidewright.units.money import Money, format_money
 from hidewright.units.number import decimal_text
 from hidewright.units.written import GRAMS_PER_OUNCE, METRIC, ML_PER_FLUID_OUNCE, Written
 from hidewright.workshop.cut_leather import CutLeather
 from hidewright.workshop.laser import cut_mm, laser_minutes
+from hidewright.workshop.tooling_chain import Moulding
 
 CUTTING_COLUMNS = (
     ("what", 0.26),
@@ -30,6 +33,13 @@ TOOLING_COLUMNS = (
     ("cut", 0.10),
     ("laser, min", 0.12),
     ("done", 0.12),
+)
+PLUG_COLUMNS = (
+    ("plug, for a saw and a calliper", 0.30),
+    ("at its foot, width x height as drawn", 0.24),
+    ("flat of its top", 0.20),
+    ("how high", 0.12),
+    ("top edge rounded", 0.14),
 )
 SHOPPING_COLUMNS = (
     ("what", 0.30),
@@ -75,6 +85,28 @@ def tooling_table(sheets: Sequence[Sheet], speed_mm_s: float, written: Written =
     )
     whole = row("all of them", f"{len(sheets)} sheets", math.fsum(cut), math.fsum(minutes))
     return Table(columns=TOOLING_COLUMNS, rows=(*each, whole))
+
+
+def plug_table(mouldings: Sequence[Moulding], written: Written = METRIC) -> Table:
+    """Return the size of each plug as it is to be, at its foot and within its rounded top edge.
+
+    The plug's outline is on the full-size patterns of the tools; readings of dry size ask for it.
+    """
+    rows = []
+    for one in mouldings:
+        for zone in one.zones:
+            top = offset_all(plug_at(zone, zone.height_mm), -zone.crown_radius_mm)
+            flat = top[0].outer if len(top) == 1 else None
+            rows.append(
+                (
+                    f"{one.blank.name}, {zone.name}",
+                    written.size((zone.plug.width, zone.plug.height), 2),
+                    written.size((flat.width, flat.height), 2) if flat else "none",
+                    written.length(zone.height_mm, 2),
+                    written.length(zone.crown_radius_mm, 2),
+                )
+            )
+    return Table(columns=PLUG_COLUMNS, rows=tuple(rows), title="Plugs")
 
 
 def shopping_tables(
