@@ -150,6 +150,35 @@ def test_check_speaks_in_the_unit_of_the_file(
     assert run("check", str(file)) == 0
 
 
+def test_press_speaks_in_the_unit_of_the_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every figure in inches is the one for machines, which is in mm, over 25.4."""
+    file = tmp_path / "inches.yaml"
+    assert run("begin", "flat-back pouch", "--unit", "in", "--out", str(file)) == 0
+    capsys.readouterr()
+    run("press", str(file), "--json")
+    (report,) = json.loads(capsys.readouterr().out)["blanks"]
+    run("press", str(file))
+    told = capsys.readouterr().out
+    assert re.search(r"[0-9] mm", told) is None
+    lines = {line[2:22].strip(): line[22:] for line in told.splitlines() if line.startswith("  ")}
+    spread = report["spread"]
+    for name, mm in (
+        ("pull-in at most", spread["most_pull_in_mm"]["likely"]),
+        ("dries to, along", spread["dry"][0]["along"]["likely"]),
+        ("dries to, across", spread["dry"][0]["across"]["likely"]),
+        ("pull-in at least", report["least_pull_in_mm"]),
+        ("thinnest, dry", report["thinnest_dry_mm"]),
+    ):
+        value, unit = lines[name].split(",")[0].split()
+        decimals = len(value.partition(".")[2])
+        assert unit == "in"
+        assert float(value) == pytest.approx(mm / 25.4, abs=0.51 * 10.0**-decimals)
+    force = lines["on plate or ring"]
+    assert force == f"{report['plate_N']:.0f} N ({report['plate_N'] / 4.448:.2g} lbf)"
+
+
 def test_a_request_that_cannot_be_drawn_names_file_line_and_field(
     pouch: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -23,6 +23,7 @@ from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
     from hidewright.forming.case import CaseAnswer
+    from hidewright.units.written import Written
     from hidewright.workshop.depth_chart import DepthChart
     from hidewright.workshop.pressing_report import BlankReport
 
@@ -56,8 +57,10 @@ def press(
 def _press_article(file: Path, zone: str, book: Path | None, *, as_json: bool) -> None:
     from dataclasses import asdict
 
+    from hidewright.units.written import Written
     from hidewright.workshop.article import press as pressed
     from hidewright.workshop.graph import Cache
+    from hidewright.workshop.in_units import remarks_for
 
     design = read(file)
     with Working() as progress:
@@ -73,8 +76,9 @@ def _press_article(file: Path, zone: str, book: Path | None, *, as_json: bool) -
         typer.echo(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         for one in reports:
-            _print_report(one)
-        print_remarks((*remarks, *(own.remarks if own else ())))
+            _print_report(one, Written(lengths=design.lengths))
+        said = (*remarks, *(own.remarks if own else ()))
+        print_remarks(remarks_for(spec, said, design.lengths))
     if any(r.severity == "forbids" for r in remarks):
         raise typer.Exit(FORBIDDEN)
 
@@ -151,8 +155,13 @@ def depths(
         )
 
 
-def _print_report(one: "BlankReport") -> None:
+def _print_report(one: "BlankReport", written: "Written") -> None:
+    from hidewright.design.interval import Interval
     from hidewright.workshop.learned_words import told
+
+    def words(value: "Interval", unit: str) -> str:
+        again = unit == "N" and written.lengths == "in"
+        return written.words(told(value, unit, lengths=written.lengths, again=again))
 
     layer = f", layer {one.layer + 1} over the plug" if one.layer else ""
     typer.echo(f"{one.blank}{layer}: {', '.join(dict.fromkeys(one.zones))}, {one.leather}")
@@ -164,14 +173,18 @@ def _print_report(one: "BlankReport") -> None:
         ("pull-in at most", spread.most_pull_in_mm, "mm"),
         ("used of its limits", spread.use, "%"),
     ):
-        typer.echo(f"  {name:20}{told(figure, unit)}")
+        typer.echo(f"  {name:20}{words(figure, unit)}")
     for size in spread.dry:
         for way, figure in (("along", size.along), ("across", size.across)):
-            typer.echo(f"  {f'dries to, {way}':20}{told(figure, 'mm')}")
-    typer.echo(f"  {'pull-in at least':20}{one.least_pull_in_mm:.2f} mm")
-    typer.echo(f"  {'thinnest, dry':20}{one.thinnest_dry_mm:.2f} mm")
-    typer.echo(f"  {'on plate or ring':20}{one.plate_N:.0f} N")
-    typer.echo(f"  {'dry hollow off by':20}{one.dry_miss_mm:.2f} mm")
+            typer.echo(f"  {f'dries to, {way}':20}{words(figure, 'mm')}")
+
+    def length(mm: float) -> str:
+        return words(Interval(likely=mm, low=mm, high=mm), "mm")
+
+    typer.echo(f"  {'pull-in at least':20}{length(one.least_pull_in_mm)}")
+    typer.echo(f"  {'thinnest, dry':20}{length(one.thinnest_dry_mm)}")
+    typer.echo(f"  {'on plate or ring':20}{written.words(f'{one.plate_N:.0f} N')}")
+    typer.echo(f"  {'dry hollow off by':20}{length(one.dry_miss_mm)}")
 
 
 def _print_chart(chart: "DepthChart", *, as_json: bool) -> None:
