@@ -1,6 +1,7 @@
 """Lists, labels, care cards and data sheets: reckoned another way, and read back from the PDF."""
 
 import io
+import itertools
 import math
 import re
 from collections import Counter
@@ -432,6 +433,45 @@ def test_what_is_sold_one_by_one_is_bought_by_its_number() -> None:
     assert table.rows[0][4] == "4 sheets"
     (by_ten,) = shopping_tables((replace(board, packs=1, pack=10.0),), "EUR")
     assert by_ten.rows[0][4] == "1 of 10 sheets"
+
+
+@pytest.mark.parametrize("name", ["forceps-pocket", "lens-case", "specimen-tray"])
+def test_nothing_on_cards_and_labels_is_smaller_than_six_points(name: str) -> None:
+    values = values_of(name)
+    cards = values["buyer files"]["papers/care cards A4.pdf"]
+    labels = values["bench list files"]["papers/labels A4.pdf"]
+    assert min(type_sizes(cards) + type_sizes(labels)) >= 6.0
+
+
+def test_a_long_line_of_the_maker_goes_on_below_and_is_no_smaller() -> None:
+    maker = "Leather goods from the mill at the weir, made by hand, " * 2
+    card = CareCard(title="Pouch", parts=(("Care", ("Keep it dry. " * 20,)),), maker=maker)
+    data = care_cards_pdf(card, Stamp(title="Pouch", revision="1", day="2 March 2026"), "A4")
+    assert min(type_sizes(data)) >= 6.0
+    ((_, words),) = pages_of(data)
+    left = min(x for _, x, _ in words)
+    told = [(w, y) for w, x, y in words if x == pytest.approx(left)][: len(words) // 8]
+    assert " ".join(w for w, _ in told).endswith("revision 1 · 2 March 2026")
+    heights = [y for _, y in told]
+    assert heights == sorted(heights, reverse=True)
+    assert min(a - b for a, b in itertools.pairwise(heights)) > 1.5 * 1.55
+
+
+def type_sizes(data: bytes) -> list[float]:
+    """Size of every line of words on a PDF's pages, points."""
+    found: list[float] = []
+    size = 0.0
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            for one in pikepdf.parse_content_stream(page):
+                operands, operator = list(one.operands), str(one.operator)
+                if operator == "Tf":
+                    size = float(operands[1])
+                elif operator == "Tm":
+                    scale = math.hypot(float(operands[0]), float(operands[1]))
+                elif operator == "Tj":
+                    found.append(size * scale)
+    return found
 
 
 def test_words_that_do_not_fit_on_a_card_are_refused() -> None:

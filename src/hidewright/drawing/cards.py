@@ -15,10 +15,10 @@ CARD_MM = (92.0, 65.0)
 _PAD_MM = 4.0
 #: Side of the square of a label's code, mm.
 QR_MM = 32.0
-_FOOT_MM = 6.0
-#: Heights of capitals that are tried until all words fit, mm; the last is about 6 pt.
-SIZES_MM = (1.9, 1.75, 1.6, 1.5)
-_TITLE, _HOLDS = 2.8, 1.4
+_FOOT_MM = 2.6
+#: Heights of capitals that are tried until all words fit, mm; the last is 6 pt.
+SIZES_MM = (1.9, 1.75, 1.6, 1.55)
+_TITLE, _SMALL = 2.8, SIZES_MM[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,20 +57,17 @@ def care_cards_pdf(card: CareCard, stamp: Stamp, paper: Paper) -> bytes:
     Raises:
         RequestError: When the paper is not known, or the words do not fit on a card.
     """
-    laid_out = _fitting(card)
-    title = paragraph(card.title, CARD_MM[0] - 2 * _PAD_MM, _TITLE)
-    told = " · ".join(filter(None, (card.maker, stamp.told)))
+    width = CARD_MM[0] - 2 * _PAD_MM
+    title = paragraph(card.title, width, _TITLE)
+    told = paragraph(" · ".join(filter(None, (card.maker, stamp.told))), width, _SMALL)
+    foot = told.height_mm + _FOOT_MM
+    laid_out = _fitting(card, CARD_MM[1] - _PAD_MM - title.height_mm - foot)
 
     def draw(page: Page, left: float, top: float) -> None:
         at = title.draw(page, left + _PAD_MM, top - _PAD_MM) - 0.6
         for above, words in laid_out:
             at = words.draw(page, left + _PAD_MM, at - above)
-        page.words(
-            told,
-            (left + _PAD_MM, top - CARD_MM[1] + 2.6),
-            capital_mm=1.4,
-            room_mm=CARD_MM[0] - 2 * _PAD_MM,
-        )
+        told.draw(page, left + _PAD_MM, top - CARD_MM[1] + foot - 1.0)
 
     book = Book(f"{card.title}: care card", "care card")
     with book.page(paper_size(paper)) as page:
@@ -93,31 +90,29 @@ def tool_labels_pdf(labels: Sequence[ToolLabel], stamp: Stamp, paper: Paper) -> 
 def _label(label: ToolLabel, stamp: Stamp) -> Callable[[Page, float, float], None]:
     column = CARD_MM[0] - QR_MM - 2 * _PAD_MM
     title = paragraph(label.title, column, _TITLE)
-    lines = [paragraph(words, column, _HOLDS) for words in label.holds]
+    lines = [paragraph(words, column, _SMALL) for words in label.holds]
 
     def draw(page: Page, left: float, top: float) -> None:
         low = top - CARD_MM[1]
         at = title.draw(page, left + _PAD_MM, top - _PAD_MM) - 1.0
         for number, words in enumerate(lines):
-            room = at - low - 9.0 - LEADING * _HOLDS * (number < len(lines) - 1)
+            room = at - low - 9.0 - LEADING * _SMALL * (number < len(lines) - 1)
             if words.height_mm > room:
                 more = f"and {len(lines) - number} more: see the tooling list"
-                paragraph(more, column, _HOLDS).draw(page, left + _PAD_MM, at)
+                paragraph(more, column, _SMALL).draw(page, left + _PAD_MM, at)
                 break
             at = words.draw(page, left + _PAD_MM, at)
-        page.words(stamp.told, (left + _PAD_MM, low + 6.0), capital_mm=1.5)
-        page.words(label.address, (left + _PAD_MM, low + 2.8), capital_mm=1.3, room_mm=84.0)
+        page.words(stamp.told, (left + _PAD_MM, low + 6.0), capital_mm=_SMALL)
+        page.words(label.address, (left + _PAD_MM, low + 2.8), capital_mm=_SMALL, room_mm=84.0)
         corner = (left + CARD_MM[0] - QR_MM - 1.0, top - QR_MM - 1.0)
         page.filled(qr_boxes(label.address, corner, QR_MM))
 
     return draw
 
 
-def _fitting(card: CareCard) -> list[tuple[float, Paragraph]]:
+def _fitting(card: CareCard, room: float) -> list[tuple[float, Paragraph]]:
     """Return the words of a card in the largest type in which they fit, with the room above."""
     width = CARD_MM[0] - 2 * _PAD_MM
-    title = paragraph(card.title, width, _TITLE)
-    room = CARD_MM[1] - 2 * _PAD_MM - title.height_mm - _FOOT_MM
     for capital in SIZES_MM:
         lines: list[tuple[float, Paragraph]] = []
         for heading, sentences in card.parts:
