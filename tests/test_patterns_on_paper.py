@@ -72,6 +72,25 @@ def test_neither_plates_nor_shims_of_a_trial_block_are_drawn() -> None:
     assert not any("trial" in words for words in told)
 
 
+@pytest.mark.parametrize("name", ["lens-case", "forceps-pocket", "specimen-tray"])
+def test_every_part_of_a_pack_is_on_the_tools_paper_or_its_first_page_says_where(name: str) -> None:
+    path = Path("examples") / f"{name}.yaml"
+    spec = read_design(path.read_bytes(), name=path.name).specification
+    wanted = ("tool files", "mouldings", *TOOLS[1:])
+    values = evaluate(article.NODES, inputs_of(spec, "A4"), wanted, CACHE).values
+    ((_, first), *_) = pages_of(values["tool files"]["patterns/tools A4.pdf"])
+    heads = [words for words, _, _ in sorted(first, key=lambda one: -one[2])]
+    said = " ".join(words for words in heads if "tools" not in words)
+    gone = [part for node in TOOLS[1:] for part in values[node][0] if part.role in LEFT_OUT]
+    assert ("Not drawn" in said) == bool(gone)
+    for part in gone:
+        of = part.of_block
+        assert (f"{of.partition(' glue jig')[0]} glue jig" if "glue jig" in of else of) in said
+    assert said.count(" glue jig") == len(
+        {p.name.partition(" glue")[0] for p in gone if " glue jig" in p.name}
+    )
+
+
 def standing(part: Any) -> Any:
     """Return a part's cuts as lines, its left lower corner at the origin, marks left out."""
     cuts = (part.outline, *(h.outline for h in part.holes if h.purpose != "mark"))

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from hidewright.drawing.drawing import Drawing, Layer, Text, union_bounds
-from hidewright.drawing.paper_text import width_of
+from hidewright.drawing.paper_text import paragraph, width_of
 from hidewright.drawing.pdf_page import Book, Page
 from hidewright.drawing.tiles import (
     BOTTOM_STRIP_MM,
@@ -50,6 +50,7 @@ def patterns_to_pdf(
     title: str,
     written: Written = METRIC,
     subject: str = "full-size paper patterns",
+    note: str = "",
 ) -> bytes:
     """Return several drawings as full-size patterns in one file.
 
@@ -57,6 +58,14 @@ def patterns_to_pdf(
     to print; then the sheets of each in turn. Every sheet has a bar each way, its name, and crosses
     that lie at the same place of the drawing on the sheets that meet there. Equal input, equal
     bytes.
+
+    Args:
+        drawings: At full size.
+        paper: To print on.
+        title: Of the whole.
+        written: How measures are written.
+        subject: What it is, for readers of PDF.
+        note: What is said on the overview besides how to print.
 
     Raises:
         RequestError: When the paper is not known or there is no drawing.
@@ -70,7 +79,7 @@ def patterns_to_pdf(
     for first in range(0, len(patterns), _CELLS_PER_PAGE):
         with book.page(PAPERS_MM[paper]) as page:
             some = patterns[first : first + _CELLS_PER_PAGE]
-            _draw_overview(page, title, some, drawings, written)
+            _draw_overview(page, title, some, drawings, written, note)
     for drawing, tiling in patterns:
         lines = Lines(drawing, width_of) if len(tiling.windows) > 1 else None
         for nth, window in enumerate(tiling.windows, start=1):
@@ -198,6 +207,7 @@ def _draw_overview(
     patterns: Sequence[tuple[Drawing, Tiling]],
     drawings: Sequence[Drawing],
     written: Written,
+    note: str,
 ) -> None:
     width, height = page.size_mm
     left, right, top = 15.0, width - 15.0, height - 15.0
@@ -207,6 +217,8 @@ def _draw_overview(
         told = advice.format(bar=written.bar.words, within=written.bar.within)
         page.words(told, (left, y), capital_mm=2.5, room_mm=right - left)
         y -= 5.5
+    if note:
+        y = paragraph(note, right - left, 2.5).draw(page, left, y + 2.5) - 3.0
     foot = _draw_legend(page, drawings, left, right)
     columns = 1 if len(patterns) == 1 else 2
     rows = math.ceil(len(patterns) / columns)

@@ -20,7 +20,7 @@ from hidewright.workshop.graph import Node
 from hidewright.workshop.in_units import drawing_in
 from hidewright.workshop.patterns import blank_drawing, piece_drawing
 from hidewright.workshop.sewing_chain import Sewn
-from hidewright.workshop.tool_patterns import tool_drawings
+from hidewright.workshop.tool_patterns import left_out, tool_drawings
 from hidewright.workshop.tooling_chain import Leathers, Mouldings, Parts
 
 #: Contents by path in the pack.
@@ -101,7 +101,11 @@ def tool_files(
     if not drawings:
         return {}
     title, subject = f"{name}: tools", "full-size paper patterns of tools"
-    pdf = patterns_to_pdf(drawings, paper, title, written, subject)
+    jig = " glue jig"
+    short = (f"{of.partition(jig)[0]}{jig}" if jig in of else of for of in left_out(parts))
+    helps = ", ".join(dict.fromkeys(short))
+    note = f"Not drawn, they can be done without; in the cut files: {helps}." if helps else ""
+    pdf = patterns_to_pdf(drawings, paper, title, written, subject, note)
     return {f"patterns/tools {paper}.pdf": pdf}
 
 

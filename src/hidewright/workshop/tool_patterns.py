@@ -82,10 +82,15 @@ def tool_drawings(
     )
 
 
+def left_out(parts: Iterable[Part]) -> tuple[str, ...]:
+    """Return the blocks and jigs that are not drawn on paper, each once."""
+    return tuple(dict.fromkeys(part.of_block for part in parts if part.role in LEFT_OUT))
+
+
 def _tiles(parts: Iterable[Part], wide: float, say: Callable[[str], str]) -> Iterator[_Tile]:
     same: dict[tuple[object, ...], list[Part]] = {}
     parts = tuple(parts)
-    out = {part.of_block for part in parts if part.role in LEFT_OUT}
+    out = left_out(parts)
     for part in parts:
         if part.of_block not in out:
             same.setdefault(_shape(part), []).append(part)
