@@ -151,6 +151,21 @@ def test_a_reading_that_cannot_be_is_refused_in_words(changed: dict[str, Any], w
         replace(KERF, **changed)
 
 
+def test_an_edge_that_did_not_move_is_read_as_0_and_counts_as_any_other() -> None:
+    """Its error is that of the ruler, whatever is read: 0 is no share of anything."""
+    still = replace(KERF, what="pull-in across", subject="leather", value=0.0, depth_mm=12.0)
+    moved = replace(still, value=3.4)
+    assert (still.value, still.deviation) == (0.0, moved.deviation)
+    with pytest.raises(RequestError, match=r"value is -0\.1: it is 0 or above 0"):
+        replace(still, value=-0.1)
+    with pytest.raises(RequestError, match="error is 0: it lies above 0"):
+        replace(still, error=0.0)
+    assert {what for what, kind in KINDS.items() if kind.may_be_0} == {
+        "pull-in along",
+        "pull-in across",
+    }
+
+
 def test_the_error_of_a_reading_is_its_kinds_unless_the_maker_says_another() -> None:
     assert KERF.deviation == KINDS["kerf"].error
     assert replace(KERF, error=0.05).deviation == 0.05

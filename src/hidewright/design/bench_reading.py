@@ -1,8 +1,7 @@
 """What the maker has measured and typed in, as a row of the book."""
 
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Literal, get_args
@@ -59,6 +58,7 @@ class KindOfReading:
         sharp: Whether it was pressed over the sharp top; over the round one without.
         bound: Where that share lies of all of it: a disc that cracked only says above. One that was
             also looked at a step before lies between the two.
+        may_be_0: Whether nothing can be read, too, as of an edge that is not drawn in.
         offered: Whether it is still typed in; others are of books of old.
     """
 
@@ -73,11 +73,17 @@ class KindOfReading:
     cracks: Cracks = ""
     sharp: bool = False
     bound: Bound = ""
+    may_be_0: bool = False
     offered: bool = True
 
 
 def _length(how: str, of: str, error: float = 0.15, *, pressed: bool = False) -> KindOfReading:
     return KindOfReading(subject="leather", unit="mm", of=of, how=how, error=error, pressed=pressed)
+
+
+def _pull_in(way: str) -> KindOfReading:
+    how = f"scored line to the leather's edge, {way} the backbone; 0 where it did not move"
+    return replace(_length(how, "", 0.3, pressed=True), may_be_0=True)
 
 
 def _cracks(what: Cracks, how: str, bound: Bound, of: str = "") -> KindOfReading:
@@ -124,12 +130,8 @@ KINDS: Mapping[ReadingKind, KindOfReading] = MappingProxyType(
         "dry size across": _length(
             "inside the dry hollow across the backbone", "plug", 0.15, pressed=True
         ),
-        "pull-in along": _length(
-            "scored line to the leather's edge, along the backbone", "", 0.3, pressed=True
-        ),
-        "pull-in across": _length(
-            "scored line to the leather's edge, across the backbone", "", 0.3, pressed=True
-        ),
+        "pull-in along": _pull_in("along"),
+        "pull-in across": _pull_in("across"),
         "first crack at depth": _cracks(
             "grain",
             "a disc pressed deeper over the sharp top by a mm each time: the depth at which a lens "
@@ -231,10 +233,12 @@ class BenchReading:
         if not self.subject.strip():
             raise RequestError(f"a reading of no {kind.subject}", mend="Say which", where="subject")
         for name, number in (("value", self.value), ("of", self.of), ("error", self.error)):
-            if number is not None and not (math.isfinite(number) and 0.0 < number <= 1e5):
+            or_0 = kind.may_be_0 and name == "value"
+            fits = number is None or 0.0 < number <= 1e5 or (or_0 and number == 0.0)
+            if not fits:
                 raise RequestError(
                     f"{self.what}: {name} is {number:g}",
-                    because="it lies above 0 and up to 100000",
+                    because=f"it {'is 0 or' if or_0 else 'lies'} above 0 and up to 100000",
                     mend="Write the number as it was read",
                     where=name,
                 )
