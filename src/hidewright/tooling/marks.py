@@ -5,11 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from hidewright.design.part import Label
 from hidewright.geometry.distance import keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Floats, Point, Segment, line
+
+Bools = npt.NDArray[np.bool_]
 
 #: Capitals from large to the smallest that can be read when cut by a laser, mm; common practice.
 HEIGHTS_MM = (4.0, 3.0, 2.5, 2.0, 1.5)
@@ -145,12 +148,18 @@ def _first_clear(
     places: Sequence[tuple[Point, float]],
     others: Sequence[Label],
 ) -> Label | None:
-    box = _box(Label(words=words, at=(0.0, 0.0), height_mm=height, angle=0.0))
-    for at, angle in places:
-        label = Label(words=words, at=at, height_mm=height, angle=angle)
-        clear = _on_clear_board(outline, holes, _turned(label, *box))
-        if clear and not any(_overlap(label, other) for other in others):
-            return label
+    if not places:
+        return None
+    along, over = _box(Label(words=words, at=(0.0, 0.0), height_mm=height))
+    ats, angles = np.array([at for at, _ in places]), np.array([angle for _, angle in places])
+    points = _turned(ats, angles, along, over)
+    free = np.ones(len(places), dtype=bool)
+    for other in others:
+        free &= ~_reaches(points, other)
+    for i in np.flatnonzero(free).tolist():
+        if _on_clear_board(outline, holes, points[i]):
+            at, angle = places[i]
+            return Label(words=words, at=at, height_mm=height, angle=angle)
     return None
 
 
@@ -184,9 +193,12 @@ def _all_over(
     for angle in (0.0, math.pi / 2):
         label = Label(words=words, at=(0.0, 0.0), height_mm=HEIGHTS_MM[-1], angle=angle)
         half, (low, up) = _half_length(label), _reach(label)
-        corners = _turned(label, np.array([-half, half, -half, half]), np.array([low, low, up, up]))
-        points = (inside[:, None] + corners).reshape(-1, 2)
-        clear = clearances(outline, holes, points).reshape(-1, 4).min(axis=1) >= CLEAR_MM
+        around = np.array([-half, half, -half, half]), np.array([low, low, up, up])
+        corners = _turned(inside, np.full(len(inside), angle), *around)
+        clear = (
+            clearances(outline, holes, corners.reshape(-1, 2)).reshape(-1, 4).min(axis=1)
+            >= CLEAR_MM
+        )
         places += [((x, y), angle) for x, y in inside[clear].tolist()]
     return tuple(places)
 
@@ -241,20 +253,21 @@ def _box(label: Label) -> tuple[Floats, Floats]:
     return u.ravel(), v.ravel()
 
 
-def _turned(label: Label, along: Floats, over: Floats) -> Floats:
-    """Return points (n, 2) so far along and above the middle of the words, mm."""
-    (x, y), c, s = label.at, math.cos(label.angle), math.sin(label.angle)
-    points: Floats = np.stack([x + along * c - over * s, y + along * s + over * c], axis=1)
-    return points
+def _turned(ats: Floats, angles: Floats, along: Floats, over: Floats) -> Floats:
+    """Return (k, n, 2) points so far along and above the middle of words at k places, mm."""
+    x, y, c, s = *ats.T[:, :, None], np.cos(angles)[:, None], np.sin(angles)[:, None]
+    return np.stack([x + along * c - over * s, y + along * s + over * c], axis=2)
 
 
-def _overlap(one: Label, two: Label) -> bool:
-    points = _turned(one, *_box(one)) - np.array(two.at)
-    c, s = math.cos(two.angle), math.sin(two.angle)
-    along, over = points[:, 0] * c + points[:, 1] * s, points[:, 1] * c - points[:, 0] * s
-    low, up = _reach(two)
+def _reaches(points: Floats, label: Label) -> Bools:
+    """Whether any of points (k, n, 2) of words at k places comes too near to other words."""
+    x, y = (points - np.array(label.at)).transpose(2, 0, 1)
+    c, s = math.cos(label.angle), math.sin(label.angle)
+    along, over = x * c + y * s, y * c - x * s
+    low, up = _reach(label)
     level = (low - CLEAR_MM < over) & (over < up + CLEAR_MM)
-    return bool((level & (np.abs(along) < _half_length(two) + 1.0)).any())
+    near: Bools = (level & (np.abs(along) < _half_length(label) + 1.0)).any(axis=1)
+    return near
 
 
 def _chevron(board: Room, labels: Sequence[Label]) -> tuple[Path, ...]:
