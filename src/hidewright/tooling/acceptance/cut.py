@@ -50,13 +50,12 @@ def accept_cut(
     if max(range(len(cuts)), key=lambda i: cuts[i].area) != len(cuts) - 1:
         faults.append(_fault("outside-cut-before-inside", part, 0, 1))
     by_size = sorted(cuts, key=lambda cut: cut.area)
-    left = list(by_size[:-1])
+    left = [(_middle(cut), cut) for cut in by_size[:-1]]
     pairs = [(by_size[-1], outer, half)]
     for hole in holes:
         x, y = _middle(hole)
-        near = min(left, key=lambda cut: math.dist(_middle(cut), (x, y)))
-        left.remove(near)
-        pairs.append((near, hole, -half))
+        near = min(range(len(left)), key=lambda i: math.dist(left[i][0], (x, y)))
+        pairs.append((left.pop(near)[1], hole, -half))
     for cut, edge, half_mm in pairs:
         # pairs that are shifted copies of one another are as far off as one another
         alike = (_shape_from(edge, edge), _shape_from(edge, cut), half_mm)
