@@ -19,6 +19,7 @@ from hidewright.catalogue.prices import built_in_prices
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.schedule import Budget
+from hidewright.workshop.batch.budget import USUAL_PROOF_ROUNDS
 from hidewright.workshop.batch.likely import slowly_promised, with_likely
 from hidewright.workshop.batch.promise import Promised, promised
 from hidewright.workshop.batch.recipes import key_of, recipes_for, tools_for
@@ -28,8 +29,10 @@ from hidewright.workshop.batch.week import (
     USUAL_ROUNDS,
     Batch,
     kinds_of,
+    monday_for,
     plan_batch,
 )
+from hidewright.workshop.batch.words import telling
 from hidewright.workshop.graph import Cache
 
 Answered = Planned | Promised | tuple[Relief, ...] | Blanks
@@ -83,7 +86,11 @@ class Planner:
             return
         progress("a first plan")
         yield Planned(plan=plan_batch(batch, budget=Budget(rounds=1)), last=False)
-        budget = Budget(rounds=USUAL_ROUNDS, seconds_left=_still(progress))
+        budget = Budget(
+            rounds=USUAL_ROUNDS,
+            proof_rounds=USUAL_PROOF_ROUNDS,
+            told=telling(progress, monday_for(batch)),
+        )
         found = plan_batch(batch, budget=budget)
         yield Planned(plan=found, last=False)
         yield self._likely(found, batch, asked.shown, progress)
@@ -134,19 +141,6 @@ def _as_built(shown: Shown) -> Shown:
     shop = shown.workshop
     means = tuple(replace(one, own_steps=()) for one in shop.means)
     return replace(shown, workshop=replace(shop, means=means))
-
-
-def _still(progress: Progress) -> Callable[[], float]:
-    """Return a clock that never runs out, but hears between rounds when a plan is given up."""
-    rounds = 0
-
-    def left() -> float:
-        nonlocal rounds
-        rounds += 1
-        progress(f"a better plan, round {rounds}" if rounds % 10 == 1 else "")
-        return 1.0
-
-    return left
 
 
 def batch() -> Callable[[BatchAsked, Progress], Iterator[Answered]]:

@@ -74,7 +74,14 @@ def _plan_orders(
     from hidewright.workshop.batch.budget import budget_for
     from hidewright.workshop.batch.likely import with_likely
     from hidewright.workshop.batch.recipes import recipes_for
-    from hidewright.workshop.batch.week import USUAL_ROUNDS, Batch, kinds_of, plan_batch
+    from hidewright.workshop.batch.week import (
+        USUAL_ROUNDS,
+        Batch,
+        kinds_of,
+        monday_for,
+        plan_batch,
+    )
+    from hidewright.workshop.batch.words import telling
     from hidewright.workshop.graph import Cache
     from hidewright.workshop.learned import own_times, with_learned
 
@@ -108,7 +115,8 @@ def _plan_orders(
             workshop=workshop,
             now=asked.start or now,
         )
-        made = plan_batch(batch, seed=seed, budget=budget())
+        told = telling(progress, monday_for(batch))
+        made = plan_batch(batch, seed=seed, budget=budget(told))
         if made is None:
             raise RequestError("nothing is to be made", mend="Give an order that is not made yet")
         progress("how long it is likely to take")
@@ -138,9 +146,13 @@ def _plan_problem(
 ) -> None:
     from hidewright.store.plan_problem import LARGEST_BYTES, read_problem
     from hidewright.workshop.batch.problem import plan_problem
+    from hidewright.workshop.batch.words import telling
 
     asked = read_problem(bytes_of(problem, LARGEST_BYTES), name=problem.name)
-    told = plan_problem(asked, seed=seed, rounds=rounds, seconds=seconds)
+    with Working() as progress:
+        told = plan_problem(
+            asked, seed=seed, rounds=rounds, seconds=seconds, told=telling(progress)
+        )
     if as_json:
         typer.echo(json.dumps(told, ensure_ascii=False, allow_nan=False))
     else:

@@ -213,6 +213,6 @@ class Working:
             sys.stderr.write("\r\033[K")
 
     def _say(self, step: str) -> None:
-        if sys.stderr.isatty():
+        if step and sys.stderr.isatty():
             sys.stderr.write(f"\r\033[Kworking on: {step}")
             sys.stderr.flush()

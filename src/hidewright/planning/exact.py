@@ -2,10 +2,11 @@
 
 Work that may be split is modelled piece by piece, so that a proof holds for every plan there is.
 The solver works alone and by deterministic time, so that its plans come in the same order each
-time; it can be stopped behind any of them.
+time; it can be stopped behind any of them, and at any moment.
 """
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -26,6 +27,8 @@ ROUND_SECONDS = 0.02
 GLANCE = 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
+#: Seconds after which it is asked again whether to stop.
+ASKED_EACH_S = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +58,7 @@ def prove(
     seed: int,
     effort: int,
     rounds: int | None = None,
-    seconds: float | None = None,
+    stops: Callable[[], bool] = lambda: False,
     least: Least = "finish",
     late_at_least: int = 0,
     late_at_most: int | None = None,
@@ -70,7 +73,7 @@ def prove(
         seed: For the solver's random choices.
         effort: Rounds of deterministic time at most.
         rounds: Stop behind so many plans found.
-        seconds: Stop after so many by the clock.
+        stops: Asked now and then whether to stop at once; what it raises stops too.
         least: What is to be least.
         late_at_least: Late minutes, by weight, known not to be beaten.
         late_at_most: No plan that is later is looked for; None for due dates that do not matter.
@@ -86,7 +89,7 @@ def prove(
         seed=seed,
         effort=effort,
         rounds=rounds,
-        seconds=seconds,
+        stops=stops,
     )
     return proof
 
@@ -100,7 +103,7 @@ def prove_in_spans(
     seed: int,
     effort: int,
     rounds: int | None = None,
-    seconds: Callable[[], float] | None = None,
+    stops: Callable[[], bool] = lambda: False,
     least: Least = "finish",
     late_at_least: int = 0,
     late_at_most: int | None = None,
@@ -121,7 +124,7 @@ def prove_in_spans(
         seed: For the solver's random choices.
         effort: Rounds of deterministic time at most, for each model.
         rounds: Stop behind so many things found.
-        seconds: Asked before each model for what is left by the clock; None for no clock.
+        stops: See ``prove``.
         least: What is to be least.
         late_at_least: See ``prove``.
         late_at_most: See ``prove``.
@@ -144,14 +147,14 @@ def prove_in_spans(
             seed=seed,
             effort=effort if way.proves else effort // GLANCE,
             rounds=None if rounds is None else rounds - done,
-            seconds=None if seconds is None else seconds(),
+            stops=stops,
         )
         done += proof.rounds
         if proof.plan is not None:
             plan = min(proof.plan, plan, key=model.worth)
         if way.proves:
             at_least = proof.bound
-        if model.worth(plan) <= at_least or done == rounds:
+        if model.worth(plan) <= at_least or done == rounds or stops():
             break
     status: Status = "optimal" if model.worth(plan) <= at_least else "feasible"
     return Proof(status=status, plan=plan, bound=at_least, rounds=done)
@@ -189,7 +192,7 @@ def _solved(
     seed: int,
     effort: int,
     rounds: int | None,
-    seconds: float | None,
+    stops: Callable[[], bool],
 ) -> tuple[Proof, bool]:
     """Return what the solver says, and whether it has looked at all there is."""
     from ortools.sat.python import cp_model
@@ -197,14 +200,12 @@ def _solved(
     if hint is not None:
         model.hint(hint)
     solver = solver_for(effort * ROUND_SECONDS, seed, model.means)
-    if seconds is not None:
-        solver.parameters.max_time_in_seconds = max(0.01, seconds)
     seen = _seen(model, rounds)
-    status = solver.solve(model.model, seen)
+    status = _status(solver, model, seen, stops)
     count = len(seen.found)
     if status == cp_model.INFEASIBLE:
         return Proof(status="infeasible", plan=None, bound=at_least, rounds=effort), True
-    plan = _best_plan(model, seen.found)
+    plan = _best_plan(model, seen.found, stops)
     if status == cp_model.OPTIMAL:
         at_least, count = round(solver.objective_value), count + effort
     elif solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
@@ -218,16 +219,36 @@ def _solved(
     return proof, status == cp_model.OPTIMAL
 
 
-def _best_plan(model: Model, found: Sequence[tuple[int, Pieces]]) -> Plan | None:
+def _status(solver: Any, model: Model, seen: Any, stops: Callable[[], bool]) -> Any:
+    """Solve in a thread beside this one, which asks whether to stop; return how that ended.
+
+    The clock has no part in it: what is found, and in which order, stays the same.
+    """
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        going = beside.submit(solver.solve, model.model, seen)
+        try:
+            while not wait((going,), ASKED_EACH_S).done and not stops():
+                pass
+        finally:
+            while not wait((going,), 0.0).done:
+                solver.stop_search()  # that does nothing before the search has begun
+                wait((going,), ASKED_EACH_S)
+        return going.result()
+
+
+def _best_plan(
+    model: Model, found: Sequence[tuple[int, Pieces]], stops: Callable[[], bool]
+) -> Plan | None:
     """Return the best plan of what was found last; of what is no better itself, none is looked for.
 
     Args:
         model: That it was found by.
         found: (what is to be least, pieces).
+        stops: See ``prove``.
     """
     best: Plan | None = None
     for value, raw in found[: -TRIED - 1 : -1]:
-        if best is not None and model.worth(best) <= value:
+        if (best is not None and model.worth(best) <= value) or stops():
             break
         plan = model.plan(raw)
         if plan is not None and (best is None or model.worth(plan) < model.worth(best)):

@@ -367,4 +367,5 @@ def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:
     told.use_objective_lb_search = means == "sums"
     told.use_strong_propagation_in_disjunctive = means == "order of pieces"
     told.max_deterministic_time = seconds
+    told.catch_sigint_signal = False  # who presses Ctrl-C means the program, not this search
     return solver

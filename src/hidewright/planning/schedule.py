@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
@@ -25,22 +25,57 @@ SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How far a search is.
+
+    Attributes:
+        rounds: Done.
+        finish: Minute at which the best plan so far ends; None while there is none.
+        proving: Whether it is being proven that none is better.
+    """
+
+    rounds: int
+    finish: int | None
+    proving: bool = False
+
+
+Told = Callable[[Standing], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
     """When to stop; whatever comes first.
 
     Attributes:
         rounds: After so many; None for any number.
+        proof_rounds: So many more for a batch that is small enough to be proven.
         seconds_left: Asked now and then; None for no clock.
+        told: Told behind each round how far it is, and again and again during a proof; what it
+            raises ends the search within about a second. It changes no plan. None for nobody.
     """
 
     rounds: int | None = None
+    proof_rounds: int = 0
     seconds_left: Callable[[], float] | None = None
+    told: Told | None = None
+
+    def stops(self, standing: Standing) -> bool:
+        """Tell how far it is, and return whether to stop there."""
+        if self.told is not None:
+            self.told(standing)
+        return self.over(standing.rounds)
 
     def over(self, rounds: int) -> bool:
         """Whether to stop after some rounds."""
         if self.rounds is not None and rounds >= self.rounds:
             return True
         return self.seconds_left is not None and self.seconds_left() <= 0.0
+
+    def with_proof(self) -> "Budget":
+        """Return the same with the rounds of a proof among the others."""
+        if self.rounds is None:
+            return self
+        return replace(self, rounds=self.rounds + self.proof_rounds, proof_rounds=0)
 
     def rounds_left(self, rounds: int) -> int | None:
         """Return the rounds left after some; None for any number."""
@@ -86,14 +121,17 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
     def rank(one: Plan) -> tuple[int, int]:
         return (lateness(problem, one) if by_date else 0, one.finish)
 
-    proof_due: float = SMALL_SEARCH if provable(problem, goals) else math.inf
+    proof_due: float = math.inf
+    if provable(problem, goals):
+        proof_due, budget = SMALL_SEARCH, budget.with_proof()
     turn = SMALL_PROOF
     for found in search.rounds():
         rounds += 1
         if found.draft is not None and max(found.draft.ends) != finish:
             finish = max(found.draft.ends)
             bound = bounds.finish(finish) if bound < 0 else min(bound, finish)
-        if search.done(bound) or budget.over(rounds):
+        standing = Standing(rounds=rounds, finish=finish if best is None else best.finish)
+        if search.done(bound) or budget.stops(standing):
             break
         if rounds >= proof_due and found.draft is not None:
             told = proven(
@@ -106,7 +144,7 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
                 if by_date
                 else 0,
                 hint=min([found.draft.plan()] + ([best] if best else []), key=rank),
-                effort=_effort(turn, seed, budget, rounds),
+                effort=_effort(turn, seed, budget, standing),
             )
             rounds += told.proof.rounds
             turn *= PROOF_GROWTH
@@ -132,12 +170,12 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
     return Answer(status=status, plan=plan, bound=min(bound, plan.finish), rounds=rounds)
 
 
-def _effort(turn: int, seed: int, budget: Budget, rounds: int) -> Effort:
+def _effort(turn: int, seed: int, budget: Budget, standing: Standing) -> Effort:
     return Effort(
         rounds=turn,
         seed=seed,
-        rounds_left=lambda done: budget.rounds_left(rounds + done),
-        seconds_left=budget.seconds_left,
+        rounds_left=lambda done: budget.rounds_left(standing.rounds + done),
+        stops=lambda: budget.stops(replace(standing, proving=True)),
     )
 
 
@@ -151,6 +189,7 @@ def _proved(
     effort: int,
     latest: int = 0,
 ) -> Proof:
+    standing = Standing(rounds=rounds, finish=None if hint is None else hint.finish, proving=True)
     return prove(
         problem,
         bound=bound,
@@ -159,7 +198,7 @@ def _proved(
         seed=seed,
         effort=effort,
         rounds=budget.rounds_left(rounds),
-        seconds=None if budget.seconds_left is None else budget.seconds_left(),
+        stops=lambda: budget.stops(standing),
     )
 
 
@@ -208,10 +247,10 @@ def _turns() -> Iterator[tuple[int, int]]:
 
 def _search(going: Iterator[int], until: int, rounds: int, bound: int, budget: Budget) -> int:
     """Go on with a search; return the rounds done in all."""
-    while rounds < until and not (rounds and budget.over(rounds)):
+    while rounds < until:
         finish = next(going)
         rounds += 1
-        if finish <= bound:
+        if budget.stops(Standing(rounds=rounds, finish=finish)) or finish <= bound:
             break
     return rounds
 

@@ -5,13 +5,18 @@ leaves no time to some operation is cut off (Martin and Shmoys, A new approach t
 schedules for the job-shop scheduling problem, IPCO 1996).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from hidewright.planning.narrowing import Narrowing, OutOfTime, Times
 from hidewright.planning.rules import Rules
 
 
-def shaved(rules: Rules, until: Sequence[int], late_at_most: int | None = None) -> Times:
+def shaved(
+    rules: Rules,
+    until: Sequence[int],
+    late_at_most: int | None = None,
+    stops: Callable[[], bool] = lambda: False,
+) -> Times:
     """Return the times that are left, less their first and last parts that lead nowhere.
 
     Each is looked at once.
@@ -20,6 +25,7 @@ def shaved(rules: Rules, until: Sequence[int], late_at_most: int | None = None) 
         rules: Of the problem.
         until: Latest end of each operation.
         late_at_most: Late minutes by weight that are allowed; None for any.
+        stops: Asked now and then whether to leave it at what is shaved by then.
 
     Raises:
         OutOfTime: When nothing is left: no plan is in time.
@@ -27,6 +33,8 @@ def shaved(rules: Rules, until: Sequence[int], late_at_most: int | None = None) 
     net = Narrowing(rules, until, late_at_most)
     times = net.begin()
     for i in range(len(times.soonest)):
+        if stops():
+            break
         for front in (True, False):
             step = max(1, (times.latest[i] - times.soonest[i]) // 2)
             while step and times.soonest[i] < times.latest[i]:

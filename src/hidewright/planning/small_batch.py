@@ -24,13 +24,13 @@ class Effort:
         rounds: Of deterministic time, for each stage.
         seed: For its random choices.
         rounds_left: Given the rounds done, those that may follow; None for any number.
-        seconds_left: Asked before each stage; None for no clock.
+        stops: Asked now and then whether to stop at once; what it raises stops too.
     """
 
     rounds: int
     seed: int
     rounds_left: Callable[[int], int | None]
-    seconds_left: Callable[[], float] | None
+    stops: Callable[[], bool]
 
     def behind(self, done: int) -> "Effort":
         """Return what is left behind some rounds."""
@@ -156,13 +156,13 @@ def _solved(
         return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
     return prove_in_spans(
         rules,
-        times=shaved(rules, until, late_at_most),
+        times=shaved(rules, until, late_at_most, effort.stops),
         bound=bound,
         hint=hint,
         seed=effort.seed,
         effort=effort.rounds,
         rounds=left,
-        seconds=effort.seconds_left,
+        stops=effort.stops,
         least=least,
         late_at_least=late_at_least,
         late_at_most=late_at_most,

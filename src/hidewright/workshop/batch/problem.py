@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from hidewright.planning.schedule import schedule
+from hidewright.planning.schedule import Told, schedule
 from hidewright.store.plan_problem import ProblemFile
 from hidewright.workshop.batch.budget import budget_for
 
@@ -11,7 +11,12 @@ USUAL_ROUNDS = 400
 
 
 def plan_problem(
-    asked: ProblemFile, *, seed: int = 0, rounds: int | None = None, seconds: float | None = None
+    asked: ProblemFile,
+    *,
+    seed: int = 0,
+    rounds: int | None = None,
+    seconds: float | None = None,
+    told: Told | None = None,
 ) -> dict[str, Any]:
     """Return the plan of a problem: times of each operation, finish, bound and status.
 
@@ -20,12 +25,13 @@ def plan_problem(
         seed: For all that is random, 0 or more.
         rounds: Of search at most; some when no seconds are given either.
         seconds: Stop after so many by the clock; the rounds told then give the same plan again.
+        told: How far the search is.
 
     Raises:
         RequestError: When rounds, seconds or seed are no such numbers.
     """
     budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
-    answer = schedule(asked.problem, seed=seed, budget=budget())
+    answer = schedule(asked.problem, seed=seed, budget=budget(told))
     starts: list[list[Any]] = []
     if answer.plan is not None:
         spans = answer.plan.spans_of()

@@ -1,13 +1,18 @@
 """A batch's plan in words and as plain figures."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import date
 from typing import Any
 
 from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.calendar import DAY, clock
 from hidewright.planning.hands import day_of, time_of
+from hidewright.planning.schedule import Standing, Told
 from hidewright.units.minutes import format_minutes
 from hidewright.workshop.batch.otherwise import called_day, day_loads
+
+#: Rounds of search between two words on how far it is.
+TOLD_EACH = 10
 
 
 def in_words(plan: BatchPlan) -> Iterator[str]:
@@ -36,6 +41,36 @@ def in_words(plan: BatchPlan) -> Iterator[str]:
             f"  {clock(work.start)}-{clock(work.end)}  {part_words(task, number)}, "
             f"load {task.load}{rest and f'; then {rest}'}"
         )
+
+
+def telling(say: Callable[[str], None], monday: date | None = None) -> Told:
+    """Return what says how far a search is, each ten rounds; nothing in between, to be heard by.
+
+    Args:
+        say: Given the words, or none where they are no others.
+        monday: That minutes are counted from; None where they are told as they are.
+    """
+    last = ""
+
+    def told(standing: Standing) -> None:
+        nonlocal last
+        is_due = standing.proving or standing.rounds % TOLD_EACH == 1
+        words = _so_far(standing, monday) if is_due else last
+        say("" if words == last else words)
+        last = words
+
+    return told
+
+
+def _so_far(standing: Standing, monday: date | None) -> str:
+    doing = "proof that no plan is better" if standing.proving else "a better plan"
+    if standing.finish is None:
+        return f"{doing}, round {standing.rounds}"
+    found = f"minute {standing.finish}"
+    if monday is not None:
+        day = day_of(standing.finish, monday)
+        found = f"{day:%A} {day.day} {day:%B}"
+    return f"{doing}, round {standing.rounds}: so far finished on {found}"
 
 
 def part_words(task: Task, number: int) -> str:
