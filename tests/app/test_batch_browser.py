@@ -188,6 +188,15 @@ def test_a_week_with_a_broken_plug_and_a_day_ill(page: Any, app: Workshop, tmp_p
     page.set_viewport_size({"width": 390, "height": 844})
     _morning(page, app, "2026-12-02", "Wednesday 2 December, today")
     _usable(page)
+    page.get_by_role("link", name="To the steps of Wednesday 2 December, today").click()
+    today = page.locator(".batch-day", has_text="Wednesday 2 December, today").first
+    page.wait_for_function("scrollY > 0")
+    assert 0 <= today.bounding_box()["y"] < 200
+    fingers = today.locator(".batch-do button").evaluate_all(
+        "all => all.map(one => one.getBoundingClientRect().height)"
+    )
+    assert fingers
+    assert min(fingers) >= 44
     page.get_by_role("button", name="Away that day").click()
     _said(page, "Wren is away on Wednesday 2 December.")
     monday = app.plan().monday

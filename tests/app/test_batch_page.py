@@ -198,6 +198,24 @@ async def test_the_plan_is_made_kept_and_shown_again(at: At) -> None:
                                 again.elements.values()))  # fmt: skip
 
 
+async def test_one_link_at_the_head_leads_to_the_steps_of_today(at: At) -> None:
+    """On a phone what was to be done before, and all that can be asked, stand over them."""
+
+    def shown(page: Client) -> tuple[str, str, bool]:
+        (one,) = [e for e in page.elements.values() if "batch-to-day" in e.classes]
+        return getattr(one, "text", ""), str(one.props["href"]), one.visible
+
+    page = await at.open()
+    assert not shown(page)[2]
+    page = await _planned(at)
+    assert shown(page) == ("To the steps of Monday 30 November, today", "#day-0", True)
+    at.now = "2026-12-02T12:00:00+01:00"
+    page = await at.open()
+    days = _days(page).props["days"]
+    assert days[0]["gone"]
+    assert shown(page) == ("To the steps of Wednesday 2 December, today", "#day-2", True)
+
+
 async def test_what_is_pressed_stays_where_it_is_while_the_book_is_read_again(at: At) -> None:
     page = await _planned(at)
     tab = _button(page, "By load")

@@ -47,7 +47,7 @@ export default {
   },
   template: `
     <div class="batch-days">
-      <details v-for="day in days" :key="day.day" class="batch-day" :open="open(day)"
+      <details v-for="day in days" :key="day.day" class="batch-day" :id="'day-' + day.day" :open="open(day)"
                :class="{ over: over === day.day, gone: day.gone }"
                @toggle="turned[day.day] = $event.target.open"
                @dragover="day.gone || ($event.preventDefault(), over = day.day)"

@@ -18,13 +18,14 @@ from hidewright.app.asked_batch import (
     Shown,
     StepsAsked,
 )
+from hidewright.app.pages.batch_days import rows_of
 from hidewright.app.pages.batch_found import Found, Reader
 from hidewright.app.pages.batch_mishaps import MishapsPart
 from hidewright.app.pages.batch_orders import OrdersPart
 from hidewright.app.pages.batch_questions import Questions
 from hidewright.app.pages.batch_shown import ENDINGS, ShownPlan, written
 from hidewright.app.pages.batch_workshop import WorkshopPart
-from hidewright.app.parts import Words, box, frame, press
+from hidewright.app.parts import Words, box, frame, link, press
 from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done
@@ -91,6 +92,7 @@ class BatchPage:
             with box("section", "hero"):
                 Words("h1", "What is done on which day")
                 self._begin = box("div")
+                self._to_day = link("", "#plan", "batch-to-day")
             # once there is a plan, the days come first
             parts = (self._build_orders, self._build_plan)
             for part in reversed(parts) if found.plan is not None else parts:
@@ -177,12 +179,19 @@ class BatchPage:
         for one in (self._near, self._sooner, self._with_plan):
             one.set_visibility(plan is not None)
         if plan is None:
+            self._to_day.set_visibility(False)
             return
         now = self._now_in(plan)
         if self._showing != (plan, found.workshop, now):
             self._showing = (plan, found.workshop, now)
             self._mishaps.show(found.workshop, plan, self._blanks)
             self._plan.show(plan, now)
+            rows = rows_of(plan, now)
+            ahead = next((row for row in rows if not row["gone"]), None)
+            self._to_day.set_visibility(ahead is not None)
+            if ahead is not None:
+                self._to_day.text = f"To the steps of {ahead['title']}"
+                self._to_day.props(f"href=#day-{ahead['day']}")
 
     def _heard(self, kinds: frozenset[str]) -> None:
         if kinds & KINDS:
