@@ -8,6 +8,7 @@ from browser_here import MARKS
 from hidewright.drawing.bench_page import BenchStep, DayLine, day_page, list_page, steps_page
 from hidewright.drawing.build_sheet import SheetStep, Stamp
 from hidewright.drawing.build_sheet_page import first_off_html
+from hidewright.drawing.contents import Chapter, Picture, chapters_page, contents_page
 from hidewright.drawing.first_off_sheet import FirstOffRow
 
 pytestmark = MARKS
@@ -51,6 +52,23 @@ def test_on_a_phone_a_reading_stands_in_one_column_with_what_each_word_is(phone:
     assert len({round(cell.bounding_box()["x"]) for cell in cells.all()}) == 1
     told = [c.evaluate("e => getComputedStyle(e, '::before').content") for c in cells.all()]
     assert "should be" in told[4] or "attr(data-of)" in told[4]
+
+
+@pytest.mark.parametrize("wide", [320, 390, 700])
+def test_pictures_of_a_pack_are_no_wider_than_the_page(phone: Any, wide: int) -> None:
+    picture = Picture(title="reserve", svg="none.svg", files=(("SVG", "none.svg"),))
+    chapters = (Chapter(title="Blank: tray", pictures=(picture, picture)),)
+    own = chapters_page(
+        title="Tray", lead="", back=("All of the pack", "i"), chapters=chapters, cautions=()
+    )
+    contents = contents_page(title="Tray", lead="", chapters=chapters, remarks=(), cautions=())
+    phone.set_viewport_size({"width": wide, "height": 844})
+    for page in (own, contents):
+        phone.set_content(page.decode())
+        assert phone.locator("figure").count() == 2
+        assert phone.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        right = [one.bounding_box() for one in phone.locator("figure").all()]
+        assert max(box["x"] + box["width"] for box in right) <= wide
 
 
 @pytest.fixture

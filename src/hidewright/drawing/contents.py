@@ -180,12 +180,12 @@ h1 { margin: .4rem 0 0; font-size: 2rem; } h2 { color: var(--accent); font-size:
 table { border-collapse: collapse; } th, td { text-align: left; padding: .25rem .9rem .25rem 0;
   border-bottom: 1px solid var(--line); vertical-align: top; font-weight: normal; }
 th { color: #5b5148; }
-.pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(330px, 1fr));
+.pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(330px, 100%), 1fr));
   gap: 1.2rem; }
 figure { margin: 0; background: #fff; border: 1px solid var(--line); border-radius: 6px; }
 figure img { display: block; width: 100%; height: 300px; object-fit: contain; padding: .6rem; }
-.large .pictures { grid-template-columns: repeat(auto-fill, minmax(480px, 1fr)); }
-.large figure img { height: 500px; } section p { max-width: 75ch; }
+.large .pictures { grid-template-columns: repeat(auto-fill, minmax(min(480px, 100%), 1fr)); }
+.large figure img { height: min(500px, 110vw); } section p { max-width: 75ch; }
 figcaption { border-top: 1px solid var(--line); padding: .6rem .8rem; font-size: .95rem; }
 a { color: var(--accent); }
 ul.remarks { list-style: none; padding: 0; } ul.remarks li { border-left: 6px solid var(--line);
