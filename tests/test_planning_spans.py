@@ -242,6 +242,45 @@ def test_what_was_one_piece_is_shared_out_where_spans_would_cross() -> None:
     assert (proof.status, proof.bound) == ("optimal", 625)
 
 
+def test_what_is_left_behind_a_break_is_a_piece_beside_what_lies_in_the_span() -> None:
+    """Soaking is over at 625: of 20 minutes of edges 10 are done by the break, though 15 would fit.
+
+    Behind it, at 680, are 50 of sewing, which then rests longer, and 10 of them, with 30 to dry
+    and a minute of wax behind.
+    """
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="soak", minutes=85),
+            Operation(load=1, step="edge", minutes=20, kind="any"),
+            Operation(load=1, step="wax", minutes=1),
+            Operation(load=2, step="sew", minutes=50, kind="any"),
+            Operation(load=2, step="wax", minutes=1),
+        ),
+        waits=(
+            Wait(before=0, after=1),
+            Wait(before=1, after=2, least=30),
+            Wait(before=0, after=3, least=55),
+            Wait(before=3, after=4, least=35),
+        ),
+        persons=(Person(name="Wren", calendar=every_day(HOURS)),),
+    )
+    hint = begun(problem)
+    for shared in (False, True):
+        model = SpansModel(
+            Rules(problem),
+            shaved(Rules(problem), [hint.finish] * 5),
+            bound=0,
+            latest=hint.finish,
+            scraps=False,
+            shared=shared,
+        )
+        model.aim("finish", 0, None)
+        solver = solver_for(1.0)
+        solver.solve(model.model)
+        assert round(solver.objective_value) == 680 + 50 + 10 + 30 + 1
+    assert by_spans(problem, hint).status == "optimal"
+
+
 def test_hours_without_a_break_have_spans_too() -> None:
     """The soaking is over at 5; 60 minutes of sewing fill the 10 to the pressing and lie behind."""
     problem = Problem(

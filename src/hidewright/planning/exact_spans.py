@@ -91,9 +91,12 @@ class SpansModel(SharesModel):
         self.shared = {
             i: self._sharing(i) if self.may_share else (never, never) for i in self.splits
         }
+        self.breaks_in: dict[int, list[tuple[Any, int, Any, int]]] = {i: [] for i in self.splits}
         for i in self.splits:
             self._span(i, gaps)
         self._windows_hold(gaps)
+        for i in self.splits:
+            self._breaks_hold(i)
 
     def _scrap(self, start: Any, soonest: int, latest: int, behind: int) -> tuple[Any, Any]:
         """Return where a gap before a time begins if it is of no use, and its minutes; else 0."""
@@ -155,9 +158,31 @@ class SpansModel(SharesModel):
             model.add(share == 0).only_enforce_if(before)
             model.add(share == filled[0]).only_enforce_if(behind)
             model.add(share >= self.shares[i][-1])
+            self.breaks_in[i].append((inside, len(self.shares[i]), a - scrap, b))
             self.shares[i].append(share)
             filled.append(self._if(inside, scrap, self.shortest - 1))
         model.add(end - start >= sum(filled))
+
+    def _breaks_hold(self, i: int) -> None:
+        """Let what is done before a break within a span, and behind it, have its room.
+
+        All that lies in the span is done between its start and its end too, on one side of the
+        break or the other. Of the span itself neither side has less than a piece, but where the
+        first or the last one is shared.
+        """
+        model, (begun, ended) = self.model, self.shared[i]
+        minutes = [one.minutes for one in self.problem.operations]
+        nested = [(k, there) for (k, around), there in self.within.items() if around == i]
+        for inside, place, begin, end in self.breaks_in[i]:
+            before, behind = self.shares[i][place], minutes[i] - self.shares[i][place]
+            model.add(before >= self.shortest).only_enforce_if(inside, begun.Not())
+            model.add(behind >= self.shortest).only_enforce_if(inside, ended.Not())
+            for k, there in nested:
+                done = self.shares[k][place]
+                before += self._if(there, done, minutes[k])
+                behind += self._if(there, minutes[k] - done, minutes[k])
+            model.add(before <= begin - self.starts[i]).only_enforce_if(inside)
+            model.add(behind <= self.ends[i] - end).only_enforce_if(inside)
 
     def _windows_hold(self, gaps: Sequence[tuple[int, int, Any]]) -> None:
         """Let no more be done between two gaps than there are minutes."""
