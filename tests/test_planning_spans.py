@@ -4,6 +4,7 @@ import random
 from dataclasses import replace
 
 import pytest
+from ortools.sat.python import cp_model
 
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import NEVER
@@ -273,12 +274,34 @@ def test_what_is_left_behind_a_break_is_a_piece_beside_what_lies_in_the_span() -
             latest=hint.finish,
             scraps=False,
             shared=shared,
+            rooms=True,
         )
         model.aim("finish", 0, None)
         solver = solver_for(1.0)
         solver.solve(model.model)
         assert round(solver.objective_value) == 680 + 50 + 10 + 30 + 1
     assert by_spans(problem, hint).status == "optimal"
+
+
+@pytest.mark.parametrize("seed", seeds(6, 20, 40))
+def test_no_plan_of_all_pieces_beats_spans_with_their_rooms(seed: int) -> None:
+    problem = small(seed)
+    hint = begun(problem)
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=seed, effort=15)
+    assert pieces.plan is not None
+    model = SpansModel(
+        Rules(problem),
+        _times(problem, pieces.plan, None),
+        bound=0,
+        latest=pieces.plan.finish,
+        scraps=True,
+        shared=True,
+        rooms=True,
+    )
+    model.aim("finish", 0, None)
+    solver = solver_for(1.0)
+    assert solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN)
+    assert solver.best_objective_bound <= pieces.plan.finish
 
 
 def test_hours_without_a_break_have_spans_too() -> None:

@@ -113,8 +113,9 @@ def prove_in_spans(
     For one pair of hands a plan is looked for first whose uncrossed spans share no piece, for a
     while; where that is hard, what hands can do from time to time is a bound soonest; and any
     spans are one that is nearer. There may be no plan of the best spans: only then are the scraps
-    of time looked at, which make the model large, and only if that is not enough, all pieces.
-    Where spans may not be uncrossed, there are but the second and the last.
+    of time looked at, which make the model large; then the room on either side of each break, and
+    only if that is not enough, all pieces. Where spans may not be uncrossed, there are but the
+    second and the last.
 
     Args:
         rules: Of the problem.
@@ -180,6 +181,7 @@ def _ways(rules: Rules, times: Times) -> tuple[_Way, ...]:
         _Way(model=shares, where_hard=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
         _Way(model=partial(spans, scraps=True, shared=True)),
+        _Way(model=partial(spans, scraps=True, shared=True, rooms=True)),
         _Way(model=pieces),
     )
 

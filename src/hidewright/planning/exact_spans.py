@@ -38,6 +38,7 @@ class SpansModel(SharesModel):
         scraps: Whether gaps that are too short for any piece count.
         shared: Whether uncrossed spans may share what was one piece; without, plans are sooner
             found, but nothing is proven.
+        rooms: Whether what is done of a span on either side of a break has its room there.
     """
 
     means: Means = "none"
@@ -51,8 +52,9 @@ class SpansModel(SharesModel):
         latest: int,
         scraps: bool,
         shared: bool,
+        rooms: bool = False,
     ) -> None:
-        self.scraps_count, self.may_share = scraps, shared
+        self.scraps_count, self.may_share, self.rooms_count = scraps, shared, rooms
         operations = rules.problem.operations
         self.splits = [i for i, whole in enumerate(rules.whole) if not whole]
         self.shortest = min((operations[i].shortest_piece for i in self.splits), default=1)
@@ -95,8 +97,9 @@ class SpansModel(SharesModel):
         for i in self.splits:
             self._span(i, gaps)
         self._windows_hold(gaps)
-        for i in self.splits:
-            self._breaks_hold(i)
+        if self.rooms_count:
+            for i in self.splits:
+                self._breaks_hold(i)
 
     def _scrap(self, start: Any, soonest: int, latest: int, behind: int) -> tuple[Any, Any]:
         """Return where a gap before a time begins if it is of no use, and its minutes; else 0."""
