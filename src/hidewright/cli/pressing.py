@@ -22,6 +22,7 @@ from hidewright.cli.root import (
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
+    from hidewright.design.interval import Interval
     from hidewright.forming.case import CaseAnswer
     from hidewright.units.written import Written
     from hidewright.workshop.depth_chart import DepthChart
@@ -156,8 +157,7 @@ def depths(
 
 
 def _print_report(one: "BlankReport", written: "Written") -> None:
-    from hidewright.design.interval import Interval
-    from hidewright.workshop.learned_words import told
+    from hidewright.workshop.learned_words import told, told_reading
 
     def words(value: "Interval", unit: str) -> str:
         again = unit == "N" and written.lengths == "in"
@@ -179,7 +179,7 @@ def _print_report(one: "BlankReport", written: "Written") -> None:
             typer.echo(f"  {f'dries to, {way}':20}{words(figure, 'mm')}")
 
     def length(mm: float) -> str:
-        return words(Interval(likely=mm, low=mm, high=mm), "mm")
+        return told_reading(mm, "mm", written.lengths)
 
     typer.echo(f"  {'pull-in at least':20}{length(one.least_pull_in_mm)}")
     typer.echo(f"  {'thinnest, dry':20}{length(one.thinnest_dry_mm)}")
