@@ -116,6 +116,10 @@ class BlankFacts:
     soak_says: tuple[str, ...] = ()
     drying_says: tuple[str, ...] = ()
 
+    def floor_off_mm(self, piece: str, zone: str) -> float:
+        """Return how far the middle of a hollow's floor may stand off its plug; 0 if unknown."""
+        return dict(self.floors_off_mm).get(f"{piece}/{zone}", 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeamFacts:
@@ -158,9 +162,8 @@ class Facts:
     slit: str
 
     def floor_off_mm(self, piece: str, zone: str) -> float:
-        """Return how far the middle of a hollow's floor may stand off its plug; 0 if unknown."""
-        of = (off for blank in self.blanks for off in blank.floors_off_mm)
-        return dict(of).get(f"{piece}/{zone}", 0.0)
+        """Return the same of a hollow in any of the blanks."""
+        return max((blank.floor_off_mm(piece, zone) for blank in self.blanks), default=0.0)
 
     def blank(self, name: str) -> BlankFacts:
         """Return the facts of a blank."""

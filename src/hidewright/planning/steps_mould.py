@@ -395,7 +395,7 @@ def _unmould(maker: Maker, design: Design, blank: Blank, known: BlankFacts, afte
                     into=f"book: dry size along, dry size across, {name}/{zone.name}",
                 )
             )
-            off = dict(known.floors_off_mm).get(f"{name}/{zone.name}", 0.0)
+            off = known.floor_off_mm(name, zone.name)
             readings.append(
                 Reading(
                     what=f"depth of {name}",
