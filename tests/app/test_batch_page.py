@@ -25,7 +25,7 @@ from hidewright.planning.workshop import OwnStep
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_steps import known_steps
-from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
+from hidewright.store.book_workshop import keep_plan, keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
 from hidewright.workshop.batch.otherwise import called_day
 from hidewright.workshop.batch.settings_words import own_step_words
@@ -214,6 +214,16 @@ async def test_one_link_at_the_head_leads_to_the_steps_of_today(at: At) -> None:
     days = _days(page).props["days"]
     assert days[0]["gone"]
     assert shown(page) == ("To the steps of Wednesday 2 December, today", "#day-2", True)
+
+
+async def test_the_link_to_today_comes_back_with_a_plan_that_was_gone(at: At) -> None:
+    page = await _planned(at)
+    (link,) = [e for e in page.elements.values() if "batch-to-day" in e.classes]
+    plan = plan_of(at.shop.book)
+    keep_plan(at.shop.book, None)
+    await seen(lambda: not link.visible)
+    keep_plan(at.shop.book, plan)
+    await seen(lambda: link.visible)
 
 
 async def test_what_is_pressed_stays_where_it_is_while_the_book_is_read_again(at: At) -> None:

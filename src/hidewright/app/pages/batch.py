@@ -180,14 +180,15 @@ class BatchPage:
             one.set_visibility(plan is not None)
         if plan is None:
             self._to_day.set_visibility(False)
+            self._showing = None
             return
         now = self._now_in(plan)
         if self._showing != (plan, found.workshop, now):
             self._showing = (plan, found.workshop, now)
             self._mishaps.show(found.workshop, plan, self._blanks)
-            self._plan.show(plan, now)
-            rows = rows_of(plan, now)
-            ahead = next((row for row in rows if not row["gone"]), None)
+            days = rows_of(plan, now)
+            self._plan.show(plan, now, days)
+            ahead = next((day for day in days if not day["gone"]), None)
             self._to_day.set_visibility(ahead is not None)
             if ahead is not None:
                 self._to_day.text = f"To the steps of {ahead['title']}"

@@ -7,7 +7,7 @@ from typing import Any
 from nicegui import ui
 
 from hidewright.app.components.days import Days
-from hidewright.app.pages.batch_days import choices_of, rows_of
+from hidewright.app.pages.batch_days import Row, choices_of
 from hidewright.app.parts import Words, box, press
 from hidewright.planning.batch_plan import BatchPlan, State
 from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
@@ -61,8 +61,8 @@ class ShownPlan:
             for sort, words in FILES:
                 press(words, partial(download, sort), "button")
 
-    def show(self, plan: BatchPlan, now: int) -> None:
-        """Show a plan at a minute."""
+    def show(self, plan: BatchPlan, now: int, days: list[Row]) -> None:
+        """Show a plan at a minute, and its days."""
         self._plan = plan
         self._notes.clear()
         with self._notes:
@@ -77,7 +77,7 @@ class ShownPlan:
                     "then plan the rest.",
                     "batch-note",
                 )
-        self._days.show(rows_of(plan, now), choices_of(plan, now))
+        self._days.show(days, choices_of(plan, now))
         self._show_chosen()
 
     def _choose(self, words: str) -> None:
