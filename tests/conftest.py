@@ -3,6 +3,7 @@
 import dataclasses
 import random
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 from unittest import mock
 
@@ -62,13 +63,18 @@ def drawn() -> Callable[[Kind[Any], random.Random], Specification[Any]]:
     return _drawn
 
 
+@cache
+def _begun(kind: str) -> Specification[Any]:
+    return begin(kind, SHELF)
+
+
 def _drawn(kind: Kind[Any], draw: random.Random) -> Specification[Any]:
     """Return a specification of a kind, every measure at 60 to 160 % of its default, in its limits.
 
     Most are drawn small or large as a whole, each measure a little off that, as articles are; one
     in four has measures that know nothing of one another, which more often cannot be made.
     """
-    spec = begin(kind.name, SHELF)
+    spec = _begun(kind.name)
     hints = get_type_hints(kind.measures)
     base = spec.brief.measures
     size, spread = (1.0, 0.6) if draw.random() < 0.25 else (draw.uniform(0.75, 1.4), 0.1)

@@ -131,7 +131,8 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
             hollow = hollow_of(room(extra))
         except RequestError:
             return False  # its radii do not go into so small a room
-        return clearance_in(hollow, slab, mouth) >= -TOUCH_MM / 2
+        enough = -TOUCH_MM / 2
+        return clearance_in(hollow, slab, mouth, least_mm=enough) >= enough
 
     def rounded(extra: float) -> Room:
         exact = room(extra)
@@ -150,7 +151,7 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
                 mend="Make the crown and corner radii smaller",
             )
     low = max(extra - step, 0.0)
-    while extra - low > ENOUGH_MM:
+    while extra - low > ENOUGH_MM and rounded(low) != rounded(extra):
         middle = (low + extra) / 2
         low, extra = (low, middle) if fits(middle) else (middle, extra)
     return rounded(extra)
@@ -192,7 +193,7 @@ def what_fits(hollow: Hollow, things: Iterable[Thing]) -> tuple[tuple[Thing, int
         most = 0
         while most < MOST_STACKED:
             stack = envelope((Carried(thing=thing, count=most + 1),))
-            if clearance_in(hollow, stack, -proud) < -TOUCH_MM:
+            if clearance_in(hollow, stack, -proud, least_mm=-TOUCH_MM) < -TOUCH_MM:
                 break
             most += 1
         if most:

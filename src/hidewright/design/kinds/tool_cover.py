@@ -7,6 +7,7 @@ far the tool stands out of the mouth, and how snugly it lies, is said where it i
 """
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -39,6 +40,8 @@ SNUG_MM = 0.5
 ROOT_RADIUS_MM = 3.0
 #: What rounds a hollow may need more room than the tool by this much before it is refused, mm.
 MOST_EASE_MM = 60.0
+#: What is tried: by tenths while it is little.
+EASES_MM = (*(k / 10 for k in range(40)), *map(float, range(4, int(MOST_EASE_MM) + 1)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,18 +169,17 @@ def sized_for(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> ToolCoverMe
             inside = _inside(replace(deep, ease_mm=ease), carried)
         except RequestError:
             return False  # its radii do not go into so small a hollow
-        return clearance_in(_hollow(deep, inside), slab, below) >= -TOUCH_MM / 2
+        enough = -TOUCH_MM / 2
+        return clearance_in(_hollow(deep, inside), slab, below, least_mm=enough) >= enough
 
-    tenths = 0
-    while not fits(tenths / 10):
-        tenths += 1 if tenths < 40 else 10
-        if tenths / 10 > MOST_EASE_MM:
-            raise RequestError(
-                "no hollow round this outline holds the tool",
-                mend="Make crown and corner radii smaller",
-                where="measures.crown_radius",
-            )
-    eased = replace(deep, ease_mm=tenths / 10)
+    least = bisect_left(EASES_MM, True, key=fits)
+    if least == len(EASES_MM):
+        raise RequestError(
+            "no hollow round this outline holds the tool",
+            mend="Make crown and corner radii smaller",
+            where="measures.crown_radius",
+        )
+    eased = replace(deep, ease_mm=EASES_MM[least])
     aside = _inside(eased, carried).width / 2 - m.crown_radius_mm - m.strap_width_mm / 2
     return replace(
         eased, strap_beside_mm=max(min(m.strap_beside_mm, math.floor(aside * 10) / 10), 0.0)
