@@ -56,6 +56,7 @@ def test_of_a_noun_its_fields_are_packed_not_what_is_kept_with_it() -> None:
     assert set(vars(pickle.loads(packed(used)))) == names
 
 
+@pytest.mark.slow
 def test_a_second_process_gives_what_this_one_gives_whatever_it_is_asked_first(
     second: SecondProcess, tray: dict[str, Any]
 ) -> None:

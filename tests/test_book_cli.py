@@ -152,6 +152,7 @@ def pouch_file(tmp_path_factory: pytest.TempPathFactory) -> str:
     return str(file)
 
 
+@pytest.mark.slow
 def test_a_price_by_a_book_is_that_of_its_hands_with_a_narrower_range(
     book: tuple[str, str],
     pouch_file: str,

@@ -245,6 +245,7 @@ def test_a_pack_is_not_written_over_and_only_packs_are_replaced(
     assert (mine / "letter.txt").read_text(encoding="utf-8") == "keep me"
 
 
+@pytest.mark.slow
 def test_a_zip_holds_the_same_files_as_the_folder(
     folder: Path, zipped: tuple[tuple[Path, int], ...]
 ) -> None:

@@ -147,7 +147,7 @@ def simulated(batch: Batch, prior_off: float = 0.0) -> tuple[Floats, Floats]:
     return truth, batch.predict(truth) + error * draw.standard_normal((WORKSHOPS, len(READ)))
 
 
-@pytest.mark.parametrize("prior_off", [0.0, 1.0])
+@pytest.mark.parametrize("prior_off", [0.0, pytest.param(1.0, marks=pytest.mark.slow)])
 def test_nine_times_in_ten_the_truth_lies_in_the_likely_range(
     press: SheetForetold, prior_off: float
 ) -> None:

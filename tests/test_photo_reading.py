@@ -52,7 +52,7 @@ def read(scene: Scene) -> tuple[PhotoReading, Picture]:
 @pytest.mark.parametrize(
     "scene",
     [
-        pytest.param(BOARDS, id="boards"),
+        pytest.param(BOARDS, id="boards", marks=pytest.mark.slow),
         pytest.param(TILES, id="tiles", marks=pytest.mark.sweep),
         pytest.param(CARPET, id="carpet", marks=pytest.mark.sweep),
     ],
@@ -73,6 +73,7 @@ def test_area_within_1_percent_and_outline_within_4_mm(scene: Scene) -> None:
     assert min(y for _, y in reading.hide.outline) == pytest.approx(0, abs=0.01)
 
 
+@pytest.mark.slow
 def test_holes_down_to_a_finger_wide_are_as_wide_as_they_were_cut_and_a_scar_is_none() -> None:
     reading, _ = read(BOARDS)
     found = []
@@ -169,6 +170,7 @@ def without_cards(picture: Picture, half: bool) -> Picture:
     return bare
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("half", [False, True], ids=["no card", "half a card"])
 def test_without_a_whole_card_there_is_no_scale(half: bool) -> None:
     _, picture = read(ONE_CARD)

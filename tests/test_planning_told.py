@@ -30,7 +30,9 @@ class GivenUp(Exception):  # noqa: N818 - it is no mistake
     """Nobody waits for the plan any more."""
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(
+    "seed", [0, *(pytest.param(k, marks=pytest.mark.slow) for k in range(1, 4))]
+)
 def test_who_is_told_slowly_gets_the_same_proven_plan(seed: int) -> None:
     """Each is left feasible by the rounds of search alone."""
     problem = small(seed)

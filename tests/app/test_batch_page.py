@@ -291,6 +291,7 @@ async def test_a_step_is_moved_taken_back_or_refused_with_its_reason(at: At) -> 
     assert at.plan() == plan
 
 
+@pytest.mark.slow
 async def test_what_would_make_it_sooner_is_a_button(at: At) -> None:
     _with_demo(at)
     shop = workshop_of(at.shop.book)

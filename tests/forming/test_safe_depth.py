@@ -158,6 +158,7 @@ def charted() -> Charted:
     return Charted()
 
 
+@pytest.mark.slow
 def test_two_cores_stopped_end_what_is_begun_and_keep_it(
     charted: Charted, alone: tuple[SafeDepth, ...]
 ) -> None:
