@@ -208,7 +208,7 @@ def _covers(one: Shown) -> None:
         assert shadow == pytest.approx(area(piece), rel=AREA_SHARE), piece.name
 
 
-@pytest.mark.parametrize("name", (*EXAMPLES, "lined tray"))
+@pytest.mark.parametrize("name", [*EXAMPLES, "lined tray"])
 def test_the_inside_of_a_hollow_is_the_dry_hollow_asked_for(name: str) -> None:
     """The wall stands on the zone's outline or, thinner than the gap, a little out from it.
 
