@@ -78,8 +78,8 @@ async def app_here(
 
 
 async def seen(test: Callable[[], object]) -> None:
-    """Wait until something is so."""
-    for _ in range(400):
+    """Wait until something is so, up to a minute: other tests may have the cores."""
+    for _ in range(1200):
         if test():
             return
         await asyncio.sleep(0.05)

@@ -469,7 +469,8 @@ def test_a_folder_that_may_not_be_written_is_told_in_words(for_all: Path, there:
     for_all.chmod(0o555)
     before = _files(for_all)
     work = (
-        "import os, sys; from pathlib import Path\n"
+        # parts of Python that it takes later may lie where the other user cannot read
+        "import os, sys, urllib.parse; from pathlib import Path\n"
         "from hidewright.errors import RequestError\n"
         "from hidewright.store.book import Book\n"
         # the administrator may write anywhere, so another user tries
