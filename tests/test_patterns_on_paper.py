@@ -34,7 +34,7 @@ from hidewright.units.written import Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
-from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, MAGNET, PUNCH
+from hidewright.workshop.patterns import CENTRE, CUT, HOLE, LIE, MAGNET, PUNCH, WALL, ZONE
 from hidewright.workshop.tool_patterns import DRILL, INSIDE, LEFT_OUT, MARK, OUTSIDE, tool_drawings
 from pdf_read import pages_of
 
@@ -121,6 +121,14 @@ def test_words_on_a_piece_can_be_read_and_lie_over_nothing(name: str) -> None:
             assert one.intersection(two).area < 1e-6, drawing.title
         for line in lines(drawing, CUT, PUNCH, HOLE, LIE):
             assert not any(line.intersects(words) for words in boxes), drawing.title
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_arrow_along_the_backbone_crosses_no_line_of_a_piece(name: str) -> None:
+    for drawing in values_of(name)["piece drawings"]:
+        arrow = shapely.MultiLineString(lines(drawing, LIE))
+        others = lines(drawing, CUT, WALL, ZONE, HOLE, PUNCH)
+        assert min(line.distance(arrow) for line in others) > 0.75, drawing.title
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -12,7 +12,7 @@ from hidewright.design.piece import Fold, Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
 from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
-from hidewright.geometry.distance import signed_distances
+from hidewright.geometry.distance import keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line, turn
 from hidewright.geometry.shapes import circle, rectangle
@@ -35,6 +35,8 @@ CENTRE_MARK_MM = 6.0
 LINE_MM = 7.0
 #: An arrow along the backbone is as long as this where there is room, mm.
 ARROW_MM = 40.0
+#: It keeps so far from what is drawn beside it, mm.
+ARROW_CLEAR_MM = 0.8
 #: Lines of words beside a narrow piece are so far apart, mm.
 BESIDE_MM = 4.0
 #: Capitals lower than this are hard to read, and lower than that, 6 point, cannot be read, mm.
@@ -81,13 +83,15 @@ def piece_drawing(
         if hole.slit is not None:
             strokes.append(Stroke(curve=_slit(hole.at, hole.slit, hole.diameter_mm), layer=PUNCH))
     strokes += [Stroke(curve=_seat(m), layer=MAGNET) for m in magnets if m.piece == piece.name]
-    for seam in seams:
-        for layer in seam.layers:
-            if layer.piece == piece.name:
-                strokes += [
-                    Stroke(curve=circle(DRAWN_HOLE_MM / 2, h.at), layer=HOLE) for h in layer.holes
-                ]
-    strokes += _backbone_arrow(piece)
+    stitched = [
+        circle(DRAWN_HOLE_MM / 2, hole.at)
+        for seam in seams
+        for layer in seam.layers
+        if layer.piece == piece.name
+        for hole in layer.holes
+    ]
+    strokes += [Stroke(curve=hole, layer=HOLE) for hole in stitched]
+    strokes += _backbone_arrow(piece, stitched)
     return Drawing(
         title=piece.name,
         strokes=tuple(strokes),
@@ -264,11 +268,36 @@ def _home(piece: Piece) -> tuple[tuple[float, float, float, float], float, float
     return box, (box[1] + box[3]) / 2, box[3] - box[1]
 
 
-def _backbone_arrow(piece: Piece) -> list[Stroke]:
-    """Return a double arrow along the backbone, at the left of the words."""
-    (left, _, right, _), middle, high = _home(piece)
-    long = min(ARROW_MM, 0.6 * high, right - left)
-    return _arrow((left + 0.1 * (right - left), middle), long, piece.stretch_angle)
+def _backbone_arrow(piece: Piece, stitched: Sequence[Outline]) -> list[Stroke]:
+    """Return a double arrow along the backbone, at the left of the words.
+
+    It goes up or down and becomes shorter until it keeps clear of wall, edge and holes; where that
+    leads nowhere it stands at the middle all the same, for the direction must be told.
+
+    Args:
+        piece: In whose largest hollow it stands, or between whose folds.
+        stitched: Its stitch holes as they are drawn.
+    """
+    (left, bottom, right, top), middle, high = _home(piece)
+    x, long = left + 0.1 * (right - left), min(ARROW_MM, 0.6 * high, right - left)
+    within = max((z.outline for z in piece.zones), key=lambda o: o.area, default=piece.outline)
+    without = [circle(hole.diameter_mm / 2, hole.at) for hole in piece.holes]
+    without += [
+        *stitched,
+        *piece.cut_outs,
+        *(i.outline for zone in piece.zones for i in zone.islands),
+    ]
+    heights = sorted(np.linspace(bottom, top, 41).tolist(), key=lambda y: abs(y - middle))
+    for share in (1.0, 0.8, 0.6, 0.4):
+        for y in (middle, *heights):
+            arrow = _arrow((x, y), share * long, piece.stretch_angle)
+            ends = np.stack([one.curve.flat_points() for one in arrow])
+            points = np.linspace(ends[:, 0], ends[:, 1], 41).reshape(-1, 2)
+            if keeps_clear(within, points, ARROW_CLEAR_MM, inside=True) and all(
+                keeps_clear(one, points, ARROW_CLEAR_MM, inside=False) for one in without
+            ):
+                return arrow
+    return _arrow((x, middle), long, piece.stretch_angle)
 
 
 def _arrow(centre: Point, long: float, angle: float) -> list[Stroke]:
