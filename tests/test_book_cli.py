@@ -200,6 +200,8 @@ def test_a_pack_by_a_book_is_made_of_its_own_values_and_says_so(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     _own_book(Path(book[1]))
+    with Book(Path(book[1])) as opened:
+        change_rate(opened, "laser_speed", "7.5")
     asked: list[Any] = []
 
     def pack(spec: Any, *_: Any, **more: Any) -> Any:
@@ -212,6 +214,10 @@ def test_a_pack_by_a_book_is_made_of_its_own_values_and_says_so(
     ((spec, more),) = asked
     assert spec.tooling.mould_board.kerf_mm == pytest.approx(0.15, abs=0.005)
     assert dict(more["believed"].boards)["MDF 6 mm"].interval("kerf_mm").high < 0.18
+    assert more["choice"].rates.laser_speed == 7.5
+    (sew,) = more["choice"].times
+    (usual,) = [row for row in built_in_times() if row.name == "sew"]
+    assert sew.unit_minutes / usual.unit_minutes == pytest.approx(1.48, abs=0.03)
     assert "MDF 6 mm is reckoned with your workshop's own values: kerf 0.15 mm" in told
     assert "Wrote 1 files" in told
 

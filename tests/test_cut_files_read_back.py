@@ -24,7 +24,7 @@ from hidewright.geometry.probe import dense_points, distances, signed
 from hidewright.geometry.segment import Point, Segment, arc, line
 from hidewright.tooling.acceptance.cut import drawn_twice
 from hidewright.tooling.sheets import Placed, Sheet
-from hidewright.workshop.article import NODES
+from hidewright.workshop.article import CORNER_SHOWN, NODES, pack
 from hidewright.workshop.begin import begin
 from hidewright.workshop.cut_files import sheet_drawings
 from hidewright.workshop.graph import evaluate
@@ -81,6 +81,27 @@ def test_a_spoilt_dxf_file_is_rejected(seed: int) -> None:
 def test_each_of_200_spoilt_dxf_files_is_rejected() -> None:
     passed = [seed for seed in range(200) if not _spoilt(seed)]
     assert passed == [], [SPOILS[seed % len(SPOILS)].__name__ for seed in passed]
+
+
+def test_the_contents_show_little_on_a_sheet_large_enough_to_be_seen() -> None:
+    """A view holds all that is cut, with an even border; without one the sheet is more than half
+    used one way or the other."""
+    files, _ = pack(begin("flat-back pouch", built_in_catalogue()), CACHE)
+    page = files["index.html"].decode()
+    found = re.findall(r'<img src="(cut/[^"#]+)(?:#svgView\(viewBox\(([^)]+)\)\))?"', page)
+    assert {path for path, _ in found} == {path for path in files if re.match("cut/.*svg$", path)}
+    assert page.count(CORNER_SHOWN) == sum(bool(view) for _, view in found) > 0
+    for path, view in found:
+        svg = ElementTree.fromstring(files[path])
+        wide, high = (float(x) for x in svg.attrib["viewBox"].split()[2:])
+        points = np.array(
+            [p for one in svg_lines(files[path]) for s in one.segments for p in (s.start, s.end)]
+        )
+        (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+        assert bool(view) == (right <= wide / 2 and top <= high / 2), path
+        if view:
+            expected = (0.0, high - top - bottom, right + left, top + bottom)
+            assert [float(x) for x in view.split(",")] == pytest.approx(expected, abs=0.3)
 
 
 def faults(sheet: Sheet, lines: list[Line]) -> list[str]:

@@ -15,7 +15,7 @@ import pytest
 from coarse_cache import CACHE
 from hidewright.catalogue.leathers import MEASURED
 from hidewright.catalogue.shelf import built_in_catalogue, find
-from hidewright.catalogue.step_rows import built_in_times
+from hidewright.catalogue.step_rows import WorkTime, built_in_times
 from hidewright.design.design import Design
 from hidewright.design.specification import Specification
 from hidewright.design.step import Step, must_be_in_order, waits
@@ -24,9 +24,11 @@ from hidewright.planning.steps_choice import BenchChoice
 from hidewright.stitching.thread_use import sewing_order
 from hidewright.store.design_file import read_design
 from hidewright.workshop import article
+from hidewright.workshop.bench_page import bench_page
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.paper_choice import PaperChoice
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
 NODES = article.NODES
@@ -414,3 +416,17 @@ def test_blanks_serve_as_many_articles_as_they_make(name: str) -> None:
         for step in steps_of(name):
             if step.place_kind == "blank" and step.place == blank.name:
                 assert step.articles == blank.articles
+
+
+def test_the_build_sheet_and_the_phone_tell_the_minutes_timed_here() -> None:
+    spec = spec_of("specimen-tray")
+    slow = replace(TIMES["soak"], load_minutes=33.0, thing_minutes=0.0, unit_minutes=0.0)
+
+    def told(*times: WorkTime) -> list[bool]:
+        files, _ = article.pack(spec, CACHE, choice=PaperChoice(times=times))
+        page = bench_page(spec, "x", "", CACHE, laser_speed=10.0, times=times)
+        sheets = (files["papers/build sheet.html"], page)
+        return ["33 min" in one.decode() for one in sheets]
+
+    assert told() == [False, False]
+    assert told(slow) == [True, True]

@@ -13,6 +13,7 @@ from nicegui.testing import User
 from hidewright.app.pages.book_fields import number_from, whole_from
 from hidewright.app.shop import Shop
 from hidewright.app.worker import Done, Progress
+from hidewright.catalogue.step_rows import built_in_times
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.step_done import StepDone
 from hidewright.design.stock_item import StockItem
@@ -240,6 +241,9 @@ async def test_a_pack_waits_for_what_is_being_learned_or_is_given_up(
     await seen(lambda: len(asked) > 1)
     assert [one.spec for one in asked] == [spec, held.knows.reckoned(spec)]
     assert asked[1].spec.tooling.mould_board.kerf_mm < 0.19
+    monkeypatch.setattr(held.knows, "times", built_in_times)
+    pack("with own times")
+    assert asked[2].choice.times == built_in_times(), "the build sheet goes by the hands timed here"
 
 
 async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) -> None:

@@ -34,6 +34,7 @@ class Reckoner:
                 self.cache,
                 progress,
                 laser_speed=asked.laser_speed,
+                times=asked.times,
                 written=asked.written,
             )
             return

@@ -25,6 +25,8 @@ class BenchAsked:
         spec: The article.
         key: Under which the phone keeps ticks and timers.
         day: Written at its head.
+        laser_speed: Of the workshop's rates, mm/s.
+        times: Minutes that were timed in this workshop, in the place of the built-in ones.
         written: How it writes measures.
     """
 
@@ -32,6 +34,7 @@ class BenchAsked:
     key: str
     day: str
     laser_speed: float
+    times: tuple[WorkTime, ...] = ()
     written: Written = METRIC
 
 

@@ -307,7 +307,7 @@ class Shop:
             asked = PackAsked(
                 spec=own,
                 paper=paper,
-                choice=choice,
+                choice=replace(choice, times=self.knows.times()),
                 believed=believed,
                 told=self.knows.remarks(spec),
             )

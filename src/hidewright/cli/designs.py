@@ -21,6 +21,7 @@ from hidewright.cli.root import (
     catalogue_with,
     on_paper,
     print_remarks,
+    rates_of,
     read,
     write_text,
 )
@@ -291,13 +292,22 @@ def _pack(
     from hidewright.workshop.cutting.in_pack import pack_layouts
     from hidewright.workshop.graph import Cache
     from hidewright.workshop.in_units import remarks_for
+    from hidewright.workshop.learned import own_times
 
     size, written = on_paper(paper, units)
-    choice = replaced(choice_for(design.specification.brief.name, layouts), written=written)
+    rates = rates_of(None, book)
+    choice = replaced(
+        choice_for(design.specification.brief.name, layouts),
+        rates=rates.rates,
+        prices=rates.prices,
+        written=written,
+    )
     refuse_target(target, replace=replace)
     with Working() as progress:
         try:
             own = by_book(book, design.specification, progress)
+            if own:
+                choice = replaced(choice, times=own_times(own.shelf))
             files, findings = packed(
                 own.spec if own else design.specification,
                 Cache(),

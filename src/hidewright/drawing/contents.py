@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+from hidewright.drawing.line_styles import number
 from hidewright.errors import Remark
 
 
@@ -16,12 +17,22 @@ class Picture:
         svg: Path of the SVG in the pack.
         files: (words, path) of the files that hold the same drawing; the first opens on a click.
         note: One sentence, may be empty.
+        view: (left, top, width, height) of what is shown of the SVG, in its own units; all of it
+            when left out.
     """
 
     title: str
     svg: str
     files: tuple[tuple[str, str], ...]
     note: str = ""
+    view: tuple[float, float, float, float] | None = None
+
+    @property
+    def source(self) -> str:
+        """Where the picture comes from: the SVG, or a view of it (SVG 1.1, 17.3.2)."""
+        if self.view is None:
+            return self.svg
+        return f"{self.svg}#svgView(viewBox({','.join(map(number, self.view))}))"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,8 +165,8 @@ def _chapter(chapter: Chapter) -> list[str]:
         out.append('<div class="pictures">')
         for picture in chapter.pictures:
             out.append(
-                f'<figure><a href="{escape(picture.files[0][1])}"><img src="{escape(picture.svg)}" '
-                f'alt="Drawing: {escape(picture.title)}"></a>'
+                f'<figure><a href="{escape(picture.files[0][1])}">'
+                f'<img src="{escape(picture.source)}" alt="Drawing: {escape(picture.title)}"></a>'
                 f"<figcaption><b>{escape(picture.title)}</b>"
                 + (f"<br>{escape(picture.note)}" if picture.note else "")
                 + (f"<br>{_links(picture.files)}" if picture.files else "")

@@ -14,6 +14,7 @@ from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.write_design import write_design
 from hidewright.units.written import Written
 from hidewright.workshop import (
@@ -31,6 +32,7 @@ from hidewright.workshop import (
     tooling_chain,
 )
 from hidewright.workshop.cautions import GENERAL, MAGNETS, SHARP
+from hidewright.workshop.cut_files import used_view
 from hidewright.workshop.facts import chapters_of
 from hidewright.workshop.forming_chain import PressedBlanks
 from hidewright.workshop.forming_papers import FOLDER, PAGE, forming_page
@@ -40,6 +42,7 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.mending import mended
 from hidewright.workshop.paper_choice import PaperChoice
+from hidewright.workshop.papers_chain import file_stem
 from hidewright.workshop.pressing_report import BlankReport, must_be_a_zone, of_zone
 from hidewright.workshop.remedies import in_own_fields
 from hidewright.workshop.uncollected import uncollected
@@ -92,6 +95,8 @@ Progress = Callable[[str], None]
 Laid = Callable[[Design, PressedBlanks, Paper], tuple[Mapping[str, bytes], tuple[Remark, ...]]]
 #: Folder of a pack that layouts are in.
 LAYOUT = "layout/"
+#: Said where the contents show no whole sheet.
+CORNER_SHOWN = "Shown larger: the corner of the sheet that is used."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,12 +221,14 @@ def pack(
         RequestError: When part of the article cannot be computed.
         NotAcceptedError: When the independent check finds a fault in what was made: our mistake.
     """
-    wanted = (*REMARKS, *WITH_REMARKS, *FILES, *acceptance.FAULTS, "design", "forming chapters")
+    wanted = (*REMARKS, *WITH_REMARKS, *FILES, *acceptance.FAULTS)
+    wanted += ("design", "forming chapters", "sheet drawings")
     choice = choice or PaperChoice()
     inputs = {
         **inputs_of(spec, paper, choice.day, choice.written, believed, choice.rates.laser_speed),
         "paper choice": choice,
         "rates": choice.rates,
+        "bench": BenchChoice(times=choice.times),
     }
     if not anyway:
         said = evaluate(NODES, inputs, (*REMARKS, *WITH_REMARKS), cache, progress, beside).values
@@ -286,6 +293,7 @@ def _contents(
     written: Written,
 ) -> bytes:
     brief = spec.brief
+    views = {f"cut/{file_stem(d.title)}.svg": used_view(d) for d in values["sheet drawings"]}
     pictures = {
         folder: tuple(
             Picture(
@@ -296,6 +304,8 @@ def _contents(
                     for other in (path, path.replace(".svg", ".dxf"))
                     if other in files
                 ),
+                note=CORNER_SHOWN if views.get(path) else "",
+                view=views.get(path),
             )
             for path in files
             if path.startswith(folder) and path.endswith(".svg")

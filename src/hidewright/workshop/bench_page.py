@@ -3,10 +3,12 @@
 from collections.abc import Callable
 from typing import Any
 
+from hidewright.catalogue.step_rows import WorkTime
 from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.drawing.bench_page import BenchStep, steps_page
 from hidewright.drawing.build_sheet import SheetStep, Stamp
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.units.written import METRIC, Written
 from hidewright.workshop import article
 from hidewright.workshop.graph import Cache, Missing, evaluate
@@ -21,6 +23,7 @@ def bench_page(
     progress: Callable[[str], None] = lambda _: None,
     *,
     laser_speed: float,
+    times: tuple[WorkTime, ...] = (),
     written: Written = METRIC,
 ) -> bytes:
     """Return the page of an article's build steps.
@@ -32,12 +35,16 @@ def bench_page(
         cache: Kept between calls by the caller.
         progress: Called with words before each step.
         laser_speed: Of the workshop's rates, mm/s.
+        times: Minutes that were timed in this workshop, in the place of the built-in ones.
         written: How it writes measures.
 
     Raises:
         RequestError: When part of the article cannot be computed.
     """
-    inputs = inputs_of(spec, "A4", written=written, laser_speed=laser_speed)
+    inputs = {
+        **inputs_of(spec, "A4", written=written, laser_speed=laser_speed),
+        "bench": BenchChoice(times=times),
+    }
     wanted = ("steps", "build steps")
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values
     for value in values.values():

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
+from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text, union_bounds
 from hidewright.geometry.segment import turn
 from hidewright.tooling.sheets import Placed, Sheet
 
@@ -18,6 +18,20 @@ def sheet_drawings(sheets: Sequence[Sheet]) -> tuple[Drawing, ...]:
     Every line is where the beam goes: the kerf is allowed for.
     """
     return tuple(_drawing(sheet) for sheet in sheets)
+
+
+def used_view(drawing: Drawing) -> tuple[float, float, float, float] | None:
+    """Return what a small picture shows of a sheet when less than half of it is used both ways.
+
+    Returns:
+        (left, top, width, height) from the sheet's upper left, y down, mm: what is cut and as much
+        round it as beside it; None where the whole sheet shows it as well.
+    """
+    wide, high = drawing.bounds[2:]
+    left, bottom, right, top = union_bounds(s.curve.bounds for s in drawing.strokes)
+    if right > wide / 2 or top > high / 2:
+        return None
+    return (0.0, high - top - bottom, right + left, top + bottom)
 
 
 def _drawing(sheet: Sheet) -> Drawing:

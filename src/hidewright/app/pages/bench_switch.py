@@ -54,6 +54,7 @@ class BenchSwitch:
             key=self._desk.id,
             day=day,
             laser_speed=rates_in(self._shop.book).rates.laser_speed,
+            times=self._shop.knows.times(),
             written=written,
         )
         self._shop.ask(MONEY, self._key, asked, self._told)
