@@ -219,6 +219,11 @@ def test_a_thickness_in_ounces_fills_both_ends_of_a_leathers_range() -> None:
     assert leather.thickness_mm == pytest.approx(3.5 * 25.4 / 64, abs=1e-12)
 
 
+def test_a_name_that_is_like_none_is_answered_with_what_there_is() -> None:
+    with pytest.raises(RequestError, match=r"'golf ball'. There are: bank card"):
+        find(built_in_catalogue().things, "golf ball")
+
+
 def test_a_name_that_is_nearly_right_is_answered_with_the_right_one() -> None:
     with pytest.raises(RequestError, match="no thing is called 'sighting compas'"):
         find(built_in_catalogue().things, "sighting compas")

@@ -92,6 +92,19 @@ def test_what_is_no_design_file_is_refused_in_words(text: str, said: str) -> Non
     assert said in str(_refusal(text))
 
 
+def test_a_name_in_the_place_of_a_row_is_refused_with_what_to_write() -> None:
+    leather = POUCH.index("  body:\n")
+    cut = POUCH.index("\n\n", leather)
+    by_name = POUCH[:leather] + "  body: shoulder" + POUCH[cut:]
+    refused = _refusal(by_name)
+    assert refused.where.endswith("leathers.body")
+    assert "'shoulder' stands for a row of the catalogue" in str(refused)
+    assert "as a file that 'hidewright begin' wrote has them" in str(refused)
+    first = POUCH.index("  - thing:\n")
+    named = POUCH[:first] + "  - thing: lens\n" + POUCH[POUCH.index("    count:", first) :]
+    assert "'lens' stands for a row" in str(_refusal(named))
+
+
 def test_a_file_larger_than_a_megabyte_is_not_parsed() -> None:
     with pytest.raises(RequestError, match="at most 1 MB"):
         read_design(b"#" * (LARGEST_BYTES + 1), name="big.yaml")

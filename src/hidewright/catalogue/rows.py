@@ -74,7 +74,7 @@ def row_from_noun(noun: Row) -> dict[str, object]:
 def near(word: str, known: Sequence[str]) -> str:
     """Return a sentence that names the nearest known words, or all of them if none is near."""
     lowered = {k.lower(): k for k in known}
-    close = difflib.get_close_matches(word.lower(), lowered, n=5, cutoff=0.5)
+    close = difflib.get_close_matches(word.lower(), lowered, n=5, cutoff=0.55)
     if close:
         return f"Did you mean: {', '.join(lowered[c] for c in close)}?"
     shown = ", ".join(known[:40])

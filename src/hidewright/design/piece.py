@@ -206,10 +206,10 @@ class Piece:
     def __post_init__(self) -> None:
         for hole in self.holes:
             if not self.outline.contains(hole.at, hole.diameter_mm / 2):
+                inside = float(signed_distances(self.outline, np.array([hole.at]))[0])
                 raise RequestError(
-                    f"{self.name}: the hole for the {hole.name} at ({hole.at[0]:.1f}, "
-                    f"{hole.at[1]:.1f}) mm",
-                    because="it does not lie within the piece",
+                    f"{self.name}: the hole for the {hole.name} reaches "
+                    f"{hole.diameter_mm / 2 - inside:.2f} mm beyond the piece",
                     mend="Move it, or make the piece larger",
                 )
         for zone in self.zones:

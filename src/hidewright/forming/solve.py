@@ -111,8 +111,8 @@ def pressed(
     except Stuck as stuck:
         raise RequestError(
             "no balance was found for this form",
-            because=f"forces stay out of balance by {stuck.residual:.1e} of their size",
-            mend="Give less depth or larger radii, or a finer mesh",
+            because=f"forces stay out of balance by {stuck.residual:.2%} of their size",
+            mend="Give less depth or larger radii",
         ) from None
 
 

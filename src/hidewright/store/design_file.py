@@ -12,7 +12,6 @@ from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
 from hidewright.catalogue.rows import RowT, noun_from_row
-from hidewright.catalogue.strict_yaml import plain
 from hidewright.catalogue.things import Thing
 from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
@@ -21,7 +20,15 @@ from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Brief, Change, Kind, Specification
 from hidewright.errors import RequestError
-from hidewright.store.fields import Place, entries, items, noun_from_node, root_of, word
+from hidewright.store.fields import (
+    Place,
+    entries,
+    items,
+    noun_from_node,
+    root_of,
+    row_at,
+    word,
+)
 from hidewright.store.free_fields import free_measures_from_node
 from hidewright.units.length import LengthUnit
 
@@ -238,11 +245,4 @@ def _rows(
 
 
 def _row(noun: type[RowT], node: yaml.Node, place: Place) -> RowT:
-    row = plain(node, place.file)
-    if not isinstance(row, dict):
-        raise RequestError(
-            f"{place.path} is not a row",
-            mend="Write it as fields, one a line",
-            where=place.at(node),
-        )
-    return noun_from_row(noun, row, where=place.at(node))
+    return noun_from_row(noun, row_at(node, place), where=place.at(node))

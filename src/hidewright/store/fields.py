@@ -114,6 +114,23 @@ def word(node: yaml.Node, place: Place) -> str:
     return str(node.value)
 
 
+def row_at(node: yaml.Node, place: Place) -> Mapping[str, object]:
+    """Return the fields of a row of the catalogue.
+
+    Raises:
+        RequestError: When there is a name or a list in its place.
+    """
+    row = plain(node, place.file)
+    if not isinstance(row, dict):
+        raise RequestError(
+            f"{row!r} stands for a row of the catalogue",
+            because="a design file holds its rows with all their fields, not by name",
+            mend="Write the fields, one a line, as a file that 'hidewright begin' wrote has them",
+            where=place.at(node),
+        )
+    return row
+
+
 def noun_from_node(
     noun: type[T],
     node: yaml.Node | None,
@@ -146,12 +163,7 @@ def noun_from_node(
         if own and key in own:
             values[one.name] = own[key](child, here)
         elif key in rows:
-            row = plain(child, place.file)
-            if not isinstance(row, dict):
-                raise RequestError(
-                    f"{here.path} is not a row", mend="Write its fields", where=here.at(child)
-                )
-            values[one.name] = noun_from_row(rows[key], row, where=here.at(child))
+            values[one.name] = noun_from_row(rows[key], row_at(child, here), where=here.at(child))
         elif "each" in one.metadata:
             values[one.name] = _listed(one.metadata["each"], child, here)
         else:

@@ -214,7 +214,7 @@ def _cannot_be_pressed(zone: PressedZone, refused: RequestError) -> Remark:
         code="cannot-be-pressed",
         severity="forbids",
         place=zone.place,
-        sentence=f"No sheet of leather takes this form. {refused}",
+        sentence=f"No sheet of leather takes this form: {refused}",
     )
 
 
