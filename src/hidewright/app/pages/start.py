@@ -74,8 +74,8 @@ class StartPage:
                 with box("li", "empty"):
                     Words(
                         "p",
-                        "Nothing is called so. Choose something of about its size: its sizes can "
-                        "be changed afterwards.",
+                        "Nothing is called so. Empty this line and choose something of about its "
+                        "size: its sizes can be changed afterwards.",
                     )
 
     async def _take(self, row: Thing) -> None:
