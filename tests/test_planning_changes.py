@@ -15,6 +15,7 @@ from hidewright.planning.problem import (
     Order,
     Person,
     Problem,
+    Span,
     Station,
     Wait,
 )
@@ -127,6 +128,80 @@ def test_for_a_step_on_a_full_day_one_other_gives_way(operation: int, day: int) 
     assert len(found.other_day) == 2
     assert found.plan.spans_of()[operation][0].start // DAY == day
     assert found.plan.day_loads() == plan.day_loads()
+
+
+@pytest.mark.parametrize("first", ["A", "B1"])
+def test_the_load_that_is_not_asked_for_gives_its_night_on_the_mould(first: str) -> None:
+    """A join of B1 and B2 is asked for on the day between: A and B2 change nights, and no other.
+
+    Two moulds are held by A and B1 in the first night, by B2 and C in the second.
+    """
+    names = ("A", "B1", "B2", "C")
+    groups = [
+        Operation(load=names.index(name), step=step, minutes=minutes)
+        for name in names
+        for step, minutes in (("press", 30), ("demould", 10))
+    ]
+    fill = [Operation(load=4, step="trim", minutes=10) for _ in range(40)]
+    join = len(groups)
+    problem = Problem(
+        operations=(*groups, Operation(load=1, step="join", minutes=20), *fill),
+        waits=(
+            *(Wait(before=2 * k, after=2 * k + 1, least=720) for k in range(4)),
+            *(Wait(before=k, after=join) for k in (3, 5)),
+        ),
+        stations=(Station(name="mould", capacity=2),),
+        holds=tuple(Hold(station="mould", first=2 * k, last=2 * k + 1) for k in range(4)),
+        persons=(Person(name="one", calendar=HOURS),),
+    )
+    a, b1 = (540, 600) if first == "A" else (600, 540)
+    starts = [a, DAY + 540, b1, DAY + 560, DAY + 600, 2 * DAY + 540, DAY + 640, 2 * DAY + 560]
+    starts += [2 * DAY + 600, *((k % 2 + 3) * DAY + 540 + 5 * k - k % 2 * 5 for k in range(40))]
+    plan = one_by_one(problem, starts)
+    wish = asked_on(problem, join, 1)
+    found = replan(wish, plan, seed=0, budget=FEW, keep_within=7 * DAY)
+    assert found.plan is not None
+    assert breaches(wish, found.plan) == ()
+    assert found.other_day == (0, 1, 4, 5, join)
+    assert late_days(wish, found.plan) == 0
+
+
+def one_by_one(problem: Problem, starts: list[int]) -> Plan:
+    """Return a plan in which each operation is done in one go."""
+    spans = (
+        Span(operation=i, start=start, end=start + one.minutes, person=0)
+        for i, (one, start) in enumerate(zip(problem.operations, starts, strict=True))
+    )
+    plan = Plan(spans=tuple(sorted(spans)))
+    assert breaches(problem, plan) == ()
+    return plan
+
+
+@pytest.mark.parametrize("day", [1, 2, 3])
+def test_what_comes_before_on_the_same_day_goes_sooner_on_it(day: int) -> None:
+    """Three steps that open a day go to the full one before, where the last waits for one more.
+
+    That one is nearly the last of its day. Three others are done on the day after instead.
+    """
+    free = full_days(5)
+    count = len(free.operations)
+    problem = replace(
+        free,
+        stations=(Station(name="table", capacity=1),),
+        holds=tuple(Hold(station="table", first=k, last=k) for k in range(count)),
+    )
+    begin = [k // 42 * DAY + (540 if k % 42 < 21 else 600) + k % 42 * 10 for k in range(count)]
+    plan = one_by_one(problem, begin[::-1])
+    late, one, two, asked = (count - 1 - day * 42 - k for k in (-2, 0, 1, 2))
+    tied = replace(problem, waits=tuple(Wait(before=k, after=asked) for k in (late, one, two)))
+    wish = asked_on(tied, asked, day - 1)
+    found = replan(wish, plan, seed=0, budget=FEW)
+    assert found.plan is not None
+    assert breaches(wish, found.plan) == ()
+    assert late_days(wish, found.plan) == 0
+    assert len(found.other_day) == 6
+    assert {one, two, asked} < set(found.other_day)
+    assert late not in found.other_day
 
 
 @pytest.mark.parametrize("lost", [10, 60, 200])

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
 
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
@@ -13,15 +12,17 @@ from hidewright.planning.problem import Problem
 from hidewright.planning.repair import Repair, Since, Turn
 from hidewright.planning.schedule import Budget, schedule
 
-STAYING: tuple[Since, ...] = ("minute", "day")
-TURNS: tuple[Turn, ...] = ("first", "in time", "lost last", "last")
-#: How all is laid down where what cannot stay pushes the rest, and where some of it gives way.
+#: How all is laid down where what cannot stay pushes the rest, and where some of it gives way: no
+#: other way was the best one for a change of a plan but by a step or two.
 PUSHING: tuple[tuple[Since, Turn], ...] = (
-    *product(STAYING, TURNS),
-    ("any", "first"),
+    ("minute", "in time"),
+    ("minute", "lost last"),
+    ("minute", "last"),
+    ("day", "last"),
+    ("any", "in time"),
     ("any", "lost last"),
 )
-GIVING_WAY = tuple(product(STAYING, TURNS[:2]))
+GIVING_WAY: tuple[tuple[Since, Turn], ...] = (("minute", "in time"), ("minute", "lost last"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,8 @@ def replan(
         seed: For the search of the plan that is made anew.
         budget: Of that search.
         goals: Of that search, in order.
-        keep_within: Minutes by which the finish may be later than it could be, to keep more.
+        keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
+            more.
     """
     plans = list(_mended(problem, before))
     anew = schedule(problem, seed=seed, budget=budget, goals=goals).plan
@@ -71,7 +73,7 @@ def replan(
         plans.append(anew)
     if not plans:
         return Replanned(plan=None)
-    latest = min(plan.finish for plan in plans) + keep_within
+    latest = (plans[-1] if anew is None else anew).finish + keep_within
 
     def rank(plan: Plan) -> tuple[int, ...]:
         told = _compared(before, plan)
