@@ -26,8 +26,8 @@ Since = Literal["minute", "day", "any"]
 Turn = Literal["in time", "lost last", "last"]
 #: Behind all that can stay where it was.
 LAST = 1e9
-#: Working days, sooner or later, to which what holds a station overnight may be sent.
-NEAR = 5
+#: So many days with a station free overnight, sooner and later, are tried for what held it.
+NEAREST = 3
 
 
 class Repair(Moves):
@@ -52,7 +52,6 @@ class Repair(Moves):
         self.lost: set[int] = set()
         self._place_what_is_new()
         self._move_what_cannot_stay()
-        self._share_out_nights()
         self._hurry_what_is_before()
 
     # -- what must move ----------------------------------------------------------------------------
@@ -98,56 +97,61 @@ class Repair(Moves):
 
     # -- stations held overnight -------------------------------------------------------------------
 
-    def _share_out_nights(self) -> None:
+    def share_out_nights(self) -> None:
         """Send what holds a station to another day, where more is held overnight than there is.
 
         What is held sooner than it was is given back sooner, or it is not: whatever moves less.
         """
         begun = self._state()
         self._give_way_overnight()
-        apart, told = self._state(), (sum(self._crowded().values()), len(self.moved))
+        apart, told = self._state(), (self._excess(), len(self.moved))
         self._restore(begun)
         for one, _ in self.scarce:
             if one.first in self.hurried:
                 self._give_back(one)
         self._give_way_overnight()
-        if told <= (sum(self._crowded().values()), len(self.moved)):
+        if told <= (self._excess(), len(self.moved)):
             self._restore(apart)
+        self._hurry_what_is_before()
 
     def _give_way_overnight(self) -> None:
-        while crowded := self._crowded():
-            night, kept = min(crowded), self._state()
-            best: tuple[int, ...] = (sum(crowded.values()),)
-            for k, (one, _) in enumerate(self.scarce):
+        while excess := self._excess():
+            held, kept = self._held_overnight(), self._state()
+            night = min(night for (_, night), over in held.items() if over > 0)
+            best: tuple[int, ...] = (excess,)
+            for k, (one, capacity) in enumerate(self.scarce):
                 here = self.start[one.first] // DAY
                 if not here <= night < self.end[one.last] // DAY or not self.can_stay(one.first):
                     continue
-                for day in self._days_near(here):
+                free = [
+                    day
+                    for day in self.days
+                    if day != here and held.get((one.station, day), -capacity) + one.amount <= 0
+                ]
+                at = bisect_right(free, here)
+                for day in free[max(0, at - NEAREST) : at + NEAREST]:
                     if self._send(one, day):
-                        left = sum(self._crowded().values())
-                        best = min(best, (left, len(self.moved), abs(day - here), k, day))
+                        rank = self._excess(), len(self.moved), abs(day - here), k, day
+                        best = min(best, rank)
                     self._restore(kept)
             if len(best) == 1:
                 return
             self._send(self.scarce[best[3]][0], best[4])
 
-    def _crowded(self) -> dict[int, int]:
-        """Return by how much more is held in each night than there is."""
-        level: dict[tuple[str, int], int] = {}
+    def _held_overnight(self) -> dict[tuple[str, int], int]:
+        """Return what is held of a station in a night, less what there is of it."""
+        held: dict[tuple[str, int], int] = {}
         today = self.problem.now // DAY
         for one, capacity in self.scarce:
-            for night in range(max(today, self.start[one.first] // DAY), self.end[one.last] // DAY):
+            taken = max(today, self.start[one.first] // DAY)
+            for night in range(taken, self.end[one.last] // DAY):
                 at = one.station, night
-                level[at] = level.get(at, -capacity) + one.amount
-        out: dict[int, int] = {}
-        for (_, night), over in level.items():
-            if over > 0:
-                out[night] = out.get(night, 0) + over
-        return out
+                held[at] = held.get(at, -capacity) + one.amount
+        return held
 
-    def _days_near(self, day: int) -> list[int]:
-        at = bisect_right(self.days, day)
-        return [one for one in self.days[max(0, at - NEAR - 1) : at + NEAR] if one != day]
+    def _excess(self) -> int:
+        """Return by how much more is held than there is, all nights together."""
+        return sum(over for over in self._held_overnight().values() if over > 0)
 
     def _send(self, hold: Hold, day: int) -> bool:
         """Let a hold begin on a day; return whether what is hurried already stays where it is."""

@@ -12,6 +12,8 @@ from hidewright.planning.problem import Problem
 from hidewright.planning.repair import Repair, Since, Turn
 from hidewright.planning.schedule import Budget, schedule
 
+#: How all is laid down where nobody minds what is held overnight, until it is laid down.
+UNSHARED: tuple[tuple[Since, Turn], ...] = (("minute", "lost last"), ("any", "lost last"))
 #: How all is laid down where what cannot stay pushes the rest, and where some of it gives way: no
 #: other way was the best one for a change of a plan but by a step or two.
 PUSHING: tuple[tuple[Since, Turn], ...] = (
@@ -91,6 +93,8 @@ def _mended(problem: Problem, before: Plan) -> Iterator[Plan]:
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
     yield from _laid(problem, Repair(around, Bench(around), before), (("minute", "in time"),))
+    yield from _laid(problem, repair, UNSHARED)
+    repair.share_out_nights()
     yield from _laid(problem, repair, PUSHING)
     repair.relieve()
     yield from _laid(problem, repair, GIVING_WAY)
