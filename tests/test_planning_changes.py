@@ -166,6 +166,36 @@ def test_the_load_that_is_not_asked_for_gives_its_night_on_the_mould(first: str)
     assert late_days(wish, found.plan) == 0
 
 
+def test_a_mould_is_given_back_sooner_on_its_day_for_what_is_asked_for() -> None:
+    """The only mould is emptied last on the full day on which the next press is asked for.
+
+    Three others, which hold a table and so do not give way before, are done on the next day.
+    """
+    steps = (("press", 30), ("demould", 10), ("press", 30), ("demould", 10))
+    wet = [Operation(load=k // 2, step=s, minutes=m) for k, (s, m) in enumerate(steps)]
+    trims = range(4, 4 + 41)
+    problem = Problem(
+        operations=(*wet, *(Operation(load=2, step="trim", minutes=10) for _ in trims)),
+        waits=tuple(Wait(before=k, after=k + 1, least=720) for k in (0, 2)),
+        stations=(Station(name="mould", capacity=1), Station(name="table", capacity=1)),
+        holds=(
+            *(Hold(station="mould", first=k, last=k + 1) for k in (0, 2)),
+            *(Hold(station="table", first=k, last=k) for k in trims),
+        ),
+        persons=(Person(name="one", calendar=HOURS),),
+    )
+    starts = [540, DAY + 1010, 2 * DAY + 540, 3 * DAY + 540]
+    starts += [DAY + (540 if k < 21 else 600) + 10 * k for k in range(41)]
+    plan = one_by_one(problem, starts)
+    wish = asked_on(problem, 2, 1)
+    found = replan(wish, plan, seed=0, budget=FEW, keep_within=7 * DAY)
+    assert found.plan is not None
+    assert breaches(wish, found.plan) == ()
+    assert late_days(wish, found.plan) == 0
+    assert 2 in found.other_day
+    assert len(found.other_day) == 4
+
+
 def one_by_one(problem: Problem, starts: list[int]) -> Plan:
     """Return a plan in which each operation is done in one go."""
     spans = (

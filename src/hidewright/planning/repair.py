@@ -77,14 +77,28 @@ class Repair(Moves):
                 self._pull(i, due)
 
     def _hurry_what_is_before(self) -> None:
-        """Let what comes on the same day before something hurried go first, too."""
+        """Let what comes on the same day before something hurried go first on it, too.
+
+        What it waits for; and what gives back overnight a station that it takes.
+        """
+        taken = {
+            (one.station, self.start[one.first] // DAY)
+            for one, _ in self.scarce
+            if one.first in self.hurried
+        }
+        for one, _ in self.scarce:
+            day = self.end[one.last] // DAY
+            if self.start[one.first] // DAY < day and (one.station, day) in taken:
+                self._hurry(one.last)
         for i in reversed(self.bench.order):
             day = self.start[i] // DAY
-            if not self.still[i] and any(
-                b in self.hurried and self.start[b] // DAY == day for b, _, _ in self.after[i]
-            ):
-                self.hurried.add(i)
-                self.moved.add(i)
+            if any(b in self.hurried and self.start[b] // DAY == day for b, _, _ in self.after[i]):
+                self._hurry(i)
+
+    def _hurry(self, i: int) -> None:
+        if not self.still[i]:
+            self.hurried.add(i)
+            self.moved.add(i)
 
     def _at_work(self, spans: Sequence[Span]) -> bool:
         """Whether those who were to do something still work then."""
