@@ -28,6 +28,8 @@ Turn = Literal["in time", "lost last", "last"]
 LAST = 1e9
 #: So many days with a station free overnight, sooner and later, are tried for what held it.
 NEAREST = 3
+#: So many holds are sent elsewhere at most; where a station is lost for good, all must go by turns.
+MOST_SENT = 20
 
 
 class Repair(Moves):
@@ -129,8 +131,10 @@ class Repair(Moves):
         self._hurry_what_is_before()
 
     def _give_way_overnight(self) -> None:
-        while excess := self._excess():
-            held, kept = self._held_overnight(), self._state()
+        for _ in range(MOST_SENT):
+            excess, held, kept = self._excess(), self._held_overnight(), self._state()
+            if not excess:
+                return
             night = min(night for (_, night), over in held.items() if over > 0)
             best: tuple[int, ...] = (excess,)
             for k, (one, capacity) in enumerate(self.scarce):
