@@ -720,6 +720,23 @@ def test_a_step_goes_to_another_day_or_it_is_said_why_not() -> None:
     assert "cannot be done on Monday 30 November" in found.sentences[0]
 
 
+def test_no_wish_breaks_a_limit_behind_what_is_done() -> None:
+    """Leather that is soaked is not pressed a day later because that was asked for."""
+    one = batch(order(4), order(4, "black"))
+    plan = planned(one)
+    soak = min((task for task in plan.tasks if task.step == "soak"), key=lambda task: task.start)
+    (press,) = (t for t in plan.tasks if t.step == "press" and soak.key in t.after)
+    plan = ticked(plan, soak.key, "done", soak.end, one.workshop)
+    then = replace(one, now=NOW + timedelta(minutes=soak.end - minute_of(NOW, plan.monday)))
+    wish = asked_for(plan, press.key, press.start // DAY + 1)
+    new = planned(replace(then, before=wish), anew=False)
+    found = difference(plan, new, press.key)
+    assert found.on_its_day is False
+    assert len(found.sentences) == 1, "nothing else moves"
+    assert not any("comes later" in note for note in new.notes)
+    assert {t.key: t.times for t in new.tasks} == {t.key: t.times for t in plan.tasks}
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_any_step_moved_to_any_day_gives_a_plan_that_can_be_worked(seed: int) -> None:
     draw = random.Random(seed)

@@ -73,20 +73,24 @@ def plan_batch(
     if laid is None:
         return None
     goals = [Goal(name=name) for name in batch.workshop.goals]
-    old = _old_plan(laid, monday_before)
-    if anew or old is None:
-        answer = schedule(laid.problem, seed=seed, budget=budget, goals=goals)
-    else:
+    old = None if anew else _old_plan(laid, monday_before)
+
+    def planned(laid: Laid) -> Answer:
+        if old is None:
+            return schedule(laid.problem, seed=seed, budget=budget, goals=goals)
         found = replan(laid.problem, old, seed=seed, budget=budget, goals=goals)
-        answer = Answer(
+        return Answer(
             status="feasible" if found.plan else "unknown",
             plan=found.plan,
             bound=laid.problem.now,
             rounds=budget.rounds or 0,
         )
-    if answer.plan is None:
-        laid = _without_ends(laid)
-        answer = schedule(laid.problem, seed=seed, budget=budget, goals=goals)
+
+    answer = planned(laid)
+    for eased in (_without_days, _without_ends):
+        if answer.plan is None:
+            laid = eased(laid)
+            answer = planned(laid)
     if answer.plan is None:
         raise _no_plan(laid)
     wrong = breaches(laid.problem, answer.plan)
@@ -280,6 +284,14 @@ def _no_plan(laid: Laid) -> RequestError:
         "another in time do not fit into that",
         mend="Give a longer window on at least one day of the week, or make the loads smaller",
     )
+
+
+def _without_days(laid: Laid) -> Laid:
+    """Return the problem without the soonest minutes of wishes: none may break a limit."""
+    orders = tuple(
+        replace(one, release=0) if one.name in laid.keys else one for one in laid.problem.orders
+    )
+    return replace(laid, problem=replace(laid.problem, orders=orders))
 
 
 def _without_ends(laid: Laid) -> Laid:
