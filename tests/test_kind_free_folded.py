@@ -219,7 +219,7 @@ ANGLE = "angle: {} deg\n          inside_radius: 0.4"
         ("piece: wallet, at: [0, 2.4], through", "piece: walet, at: [0, 2.4], through",
          "wallet, loop, cup", "{name: press stud"),
         ("at: [0, 2.4], through", "at: [0, 0], through", "bent strip of bottom", "{name: press st"),
-        ("at: [0, 2.4], through", "at: [0, 4], through", "not lie within", "{name: press stud"),
+        ("at: [0, 2.4], through", "at: [0, 4], through", "33.75 mm beyond", "{name: press stud"),
         ("through: [wallet]", "through: [purse]", "no piece is called", "{name: press stud"),
         ("loop, at: [4.725, 1]", "loop, at: [4.725, 0.3]", "on no fold", "name: ring"),
         ("partner: flap magnet", "partner: ring", "no other magnet", "name: front magnet"),
