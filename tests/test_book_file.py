@@ -505,3 +505,14 @@ def test_a_program_that_holds_the_book_is_told_of_in_words(
         with pytest.raises(RequestError, match="is in use"):
             put_setting(book, "unit", "in")
         assert setting(book, "unit", "mm") == "mm", "reading goes on"
+
+
+def test_what_is_lent_when_a_book_is_closed_is_closed_as_it_comes_back(tmp_path: Path) -> None:
+    book = Book(tmp_path / "book.sqlite")
+    with book.writing() as lent:
+        book.close()
+        lent.execute("INSERT INTO setting VALUES ('unit', '\"mm\"')")
+    with pytest.raises(sqlite3.ProgrammingError, match="closed"):
+        lent.execute("SELECT 1")
+    with Book(book.path) as again:
+        assert setting(again, "unit") == "mm"

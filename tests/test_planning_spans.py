@@ -139,7 +139,7 @@ def by_spans(
     )
 
 
-@pytest.mark.parametrize("seed", seeds(3, 20, 40))
+@pytest.mark.parametrize("seed", seeds(3, 14, 40))
 def test_the_best_finish_by_spans_is_the_best_by_all_pieces(seed: int) -> None:
     problem = small(seed)
     hint = begun(problem)
@@ -283,7 +283,7 @@ def test_what_is_left_behind_a_break_is_a_piece_beside_what_lies_in_the_span() -
     assert by_spans(problem, hint).status == "optimal"
 
 
-@pytest.mark.parametrize("seed", seeds(3, 20, 40))
+@pytest.mark.parametrize("seed", seeds(3, 14, 40))
 def test_no_plan_of_all_pieces_beats_spans_with_their_rooms(seed: int) -> None:
     problem = small(seed)
     hint = begun(problem)
@@ -329,7 +329,7 @@ def shares_alone(problem: Problem, hint: Plan, late: int | None = None, bound: i
     return int(solver.best_objective_bound)
 
 
-@pytest.mark.parametrize("seed", seeds(3, 25, 60))
+@pytest.mark.parametrize("seed", seeds(3, 20, 60))
 def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: int) -> None:
     one = small(seed)
     problem = replace(one, persons=one.persons * (1 + seed % 3))

@@ -8,7 +8,7 @@ written in it, ``book_changes`` what others have written.
 import sqlite3
 from collections import deque
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -58,6 +58,7 @@ class Book:
         """
         self.path = path or default_path()
         self._idle: deque[sqlite3.Connection] = deque()
+        self._closed = False
         with self._errors_in_words():
             if new:
                 self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -108,9 +109,11 @@ class Book:
             return book_backups.back_up(connection, self.path)
 
     def close(self) -> None:
-        """Close the file; edits in other threads must have ended."""
-        while self._idle:
-            self._idle.pop().close()
+        """Close the file; what is lent to other threads is closed as it comes back."""
+        self._closed = True
+        with suppress(IndexError):
+            while True:
+                self._idle.pop().close()
 
     def __enter__(self) -> Self:
         return self
@@ -144,6 +147,8 @@ class Book:
             connection.close()
             raise
         self._idle.append(connection)
+        if self._closed:
+            self.close()
 
     @contextmanager
     def _transaction(self, begin: str) -> Iterator[sqlite3.Connection]:
