@@ -88,8 +88,8 @@ def plan_batch(
 
     answer = planned(laid)
     for eased in (_without_days, _without_ends):
-        if answer.plan is None:
-            laid = eased(laid)
+        if answer.plan is None and (other := eased(laid)).problem != laid.problem:
+            laid = other
             answer = planned(laid)
     if answer.plan is None:
         raise _no_plan(laid)
