@@ -50,16 +50,15 @@ async def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator
         yield both
 
 
+def controls(page: Any, id: str) -> list[ui.element]:
+    """Return the fields of a name, none while they are drawn anew."""
+    return [e for e in page.elements.values() if e.props.get("id") == id]
+
+
 def control(page: Any, id: str) -> ui.element:
-    found = [e for e in page.elements.values() if e.props.get("id") == id]
+    found = controls(page, id)
     assert len(found) == 1, id
-    element: ui.element = found[0]
-    return element
-
-
-def _shown(page: Any, id: str) -> list[str]:
-    """Return what the fields of a name show, none while they are drawn anew."""
-    return [e.props["defaultValue"] for e in page.elements.values() if e.props.get("id") == id]
+    return found[0]
 
 
 def enter(page: Any, id: str, text: str, event: str = "change") -> None:
@@ -293,7 +292,9 @@ async def test_a_material_of_ones_own_gets_its_price_on_the_money_page(
     await user.should_see("One of your own")
     enter(page, "price-kind", "thread")
     enter(page, "price-sought", "ramie", "input")
-    await seen(lambda: _shown(page, "price-0") == ["12.00 EUR"])
+    await seen(
+        lambda: [e.props["defaultValue"] for e in controls(page, "price-0")] == ["12.00 EUR"]
+    )
     enter(page, "price-0", "")
     await seen(lambda: rates_in(held.book).prices == before)
     await user.should_see("Nothing on this shelf is called so.")

@@ -103,6 +103,12 @@ def clearance_in(
     return least(1)
 
 
+def goes_in(hollow: Hollow, slab: Slab, below_mouth_mm: float) -> bool:
+    """Return whether a slab goes into a hollow, as ``clearance_in`` lays it, and hardly touches."""
+    enough = -TOUCH_MM / 2
+    return clearance_in(hollow, slab, below_mouth_mm, least_mm=enough) >= enough
+
+
 def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) -> Room:
     """Return the smallest room, equal all round, in which what is carried fits with its clearances.
 
@@ -131,8 +137,7 @@ def room_for(carried: tuple[Carried, ...], hollow_of: Callable[[Room], Hollow]) 
             hollow = hollow_of(room(extra))
         except RequestError:
             return False  # its radii do not go into so small a room
-        enough = -TOUCH_MM / 2
-        return clearance_in(hollow, slab, mouth, least_mm=enough) >= enough
+        return goes_in(hollow, slab, mouth)
 
     def rounded(extra: float) -> Room:
         exact = room(extra)

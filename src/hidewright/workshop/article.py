@@ -42,7 +42,7 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned_beliefs import Beliefs
 from hidewright.workshop.mending import mended
 from hidewright.workshop.paper_choice import PaperChoice
-from hidewright.workshop.papers_chain import file_stem
+from hidewright.workshop.papers_chain import cut_file
 from hidewright.workshop.pressing_report import BlankReport, must_be_a_zone, of_zone
 from hidewright.workshop.remedies import in_own_fields
 from hidewright.workshop.uncollected import uncollected
@@ -225,10 +225,17 @@ def pack(
     wanted += ("design", "forming chapters", "sheet drawings")
     choice = choice or PaperChoice()
     inputs = {
-        **inputs_of(spec, paper, choice.day, choice.written, believed, choice.rates.laser_speed),
+        **inputs_of(
+            spec,
+            paper,
+            choice.day,
+            choice.written,
+            believed,
+            choice.rates.laser_speed,
+            BenchChoice(times=choice.times),
+        ),
         "paper choice": choice,
         "rates": choice.rates,
-        "bench": BenchChoice(times=choice.times),
     }
     if not anyway:
         said = evaluate(NODES, inputs, (*REMARKS, *WITH_REMARKS), cache, progress, beside).values
@@ -293,7 +300,7 @@ def _contents(
     written: Written,
 ) -> bytes:
     brief = spec.brief
-    views = {f"cut/{file_stem(d.title)}.svg": used_view(d) for d in values["sheet drawings"]}
+    views = {cut_file(d, "svg"): used_view(d) for d in values["sheet drawings"]}
     pictures = {
         folder: tuple(
             Picture(

@@ -41,10 +41,8 @@ def bench_page(
     Raises:
         RequestError: When part of the article cannot be computed.
     """
-    inputs = {
-        **inputs_of(spec, "A4", written=written, laser_speed=laser_speed),
-        "bench": BenchChoice(times=times),
-    }
+    bench = BenchChoice(times=times)
+    inputs = inputs_of(spec, "A4", written=written, laser_speed=laser_speed, bench=bench)
     wanted = ("steps", "build steps")
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values
     for value in values.values():

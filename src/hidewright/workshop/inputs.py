@@ -24,6 +24,7 @@ def inputs_of(
     written: Written = METRIC,
     believed: Beliefs | None = None,
     laser_speed: float = WorkshopRates().laser_speed,
+    bench: BenchChoice | None = None,
 ) -> Mapping[str, object]:
     """Return the graph's inputs by name; a field of the design file touches only its own slice.
 
@@ -36,6 +37,7 @@ def inputs_of(
         written: How papers write measures; what is reckoned never knows of it.
         believed: Of its leathers and boards; what the catalogue says without it.
         laser_speed: Of the rates, mm/s.
+        bench: How it is made at the bench, and own times; the usual way without it.
     """
     brief, tooling = spec.brief, spec.tooling
     boards = (tooling.mould_board, tooling.template_board)
@@ -57,7 +59,7 @@ def inputs_of(
         "boards": boards,
         "gap factor": tooling.gap_factor,
         "paper": paper,
-        "bench": BenchChoice(),
+        "bench": bench or BenchChoice(),
         "laser speed": laser_speed,
         "revision": digest(spec).hex()[:8],
         "day": day,

@@ -134,7 +134,7 @@ def _figures(
     cache: Cache,
     progress: Callable[[str], None],
 ) -> list[tuple[str, str]]:
-    inputs = {**inputs_of(spec, "A4"), "bench": bench}
+    inputs = inputs_of(spec, "A4", bench=bench)
     values = evaluate(article.NODES, inputs, _WANTED, cache, progress).values
     for value in values.values():
         if isinstance(value, Missing):

@@ -53,12 +53,17 @@ def cover_drawings(
     return (drawing_in(covers_drawing(covers, names), say),) if covers else ()
 
 
+def cut_file(drawing: Drawing, ending: str) -> str:
+    """Return where a pack has a sheet."""
+    return f"cut/{file_stem(drawing.title)}.{ending}"
+
+
 def cut_files(drawings: tuple[Drawing, ...]) -> Files:
     """Return SVG and DXF of each sheet."""
     files: Files = {}
     for drawing in drawings:
-        files[f"cut/{file_stem(drawing.title)}.svg"] = to_svg(drawing)
-        files[f"cut/{file_stem(drawing.title)}.dxf"] = to_dxf(drawing)
+        files[cut_file(drawing, "svg")] = to_svg(drawing)
+        files[cut_file(drawing, "dxf")] = to_dxf(drawing)
     return files
 
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from hidewright.design.carried import Carried
 from hidewright.design.design import Design
-from hidewright.design.fit import TOUCH_MM, clearance_in
+from hidewright.design.fit import goes_in
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
@@ -169,8 +169,7 @@ def sized_for(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> ToolCoverMe
             inside = _inside(replace(deep, ease_mm=ease), carried)
         except RequestError:
             return False  # its radii do not go into so small a hollow
-        enough = -TOUCH_MM / 2
-        return clearance_in(_hollow(deep, inside), slab, below, least_mm=enough) >= enough
+        return goes_in(_hollow(deep, inside), slab, below)
 
     least = bisect_left(EASES_MM, True, key=fits)
     if least == len(EASES_MM):

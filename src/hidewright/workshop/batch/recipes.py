@@ -71,7 +71,8 @@ def recipes_for(
 def key_of(spec: Specification[Any], workshop: Workshop, colour: str, laser_speed: float) -> str:
     """Return a name for all that the steps of a design in a colour go by: the program, too."""
     bench = workshop.bench_for(colour, first_off=False)
-    return digest((program(), inputs_of(spec, "A4", laser_speed=laser_speed), bench)).hex()
+    inputs = inputs_of(spec, "A4", laser_speed=laser_speed, bench=bench)
+    return digest((program(), inputs)).hex()
 
 
 def _steps(
@@ -81,7 +82,7 @@ def _steps(
     cache: Cache,
     progress: Callable[[str], None],
 ) -> tuple[Step, ...]:
-    inputs = {**inputs_of(spec, "A4", laser_speed=laser_speed), "bench": bench}
+    inputs = inputs_of(spec, "A4", laser_speed=laser_speed, bench=bench)
     found = evaluate(article.NODES, inputs, ("steps",), cache, progress).values["steps"]
     if isinstance(found, Missing):
         raise found.because.at(spec.brief.name)

@@ -59,8 +59,7 @@ def priced(
         RequestError: When part of the article cannot be computed, or priced as it is.
     """
     inputs = {
-        **inputs_of(spec, "A4", laser_speed=rates.laser_speed),
-        "bench": bench or BenchChoice(),
+        **inputs_of(spec, "A4", laser_speed=rates.laser_speed, bench=bench),
         "rates": rates,
         "prices": prices,
         "batch": batch,
