@@ -89,14 +89,14 @@ def test_the_makers_own_changes_are_made_to_known_steps_too() -> None:
 
 
 def test_the_book_gives_back_what_it_keeps_and_lets_the_oldest_go(tmp_path: Path) -> None:
-    book = Book(tmp_path / "book.sqlite")
-    keep_steps(book, {"first": KNOWN})
-    assert known_steps(book) == {"first": KNOWN}
-    more = {f"{number}": KNOWN for number in range(MOST)}
-    keep_steps(book, more)
-    assert known_steps(book) == more
-    with book.writing() as connection:
-        connection.execute("UPDATE kept SET body = '{}' WHERE kind = ?", (STEPS.kind,))
-    assert known_steps(book) == {}
-    keep_steps(book, {"anew": KNOWN})
-    assert known_steps(book) == {"anew": KNOWN}
+    with Book(tmp_path / "book.sqlite") as book:
+        keep_steps(book, {"first": KNOWN})
+        assert known_steps(book) == {"first": KNOWN}
+        more = {f"{number}": KNOWN for number in range(MOST)}
+        keep_steps(book, more)
+        assert known_steps(book) == more
+        with book.writing() as connection:
+            connection.execute("UPDATE kept SET body = '{}' WHERE kind = ?", (STEPS.kind,))
+        assert known_steps(book) == {}
+        keep_steps(book, {"anew": KNOWN})
+        assert known_steps(book) == {"anew": KNOWN}

@@ -125,7 +125,8 @@ def test_from_the_cards_to_the_hide_in_the_book(
     page.get_by_label("Thickness").fill("3.2 mm")
     page.get_by_role("button", name="Keep this hide").click()
     page.get_by_text("Back, left is kept").wait_for()
-    (kept,) = [one for one in HIDES.rows(Book(app.book)).values() if one.hide.name == "Back, left"]
+    with Book(app.book) as book:
+        (kept,) = [row for row in HIDES.rows(book).values() if row.hide.name == "Back, left"]
     true = Polygon(SCENE.outline, SCENE.holes).area
     assert kept.hide.area_mm2 == pytest.approx(true, rel=0.01)
     assert [(flaw.kind, flaw.severity) for flaw in kept.hide.flaws] == [("scar", 2)]
