@@ -12,7 +12,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -66,6 +66,21 @@ class Running:
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
+
+
+def kept_out(page: Any, alike: Sequence[Sequence[str]] = ()) -> list[str]:
+    """Return what keeps somebody from using a page: each of axe's rules that is broken, and where.
+
+    Args:
+        page: As it is shown now.
+        alike: Selectors of what is not looked at, as the page holds others built like it.
+    """
+    from axe_core_python.sync_playwright import Axe
+
+    # what passes its rules is not told of: a large page takes a quarter of the time
+    but = {"exclude": alike} if alike else None
+    told = Axe().run(page, but, {"resultTypes": ["violations"]})
+    return [f"{one['id']}: {one['nodes'][0]['html'][:160]}" for one in told["violations"]]
 
 
 @pytest.fixture(scope="module")

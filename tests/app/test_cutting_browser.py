@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from browser_here import MARKS
+from browser_here import MARKS, kept_out
 
 pytestmark = MARKS
 PATIENCE_MS = 120_000
@@ -45,12 +45,6 @@ def fits(page: Any) -> bool:
     return bool(
         page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth + 1")
     )
-
-
-def access(page: Any) -> list[str]:
-    from axe_core_python.sync_playwright import Axe
-
-    return [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in Axe().run(page)["violations"]]
 
 
 @pytest.fixture
@@ -160,5 +154,5 @@ def test_the_pages_keep_nobody_out_and_fit_a_phone_and_twice_the_size(
         begin(page, "2", "1")
         state(page, "^Found")
         page.locator(".cut-piece summary").first.click()
-    assert access(page) == []
+    assert kept_out(page) == []
     assert fits(page)

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from browser_here import MARKS, Running
+from browser_here import MARKS, Running, kept_out
 
 pytestmark = MARKS
 PATIENCE_MS = 90_000
@@ -140,15 +140,10 @@ def test_on_a_phone_and_at_twice_the_size_nothing_sticks_out(
 def test_no_page_of_money_or_papers_keeps_anyone_out_by_the_rules_of_axe(
     open_page: Callable[..., Any], url: str
 ) -> None:
-    from axe_core_python.sync_playwright import Axe
-
-    axe, found = Axe(), list[str]()
+    found: list[str] = []
 
     def look(page: Any, where: str) -> None:
-        found.extend(
-            f"{where} {one['id']}: {one['nodes'][0]['html'][:160]}"
-            for one in axe.run(page)["violations"]
-        )
+        found.extend(f"{where} {one}" for one in kept_out(page))
 
     page = open_page("/")
     address = money_of(page, url)

@@ -5,10 +5,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_core_python.sync_playwright import Axe
 from shapely import Polygon
 
-from browser_here import MARKS, Running
+from browser_here import MARKS, Running, kept_out
 from hidewright.store.book import Book
 from hidewright.store.book_hides import HIDES
 from photo_scene import Scene, cards_round, photo, round_hole, side
@@ -54,10 +53,6 @@ def corners(page: Any, ring: str) -> int:
     return len(str(points).split())
 
 
-def violations(page: Any) -> list[str]:
-    return [one["id"] for one in Axe().run(page)["violations"]]
-
-
 def test_from_the_cards_to_the_hide_in_the_book(
     open_page: Open,
     app: Running,
@@ -70,7 +65,7 @@ def test_from_the_cards_to_the_hide_in_the_book(
     cards.wait_for()
     answer = page.request.get(app.url + cards.get_attribute("href"))
     assert answer.body().startswith(b"%PDF")
-    assert violations(page) == []
+    assert kept_out(page) == []
 
     wrong = tmp_path / "notes.jpg"
     wrong.write_text("no photo")
@@ -81,7 +76,7 @@ def test_from_the_cards_to_the_hide_in_the_book(
     assert page.locator("p.trouble:visible", has_text="notes.jpg").count() == 0
     page.get_by_text("4 cards found").wait_for()
     assert page.locator("[data-ring='hole 0']").count() == 1
-    assert violations(page) == []
+    assert kept_out(page) == []
 
     # a corner moved by its keys, and taken back
     before = page.locator("[data-ring='edge']").get_attribute("points")
@@ -140,6 +135,6 @@ def test_on_a_phone_nothing_runs_out_of_the_page(open_page: Open, taken: Path) -
     bring(page, taken)
     page.get_by_role("button", name="Mark a flaw").click()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    assert violations(page) == []
+    assert kept_out(page) == []
     box = page.locator(".tracing .stage").bounding_box()
     assert box["height"] < 844
