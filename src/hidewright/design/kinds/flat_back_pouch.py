@@ -26,6 +26,7 @@ from hidewright.design.folds import (
     strip_round,
 )
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import (
     GRAIN_OUT,
@@ -61,32 +62,12 @@ class FlatBackPouchMeasures:
     corner_radius_mm: float = measure(
         "length", 10.0, "plan radius of the two bottom corners, inside", low=1, high=200
     )
-    crown_radius_mm: float = measure(
-        "length",
-        3.0,
-        "inside radius between wall and crown (the plug's top edge)",
-        low=0.5,
-        high=30,
-    )
-    lip_radius_mm: float = measure(
-        "length",
-        2.0,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
-    flange_mm: float = measure(
-        "length",
-        13.0,
-        "width of the flange, from the inside of the wall to the edge",
-        low=4,
-        high=60,
-    )
-    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
-    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
-    reverse_stitches: int = measure(
-        "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
-    )
+    crown_radius_mm: float = usual.crown_radius(3.0)
+    lip_radius_mm: float = usual.lip_radius(2.0)
+    flange_mm: float = usual.flange(13.0)
+    inset_mm: float = usual.inset()
+    pitch_mm: float = usual.pitch()
+    reverse_stitches: int = usual.reverse_stitches()
     notch_radius_mm: float = measure(
         "length", 12.0, "thumb notch in the front's mouth; 0 mm for none", low=0, high=40
     )
@@ -95,12 +76,8 @@ class FlatBackPouchMeasures:
         "length", 38.0, "how far the flap comes down over the front", low=10, high=300
     )
     flap_corner_radius_mm: float = measure("length", 14.0, "corners of the flap", low=1, high=100)
-    fold_radius_mm: float = measure(
-        "length",
-        2.5,
-        "inside radius of the two folds of the flap's hinge, on the lining if there is one",
-        low=0.5,
-        high=20,
+    fold_radius_mm: float = usual.fold_radius(
+        "inside radius of the two folds of the flap's hinge, on the lining if there is one"
     )
     lined: bool = switch(False, "a lining on the flesh side of back and flap, across the fold")
     closing: Literal["strap and stud", "none"] = choice("strap and stud", "what holds the flap")
@@ -108,12 +85,8 @@ class FlatBackPouchMeasures:
     strap_length_mm: float = measure(
         "length", 24.0, "how far the strap stands out below the flap", low=10, high=120
     )
-    mouth_waste_mm: float = measure(
-        "length", 5.0, "cut away between the mouths of two fronts moulded as a pair", low=3, high=12
-    )
-    margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed front after drawing in, held", low=8, high=80
-    )
+    mouth_waste_mm: float = usual.mouth_waste("between the mouths of two fronts moulded as a pair")
+    margin_mm: float = usual.margin("the trimmed front")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

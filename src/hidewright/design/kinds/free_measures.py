@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from hidewright.design.kinds import usual
 from hidewright.design.measure import choice, measure, switch
 from hidewright.geometry.outline import Outline, outline
 from hidewright.geometry.segment import Point, Segment
@@ -40,12 +41,8 @@ class FreeZone:
 
     name: str = field(metadata={"says": "unique within the piece"})
     depth_mm: float = measure("length", 10.0, "inside depth", low=1, high=100)
-    crown_radius_mm: float = measure(
-        "length", 3.0, "inside radius between wall and crown", low=0.5, high=30
-    )
-    lip_radius_mm: float = measure(
-        "length", 2.0, "outside radius between flange and wall", low=0.5, high=20
-    )
+    crown_radius_mm: float = usual.crown_radius(3.0, "inside radius between wall and crown")
+    lip_radius_mm: float = usual.lip_radius(2.0, "outside radius between flange and wall")
     wall_angle_rad: float = measure(
         "angle",
         0.0,
@@ -150,9 +147,9 @@ class FreeSeam:
     """Edges sewn together, the layer that is looked at first."""
 
     name: str = field(metadata={"says": "unique in the article"})
-    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
-    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
-    reverse_stitches: int = measure("count", 3, "stitches sewn back at each end", low=0, high=8)
+    inset_mm: float = usual.inset()
+    pitch_mm: float = usual.pitch()
+    reverse_stitches: int = usual.reverse_stitches()
     edges: tuple[FreeEdge, ...] = field(metadata={"says": "the layers, front first"})
 
 
@@ -163,10 +160,8 @@ class FreeBlank:
     name: str = field(metadata={"says": "unique in the article"})
     pieces: tuple[str, ...] = field(metadata={"says": "names of the pieces on it"})
     pair: bool = switch(False, "mouth to mouth: one piece twice, or two pieces")
-    mouth_waste_mm: float = measure(
-        "length", 5.0, "cut away between or beyond the mouths", low=3, high=12
-    )
-    margin_mm: float = measure("length", 20.0, "leather beyond the trimmed pieces", low=8, high=80)
+    mouth_waste_mm: float = usual.mouth_waste("between or beyond the mouths")
+    margin_mm: float = usual.margin("the trimmed pieces")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

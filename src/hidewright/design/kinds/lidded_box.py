@@ -13,6 +13,7 @@ from hidewright.design.carried import Carried
 from hidewright.design.design import Design
 from hidewright.design.fit import corner_going_in, room_for
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.limits import must_be_at_least, must_be_at_most, raised_to_least
 from hidewright.design.kinds.plans import (
@@ -52,8 +53,8 @@ class LiddedBoxMeasures:
     corner_radius_mm: float = measure(
         "length", 12.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
     )
-    crown_radius_mm: float = measure(
-        "length", 5.0, "inside radius between wall and floor of the base", low=0.5, high=30
+    crown_radius_mm: float = usual.crown_radius(
+        5.0, "inside radius between wall and floor of the base"
     )
     lid_depth_mm: float = measure(
         "length", 10.0, "how far the lid comes down over the base", low=4, high=60
@@ -64,26 +65,14 @@ class LiddedBoxMeasures:
     slide_fit_mm: float = measure(
         "length", 0.3, "room between lid and base on every side", low=0.05, high=2
     )
-    lip_radius_mm: float = measure(
-        "length",
-        3.0,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
+    lip_radius_mm: float = usual.lip_radius(3.0)
     cut_height_mm: float = measure(
         "length", 5.0, "how far above the flange the walls are cut", low=2, high=40
     )
     finger_room_mm: float = measure(
         "length", 8.0, "room for a fingertip at each end of what is carried", low=0, high=40
     )
-    held_mm: float = measure(
-        "length",
-        12.0,
-        "flat leather held round the mould when it has been drawn in",
-        low=5,
-        high=60,
-    )
+    held_mm: float = usual.held()
 
 
 def construct(brief: Brief[LiddedBoxMeasures]) -> Design:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from hidewright.design.kinds import usual
 from hidewright.design.kinds.plans import Plan
 from hidewright.design.measure import choice, listed, measure
 
@@ -20,16 +21,8 @@ class OpenTrayMeasures:
     corner_radius_mm: float = measure(
         "length", 14.0, "plan radius of the corners of a rectangle, inside", low=1, high=250
     )
-    crown_radius_mm: float = measure(
-        "length", 7.0, "inside radius between wall and floor", low=0.5, high=30
-    )
-    lip_radius_mm: float = measure(
-        "length",
-        2.5,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
+    crown_radius_mm: float = usual.crown_radius(7.0, "inside radius between wall and floor")
+    lip_radius_mm: float = usual.lip_radius(2.5)
     rim: Literal["cut at height", "flange"] = choice("cut at height", "how the wall ends")
     cut_height_mm: float = measure(
         "length",
@@ -69,10 +62,4 @@ class OpenTrayMeasures:
     divider_foot_radius_mm: float = measure(
         "length", 5.0, "inside radius between floor and divider", low=0.5, high=20
     )
-    held_mm: float = measure(
-        "length",
-        12.0,
-        "flat leather held round the mould when it has been drawn in",
-        low=5,
-        high=60,
-    )
+    held_mm: float = usual.held()

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from hidewright.design.kinds import usual
 from hidewright.design.measure import choice, measure
 
 
@@ -32,23 +33,16 @@ class PocketWithTrayMeasures:
     corner_radius_mm: float = measure(
         "length", 14.0, "plan radius of the pocket's two bottom corners, inside", low=1, high=200
     )
-    crown_radius_mm: float = measure(
-        "length",
-        4.0,
-        "inside radius between wall and crown of the pocket; the tray's follows it",
-        low=0.5,
-        high=30,
+    crown_radius_mm: float = usual.crown_radius(
+        4.0, "inside radius between wall and crown of the pocket; the tray's follows it"
     )
-    lip_radius_mm: float = measure(
-        "length", 2.0, "outside radius between flange and wall, pocket and tray", low=0.5, high=20
+    lip_radius_mm: float = usual.lip_radius(
+        2.0, "outside radius between flange and wall, pocket and tray"
     )
-    flange_mm: float = measure(
-        "length",
+    flange_mm: float = usual.flange(
         15.0,
-        "width of the pocket's flange, from the inside of the wall to the edge; the end with "
-        "magnets is as much wider as they need",
-        low=4,
-        high=60,
+        "width of the pocket's flange, from the inside of the wall to the edge; "
+        "the end with magnets is as much wider as they need",
     )
     mouth_room_mm: float = measure(
         "length",
@@ -61,18 +55,12 @@ class PocketWithTrayMeasures:
     hinge_flange_mm: float = measure(
         "length", 7.0, "flat leather from the inside of the tray's wall to the fold", low=3, high=40
     )
-    fold_radius_mm: float = measure(
-        "length",
-        2.5,
-        "inside radius of the hinge's two bends; half the height of the hinge at most",
-        low=0.5,
-        high=20,
+    fold_radius_mm: float = usual.fold_radius(
+        "inside radius of the hinge's two bends; half the height of the hinge at most"
     )
-    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
-    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
-    reverse_stitches: int = measure(
-        "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
-    )
+    inset_mm: float = usual.inset()
+    pitch_mm: float = usual.pitch()
+    reverse_stitches: int = usual.reverse_stitches()
     notch_radius_mm: float = measure(
         "length", 18.0, "thumb notch in the pocket's mouth; 0 mm for none", low=0, high=40
     )
@@ -80,13 +68,5 @@ class PocketWithTrayMeasures:
     cover_mm: float = measure(
         "length", 0.8, "thin leather glued over the tray's magnet", low=0.3, high=3
     )
-    mouth_waste_mm: float = measure(
-        "length",
-        5.0,
-        "cut away between the mouths of two pockets moulded as a pair",
-        low=3,
-        high=12,
-    )
-    margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed pieces after drawing in, held", low=8, high=80
-    )
+    mouth_waste_mm: float = usual.mouth_waste("between the mouths of two pockets moulded as a pair")
+    margin_mm: float = usual.margin("the trimmed pieces")

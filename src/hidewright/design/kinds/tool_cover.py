@@ -17,6 +17,7 @@ from hidewright.design.fit import goes_in
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import HingeStrip, hinge_strip
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import WRITTEN_MM, about, must_be_at_least, must_be_at_most
@@ -66,32 +67,12 @@ class ToolCoverMeasures:
         low=1,
         high=100,
     )
-    crown_radius_mm: float = measure(
-        "length",
-        4.0,
-        "inside radius between wall and crown (the plug's top edge)",
-        low=0.5,
-        high=30,
-    )
-    lip_radius_mm: float = measure(
-        "length",
-        3.0,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
-    flange_mm: float = measure(
-        "length",
-        13.0,
-        "width of the flange, from the inside of the wall to the edge",
-        low=4,
-        high=60,
-    )
-    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
-    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
-    reverse_stitches: int = measure(
-        "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
-    )
+    crown_radius_mm: float = usual.crown_radius(4.0)
+    lip_radius_mm: float = usual.lip_radius(3.0)
+    flange_mm: float = usual.flange(13.0)
+    inset_mm: float = usual.inset()
+    pitch_mm: float = usual.pitch()
+    reverse_stitches: int = usual.reverse_stitches()
     handle_mm: float = measure(
         "length", 100.0, "handle beyond the tool's outline, to draw it out by", low=0, high=1000
     )
@@ -109,15 +90,9 @@ class ToolCoverMeasures:
     stud_drop_mm: float = measure(
         "length", 18.0, "how far below the mouth the stud sits on the front", low=6, high=300
     )
-    fold_radius_mm: float = measure(
-        "length", 2.5, "inside radius of the two folds of the strap", low=0.5, high=20
-    )
-    mouth_waste_mm: float = measure(
-        "length", 5.0, "cut away between the mouths of two fronts moulded as a pair", low=3, high=12
-    )
-    margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed front after drawing in, held", low=8, high=80
-    )
+    fold_radius_mm: float = usual.fold_radius("inside radius of the two folds of the strap")
+    mouth_waste_mm: float = usual.mouth_waste("between the mouths of two fronts moulded as a pair")
+    margin_mm: float = usual.margin("the trimmed front")
 
     @property
     def has_strap(self) -> bool:

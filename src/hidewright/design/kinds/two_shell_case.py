@@ -15,6 +15,7 @@ from hidewright.design.fit import corner_going_in, room_for
 from hidewright.design.fitting import FittingPlace
 from hidewright.design.folds import hinge_strip
 from hidewright.design.hollow import Hollow, Shell
+from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import (
@@ -62,32 +63,12 @@ class TwoShellCaseMeasures:
         low=1,
         high=200,
     )
-    crown_radius_mm: float = measure(
-        "length",
-        3.0,
-        "inside radius between wall and crown (the plug's top edge)",
-        low=0.5,
-        high=30,
-    )
-    lip_radius_mm: float = measure(
-        "length",
-        2.0,
-        "outside radius between flange and wall (the frame's mouth)",
-        low=0.5,
-        high=20,
-    )
-    flange_mm: float = measure(
-        "length",
-        13.0,
-        "width of the flange, from the inside of the wall to the edge",
-        low=4,
-        high=60,
-    )
-    inset_mm: float = measure("length", 4.0, "stitch hole to edge", low=2, high=15)
-    pitch_mm: float = measure("length", 4.0, "stitch hole to stitch hole", low=2, high=10)
-    reverse_stitches: int = measure(
-        "count", 3, "stitches sewn back at each end of a seam", low=0, high=8
-    )
+    crown_radius_mm: float = usual.crown_radius(3.0)
+    lip_radius_mm: float = usual.lip_radius(2.0)
+    flange_mm: float = usual.flange(13.0)
+    inset_mm: float = usual.inset()
+    pitch_mm: float = usual.pitch()
+    reverse_stitches: int = usual.reverse_stitches()
     notch: Literal["front", "both", "none"] = choice("front", "which shells have a thumb notch")
     notch_radius_mm: float = measure(
         "length", 10.0, "thumb notch in the mouth of a shell", low=3, high=40
@@ -106,15 +87,9 @@ class TwoShellCaseMeasures:
         low=0,
         high=3,
     )
-    fold_radius_mm: float = measure(
-        "length", 2.5, "inside radius of the two folds of the strap", low=0.5, high=20
-    )
-    mouth_waste_mm: float = measure(
-        "length", 5.0, "cut away between the mouths of the two shells", low=3, high=12
-    )
-    margin_mm: float = measure(
-        "length", 20.0, "leather beyond the trimmed shells after drawing in, held", low=8, high=80
-    )
+    fold_radius_mm: float = usual.fold_radius("inside radius of the two folds of the strap")
+    mouth_waste_mm: float = usual.mouth_waste("between the mouths of the two shells")
+    margin_mm: float = usual.margin("the trimmed shells")
 
     @property
     def has_strap(self) -> bool:
