@@ -14,10 +14,13 @@ from hidewright.store.book_versions import (
     Conflict,
     save_version,
     set_current,
+    specification_of,
     text_of,
     thin,
     versions,
 )
+from hidewright.store.demo import demo_designs
+from hidewright.store.design_file import read_design
 
 DESIGN = "6f1c7c1e-5b0a-4a53-9d0c-2f6f2b3f7a11"
 #: When versions 1 to 7 were saved; the fourth on the maker's 21st, though it is the 20th in UTC.
@@ -49,6 +52,21 @@ def book(tmp_path: Path) -> Iterator[Book]:
 
 def _parents(book: Book) -> dict[int, int | None]:
     return {v.number: v.parent for v in versions(book, DESIGN)}
+
+
+def test_what_a_design_says_is_that_of_the_version_asked_for_and_is_refused_by_its_name(
+    book: Book,
+) -> None:
+    with pytest.raises(RequestError) as refused:
+        specification_of(book, DESIGN)  # a text that says "7" is no design
+    assert refused.value.where == "Pouch line 1"
+    data = demo_designs()["lens-case.yaml"]
+    number = save_version(book, DESIGN, text=data.decode(), parent=7, when=SAVED[6], why="")
+    assert isinstance(number, int)
+    said = read_design(data, name="").specification
+    assert specification_of(book, DESIGN) == specification_of(book, DESIGN, number) == said
+    with pytest.raises(RequestError):
+        specification_of(book, DESIGN, 7)
 
 
 def test_undo_leads_to_what_was_edited_also_after_a_restart(book: Book) -> None:

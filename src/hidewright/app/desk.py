@@ -10,8 +10,13 @@ from hidewright.design.specification import Specification
 from hidewright.errors import Remedy, RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_designs import design_of, rename
-from hidewright.store.book_versions import Conflict, save_version, set_current, text_of, versions
-from hidewright.store.design_file import read_design
+from hidewright.store.book_versions import (
+    Conflict,
+    save_version,
+    set_current,
+    specification_of,
+    versions,
+)
 from hidewright.store.write_design import write_design
 from hidewright.workshop.edit import edited, with_remedy
 
@@ -214,7 +219,9 @@ class Desk:
         async with self._writing:
             try:
                 if step.spec is None and step.number is not None:
-                    step.spec = await asyncio.to_thread(_read, self._book, self.id, step.number)
+                    step.spec = await asyncio.to_thread(
+                        specification_of, self._book, self.id, step.number
+                    )
                     if self._past[-1] is step:
                         self._show(step)
                 if step.number is None or self._at is None:
@@ -293,11 +300,6 @@ def words_for(field: str, text: str) -> str:
     return f"{name}: {text[:40]}"
 
 
-def _read(book: Book, id: str, number: int) -> Spec:
-    text = text_of(book, id, number)
-    return read_design(text.encode(), name="this design").specification
-
-
 def _history(book: Book, id: str) -> tuple[list[Step], list[Step]]:
     """Return (steps up to the current one, steps that redo leads to, the next one last)."""
     rows = {version.number: version for version in versions(book, id)}
@@ -308,7 +310,7 @@ def _history(book: Book, id: str) -> tuple[list[Step], list[Step]]:
         past.append(Step(why=rows[at].why, number=at, spec=None))
         at = rows[at].parent
     past.reverse()
-    past[-1].spec = _read(book, id, current)
+    past[-1].spec = specification_of(book, id, current)
     future: list[Step] = []
     newest = {version.parent: version for version in rows.values() if version.parent is not None}
     after = newest.get(current)  # rows rise, so the newest child stands

@@ -34,7 +34,7 @@ from hidewright.store import book_designs
 from hidewright.store.book import Book
 from hidewright.store.book_changes import changes_since
 from hidewright.store.book_settings import put_setting, setting
-from hidewright.store.book_versions import text_of, thin
+from hidewright.store.book_versions import specification_of, thin
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
 from hidewright.store.glossary import glossary
@@ -436,8 +436,7 @@ class Shop:
         if isinstance(kept, list) and kept[0] == version:
             return str(kept[1])
         try:
-            text = text_of(self.book, id, version)
-            brief = read_design(text.encode(), name="").specification.brief
+            brief = specification_of(self.book, id, version).brief
             picture = thumbnail(kind_named(brief.kind).construct(brief))
         except RequestError:
             picture = ""

@@ -1,10 +1,14 @@
 """Versions of a design: each edit saved, undo and redo by moving the current one."""
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
+from hidewright.design.specification import Specification
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
-from hidewright.store.book_designs import kept_design
+from hidewright.store.book_designs import design_of, kept_design
+from hidewright.store.design_file import read_design
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +137,26 @@ def text_of(book: Book, design: str, number: int) -> str:
     if row is None:
         raise _thinned(number)
     return str(row[0])
+
+
+def specification_of(book: Book, design: str, number: int | None = None) -> Specification[Any]:
+    """Return what a design says.
+
+    Args:
+        book: It is kept there.
+        design: Its id.
+        number: Of the version; the current one without it.
+
+    Raises:
+        RequestError: When the design or the version is not there, or cannot be read.
+    """
+    kept = design_of(book, design)
+    return _said(text_of(book, design, number or kept.current), kept.name)
+
+
+@lru_cache(maxsize=256)
+def _said(text: str, name: str) -> Specification[Any]:
+    return read_design(text.encode(), name=name).specification
 
 
 def thin(book: Book, design: str, *, since: str) -> int:

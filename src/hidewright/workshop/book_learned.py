@@ -18,8 +18,7 @@ from hidewright.store.book import Book
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_rates import rates_in
 from hidewright.store.book_readings import READINGS
-from hidewright.store.book_versions import text_of
-from hidewright.store.design_file import read_design
+from hidewright.store.book_versions import specification_of
 from hidewright.tooling.bench_pieces import CROWN_MM, SHARP_MM
 from hidewright.workshop.article import NODES
 from hidewright.workshop.digest import digest
@@ -118,8 +117,7 @@ def read_book(book: Book) -> BookRead:
     designs: dict[str, Spec] = {}
     for row in (*list_designs(book), *list_designs(book, "archived")):
         try:
-            text = text_of(book, row.id, row.current)
-            designs[row.id] = read_design(text.encode(), name="").specification
+            designs[row.id] = specification_of(book, row.id, row.current)
         except RequestError:
             continue  # told where the design is opened
     return BookRead(readings=READINGS.rows(book), designs=designs)

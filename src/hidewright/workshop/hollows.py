@@ -3,16 +3,13 @@
 from hidewright.design.kinds.registry import kind_named
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
-from hidewright.store.book_designs import design_of
-from hidewright.store.book_versions import text_of
-from hidewright.store.design_file import read_design
+from hidewright.store.book_versions import specification_of
 
 
 def hollows_of(book: Book, design: str) -> dict[str, str]:
     """Return the name of the leather of each ``piece/zone``; nothing when it cannot be read."""
     try:
-        text = text_of(book, design, design_of(book, design).current)
-        brief = read_design(text.encode(), name="").specification.brief
+        brief = specification_of(book, design).brief
         pieces = kind_named(brief.kind).construct(brief).pieces
     except RequestError:
         return {}

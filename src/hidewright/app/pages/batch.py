@@ -38,6 +38,7 @@ from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.workshop import Workshop
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_rates import RATES
+from hidewright.store.book_versions import specification_of
 from hidewright.store.book_workshop import (
     PLANS,
     WORKSHOPS,
@@ -377,7 +378,7 @@ class BatchPage:
 
     async def _promise_with(self, shown: Shown, order: CustomerOrder) -> None:
         try:
-            spec = await asyncio.to_thread(self._reader.spec, order.design)
+            spec = await asyncio.to_thread(specification_of, self._shop.book, order.design)
         except RequestError as refused:
             self._orders.promised(refused.sentence)
             return

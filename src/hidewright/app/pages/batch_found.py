@@ -17,10 +17,9 @@ from hidewright.store import book_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_rates import rates_in
 from hidewright.store.book_steps import keep_steps, known_steps
-from hidewright.store.book_versions import text_of
+from hidewright.store.book_versions import specification_of
 from hidewright.store.book_workshop import keep_workshop, plan_of, workshop_of
 from hidewright.store.demo import demo_orders
-from hidewright.store.design_file import read_design
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +52,6 @@ class Reader:
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._specs: dict[tuple[str, int], Specification[Any]] = {}
         self.known: dict[str, KnownSteps] | None = None
 
     def read(self) -> Found:
@@ -69,7 +67,7 @@ class Reader:
         designs: dict[str, Specification[Any]] = {}
         for id in dict.fromkeys(wanted):
             try:
-                designs[id] = self.spec(id)
+                designs[id] = specification_of(book, id)
             except RequestError:
                 continue  # told when the plan is asked for
         return Found(
@@ -85,19 +83,6 @@ class Reader:
         """Keep steps that were worked out, in the book, too."""
         self.known = {**(self.known or {}), **worked_out}
         keep_steps(self._shop.book, worked_out)
-
-    def spec(self, id: str) -> Specification[Any]:
-        """Return a design.
-
-        Raises:
-            RequestError: When it is not in the book, or cannot be read.
-        """
-        book = self._shop.book
-        version = book_designs.design_of(book, id).current
-        if (id, version) not in self._specs:
-            text = text_of(book, id, version)
-            self._specs[id, version] = read_design(text.encode(), name=id).specification
-        return self._specs[id, version]
 
     def take_the_demo(self, today: date) -> None:
         """Put the demo's orders and its workshop into the book.

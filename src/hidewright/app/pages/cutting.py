@@ -24,7 +24,7 @@ from hidewright.app.pages.cutting_shown import ShownLayout
 from hidewright.app.pages.cutting_state import CuttingState
 from hidewright.app.pages.cutting_stock import StockPart
 from hidewright.app.parts import Words, box, frame, link, press
-from hidewright.app.shop import Shop, Spec, trouble_of
+from hidewright.app.shop import Shop, trouble_of
 from hidewright.app.while_open import while_open
 from hidewright.app.worker import Done, Part, Progress
 from hidewright.design.customer_order import TO_BE_MADE
@@ -37,8 +37,7 @@ from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_settings import put_setting, setting
-from hidewright.store.book_versions import text_of
-from hidewright.store.design_file import read_design
+from hidewright.store.book_versions import specification_of
 from hidewright.store.hides_file import demo_hides
 from hidewright.units.written import Written
 
@@ -199,14 +198,12 @@ class CuttingPage:
             self._chosen()
         if not new:
             return
-        specs = await asyncio.to_thread(lambda: tuple((id, self._spec(id)) for id in new))
-        asked = PiecesAsked(specs=specs, spacing_mm=state.spacing_mm, tools=state.is_tools)
+        book = self._shop.book
+        specs = await asyncio.to_thread(
+            lambda: tuple((id, specification_of(book, id)) for id in new)
+        )
+        asked = PiecesAsked(specs=tuple(specs), spacing_mm=state.spacing_mm, tools=state.is_tools)
         self._shop.ask(ANSWERS, self._key("pieces"), asked, self._pieces_told)
-
-    def _spec(self, id: str) -> Spec:
-        version = book_designs.design_of(self._shop.book, id).current
-        text = text_of(self._shop.book, id, version)
-        return read_design(text.encode(), name=self._names.get(id, "")).specification
 
     def _pieces_told(self, what: Part | Progress | Done) -> None:
         with self._client:
