@@ -4,6 +4,7 @@ import itertools
 import re
 from collections import Counter
 from dataclasses import dataclass, replace
+from importlib.resources import files
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -23,7 +24,7 @@ from hidewright.workshop.forming_cut import cuts_of
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.carry_view import carry_view, things_in
-from hidewright.workshop.views.plates_view import plates_view, templates_view
+from hidewright.workshop.views.plates_view import FLAG, plates_view, templates_view
 from hidewright.workshop.views.section_view import section_view
 from hidewright.workshop.views.svg_view import USUAL, FlatView, Frame
 
@@ -216,6 +217,15 @@ def test_parts_do_not_lie_over_one_another(made: Made) -> None:
             boxes.append((*at.min(axis=0), *at.max(axis=0)))
         for a, b in itertools.combinations(boxes, 2):
             assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
+def test_a_heading_leaves_room_for_a_flag_beside_it_at_the_least_type_of_the_screen() -> None:
+    sheet = (files("hidewright.app") / "components" / "sheet.js").read_text(encoding="utf-8")
+    flag_px, least_px = (
+        int(re.search(rf"^const {name} = (\d+);", sheet, re.MULTILINE)[1])  # type: ignore[index]
+        for name in ("FLAG_PX", "LEAST_TYPE")
+    )
+    assert FLAG * least_px >= flag_px
 
 
 def test_nothing_moulded_gives_no_plates() -> None:

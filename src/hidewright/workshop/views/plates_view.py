@@ -48,7 +48,7 @@ CAPTION_MM = (12.0, 24.0)
 #: Size of the words under a part, over the type, and the room between their lines.
 SMALL, LINE = 0.85, 1.15
 #: Room for the flag of a remark before a heading, in sizes of the type.
-FLAG = 2.2
+FLAG = 3.2
 #: Lines under a part hold at least so many letters.
 LEAST_LETTERS = 12
 #: Height of a capital over the size of the type on the screen, roughly.
