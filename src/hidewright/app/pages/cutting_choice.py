@@ -121,6 +121,8 @@ class ChoicePieces:
             if len(state.materials) > 1:
                 leathers = [(name, name) for name in state.materials]
                 picker("Cut now from", "leather", leathers, state.leather, self._leather)
+            if not state.counts:
+                Words("p", "Told once you say what is in a set.", "says")
             for number, (piece, count) in enumerate(state.pieces):
                 self._piece(number, piece, count)
 
