@@ -91,6 +91,7 @@ def test_the_test_pieces_are_written_once_and_never_over_what_is_there(
     assert "already there" in again
 
 
+@pytest.mark.slow
 def test_press_reckons_with_a_books_own_values_and_tells_what_is_short_and_worn(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

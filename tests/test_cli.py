@@ -131,6 +131,7 @@ def test_check_says_what_would_mend_it_and_the_remedy_does(
     assert run("check", str(pouch)) == 0
 
 
+@pytest.mark.slow
 def test_check_speaks_in_the_unit_of_the_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -150,6 +151,7 @@ def test_check_speaks_in_the_unit_of_the_file(
     assert run("check", str(file)) == 0
 
 
+@pytest.mark.slow
 def test_press_speaks_in_the_unit_of_the_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -189,6 +191,7 @@ def test_a_request_that_cannot_be_drawn_names_file_line_and_field(
     assert f"pouch.yaml line {line}, measures.notch_radius" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_pack_writes_nothing_when_a_remark_forbids_unless_told_to(
     pouch: Path, tmp_path: Path
 ) -> None:
@@ -377,6 +380,7 @@ def test_a_pack_after_slider_moves_is_the_pack_made_cold(pouch: Path) -> None:
     assert again == cold
 
 
+@pytest.mark.slow
 def test_a_pack_that_the_independent_check_rejects_is_not_written(
     pouch: Path,
     tmp_path: Path,

@@ -201,6 +201,7 @@ def test_several_hides_are_cut_when_one_is_too_small() -> None:
     assert wrongs(both, of_sets(alone + 1)) == []
 
 
+@pytest.mark.slow
 def test_what_to_buy_counts_only_hides_that_are_not_there() -> None:
     found = answer_cut(asked("what to buy", leather("a", 420.0), sets=8, rounds=1000))
     bought = {n for n in found.used_hides if not found.hide_ids[n]}

@@ -75,6 +75,7 @@ def test_the_demo_batch_lies_on_its_two_hides(cut: CutLayout) -> None:
     assert cut.used_hides == (0, 1)
 
 
+@pytest.mark.slow
 def test_the_demo_layout_is_of_the_designs_as_they_are_however_long_the_search_took(
     cut: CutLayout, pouch: dict[str, Any]
 ) -> None:

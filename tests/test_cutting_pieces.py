@@ -159,6 +159,7 @@ def test_a_layout_of_mates_keeps_them_together_and_in_one_thickness(label: dict[
         assert base.distance(lid) == pytest.approx(SPACING, abs=0.5)
 
 
+@pytest.mark.slow
 def test_tools_lie_on_no_more_sheets_than_in_rows_and_inside_one_another_where_they_fit(
     lens: dict[str, Any],
 ) -> None:

@@ -462,6 +462,7 @@ def test_an_article_that_is_not_formed_has_no_forming_page() -> None:
     assert forming_files((), "A4", "Flat", METRIC) == {}
 
 
+@pytest.mark.slow
 def test_the_pack_holds_the_page_and_its_pictures_and_the_contents_lead_there() -> None:
     name = "tube-sleeve.yaml"
     spec = read_design(demo_designs()[name], name=name).specification

@@ -155,6 +155,7 @@ def test_a_drawn_and_sewn_article_is_written_and_read_back_the_same(unit: str) -
             assert write_design(back) == write_design(spec)
 
 
+@pytest.mark.slow
 def test_from_drawing_to_pack_the_outlines_stay_as_drawn(
     drawing: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

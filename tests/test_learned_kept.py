@@ -161,6 +161,7 @@ def test_what_was_learned_of_other_quantities_is_not_shown(
     assert last_shelf(book) is None
 
 
+@pytest.mark.slow
 def test_the_model_is_raised_when_the_same_readings_come_to_other_figures() -> None:
     """Readings that need no pressing, and discs of the test plug, as model 2 understands them.
 

@@ -168,6 +168,7 @@ def test_nine_times_in_ten_the_truth_lies_in_the_likely_range(
     assert 0.85 <= share <= 0.95, share
 
 
+@pytest.mark.slow
 def test_what_is_read_is_foretold_even_where_the_catalogue_is_wrong(press: SheetForetold) -> None:
     """Every truth a deviation beside its prior: the dry size is still found."""
     batch = Batch(press)

@@ -189,6 +189,7 @@ def carried(*sizes: tuple[float, float]) -> tuple[Carried, ...]:
     )
 
 
+@pytest.mark.slow
 def test_a_tray_sized_for_its_things_puts_one_into_each_compartment_in_their_order() -> None:
     things = carried((30.0, 50.0), (45.0, 40.0))
     m = sized_for(spec(dividers_mm=(60.0,)).brief.measures, things)

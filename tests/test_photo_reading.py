@@ -179,6 +179,7 @@ def test_without_a_whole_card_there_is_no_scale(half: bool) -> None:
     assert "four" in refused.value.mend
 
 
+@pytest.mark.slow
 def test_where_no_hide_is_told_from_the_floor_a_box_is_left_to_draw_over() -> None:
     _, picture = read(ONE_CARD)
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), np.uint8)

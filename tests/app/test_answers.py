@@ -16,6 +16,7 @@ from hidewright.workshop.views.solid_view import blank_solid, encode
 SHEETS = ("pressed blanks", "all leathers")
 
 
+@pytest.mark.slow
 def test_pictures_and_pack_after_the_close_look_press_nothing_more(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -216,6 +216,7 @@ async def test_one_link_at_the_head_leads_to_the_steps_of_today(at: At) -> None:
     assert shown(page) == ("To the steps of Wednesday 2 December, today", "#day-2", True)
 
 
+@pytest.mark.slow
 async def test_the_link_to_today_comes_back_with_a_plan_that_was_gone(at: At) -> None:
     page = await _planned(at)
     (link,) = [e for e in page.elements.values() if "batch-to-day" in e.classes]
@@ -226,6 +227,7 @@ async def test_the_link_to_today_comes_back_with_a_plan_that_was_gone(at: At) ->
     await seen(lambda: link.visible)
 
 
+@pytest.mark.slow
 async def test_what_is_pressed_stays_where_it_is_while_the_book_is_read_again(at: At) -> None:
     page = await _planned(at)
     tab = _button(page, "By load")

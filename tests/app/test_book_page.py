@@ -185,6 +185,7 @@ async def test_a_slip_is_questioned_and_withdrawn_or_kept(shop: tuple[Shop, User
     await user.should_not_see("Questioned", retries=100)
 
 
+@pytest.mark.slow
 async def test_the_maker_may_reckon_with_the_catalogue_all_the_same(
     shop: tuple[Shop, User],
 ) -> None:
@@ -260,6 +261,7 @@ async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) 
     await seen(lambda: not STOCK.rows(held.book))
 
 
+@pytest.mark.slow
 async def test_a_measured_sheet_put_on_the_shelf_is_a_reading_too(
     shop: tuple[Shop, User],
 ) -> None:
@@ -370,6 +372,7 @@ async def test_a_part_that_would_show_the_same_is_not_built_again(shop: tuple[Sh
     assert page.elements.get(heading.id) is heading
 
 
+@pytest.mark.slow
 async def test_a_disc_that_cracked_is_typed_in_by_its_depth_and_the_one_before(
     shop: tuple[Shop, User],
 ) -> None:
@@ -408,6 +411,7 @@ async def test_a_disc_that_cracked_is_typed_in_by_its_depth_and_the_one_before(
     await user.should_see("Stretch its grain bears wet")
 
 
+@pytest.mark.slow
 async def test_a_time_told_by_own_values_is_kept_as_the_catalogues(shop: tuple[Shop, User]) -> None:
     held, user = shop
     for _ in range(6):

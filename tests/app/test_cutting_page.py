@@ -155,6 +155,7 @@ async def test_what_is_cut_before_its_blanks_are_known_waits_for_them(at: At) ->
     assert one(page, CutBoard).props["svg"].count("data-copy=") == 4
 
 
+@pytest.mark.slow
 async def test_what_is_kept_was_accepted_and_what_is_cut_leaves_its_rest_in_stock(
     at: At,
 ) -> None:
@@ -174,6 +175,7 @@ async def test_what_is_kept_was_accepted_and_what_is_cut_leaves_its_rest_in_stoc
     )
 
 
+@pytest.mark.slow
 async def test_a_piece_moved_onto_another_is_pinned_and_the_rest_settles(at: At) -> None:
     page = await cut_four(at)
     board = one(page, CutBoard)
@@ -192,6 +194,7 @@ async def test_a_piece_moved_onto_another_is_pinned_and_the_rest_settles(at: At)
     assert board.props["svg"] != before
 
 
+@pytest.mark.slow
 async def test_choices_and_an_unkept_layout_are_there_when_the_page_is_opened_again(
     at: At,
 ) -> None:
@@ -227,6 +230,7 @@ async def test_choices_and_an_unkept_layout_are_there_when_the_page_is_opened_ag
     assert said(await at.user.open("/cutting")) == f"{name} changed since: cut again."
 
 
+@pytest.mark.slow
 async def test_a_place_kept_free_is_kept_in_the_book_too(at: At) -> None:
     page = await cut_four(at)
     enter(at, page, "free-corners", "700 0, 760 0, 760 60")
@@ -240,6 +244,7 @@ async def test_a_place_kept_free_is_kept_in_the_book_too(at: At) -> None:
     assert [flaw.outline for flaw in free()] == [((700.0, 0.0), (760.0, 0.0), (760.0, 60.0))]
 
 
+@pytest.mark.slow
 async def test_tools_are_laid_on_whole_sheets_and_their_rest_is_remembered(at: At) -> None:
     order(at, "Label box", 1, status="agreed")
     page = await at.user.open("/cutting")

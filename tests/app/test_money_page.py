@@ -106,6 +106,7 @@ async def test_a_price_is_told_with_its_lines_ladder_and_tornado_and_moves_with_
     assert again == moved.asked, "the ladder's rung of 40 is not the price of 40"
 
 
+@pytest.mark.slow
 async def test_an_order_at_the_price_shown_is_written_and_its_quote_agrees_to_the_cent(
     shop: tuple[Shop, User],
 ) -> None:

@@ -225,6 +225,7 @@ async def test_a_window_that_was_left_asks_for_nothing_until_it_is_back(
     await seen(lambda: "81 mm" in pieces.props["svg"])
 
 
+@pytest.mark.slow
 async def test_after_the_close_look_the_picture_is_of_the_fine_pressing(
     shop: tuple[Shop, User],
 ) -> None:

@@ -36,6 +36,7 @@ def address(shop: Shop, name: str) -> str:
     return next(f"/design/{row.id}" for row in list_designs(shop.book) if row.name == name)
 
 
+@pytest.mark.slow
 async def test_while_a_measure_changes_the_ranges_of_before_are_marked_as_such(
     shop: tuple[Shop, User],
 ) -> None:

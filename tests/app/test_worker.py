@@ -132,6 +132,7 @@ async def test_a_process_that_dies_is_started_anew_and_what_waited_is_answered(
     assert waited.values == ["still here"]
 
 
+@pytest.mark.slow
 async def test_what_does_not_stop_is_ended_within_its_patience(worker: Worker) -> None:
     await (await _ask(worker, ("say", 0))).done()
     stuck = await _ask(worker, ("sleep", 600))
@@ -159,6 +160,7 @@ async def test_cancelling_what_reports_progress_stops_it_at_its_next_step(worker
     assert again.values == pid.values, "it was killed though it stopped by itself"
 
 
+@pytest.mark.slow
 async def test_what_is_left_off_stops_at_its_next_step_and_nothing_is_ended(worker: Worker) -> None:
     process, slow, waiting, after = Ear(), Ear(), Ear(), Ear()
     worker.ask("pid", ("pid",), process)
