@@ -18,8 +18,9 @@ from hidewright.design.customer_order import CustomerOrder
 from hidewright.errors import RequestError
 from hidewright.planning.calendar import Calendar
 from hidewright.planning.hands import DaysOff, days_off_of, windows_of, words_of
+from hidewright.planning.own_step import OwnStep
 from hidewright.planning.step_times import OWN_SOURCE, times_with
-from hidewright.planning.workshop import Means, OwnStep, Workshop
+from hidewright.planning.workshop import Means, Workshop
 from hidewright.store.demo import demo_orders
 from hidewright.store.holidays import read_holidays
 from hidewright.store.orders_file import OrdersFile, read_orders

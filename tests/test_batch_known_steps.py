@@ -8,7 +8,8 @@ import pytest
 
 from hidewright.design.step import Figure, Hold, Rest, Step
 from hidewright.planning.known_steps import KnownSteps
-from hidewright.planning.workshop import Means, OwnStep, Workshop
+from hidewright.planning.own_step import OwnStep
+from hidewright.planning.workshop import Means, Workshop
 from hidewright.store.book import Book
 from hidewright.store.book_steps import MOST, STEPS, keep_steps, known_steps
 from hidewright.store.design_file import read_design

@@ -20,10 +20,11 @@ from hidewright.planning.grouping import Room, groups_of, open_time
 from hidewright.planning.hands import DaysOff, Hands, Week, day_of, minute_of
 from hidewright.planning.laid import key_of
 from hidewright.planning.loads import Load, Share, Wanted, load_size, loads_for
+from hidewright.planning.own_step import OwnStep
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Span
 from hidewright.planning.schedule import Budget
-from hidewright.planning.workshop import Means, Moulds, OwnStep, Workshop
+from hidewright.planning.workshop import Means, Moulds, Workshop
 from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
 from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
 from hidewright.workshop.batch.promise import promised

@@ -5,26 +5,34 @@ import re
 import sys
 from datetime import date
 from pathlib import Path
+from shutil import copy
 from typing import Any
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
-from hidewright.catalogue.step_rows import built_in_times
+from hidewright.catalogue.step_rows import WorkTime, built_in_times
 from hidewright.cli import main
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import RequestError
+from hidewright.planning.own_step import OwnStep
+from hidewright.planning.step_times import own_times
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.planning.workshop import Means, Workshop
 from hidewright.store.book import Book
 from hidewright.store.book_designs import add_design
 from hidewright.store.book_rates import change_rate
 from hidewright.store.book_readings import add_reading
 from hidewright.store.book_stock import keep_item
 from hidewright.store.book_tooling import keep_tooling
+from hidewright.store.book_workshop import keep_workshop
 from hidewright.store.write_design import write_design
 from hidewright.workshop import article
 from hidewright.workshop.batch import recipes
 from hidewright.workshop.begin import begin
+from hidewright.workshop.money import price
+from hidewright.workshop.paper_choice import PaperChoice
 
 
 def run(*words: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> str:
@@ -216,7 +224,7 @@ def test_a_pack_by_a_book_is_made_of_its_own_values_and_says_so(
     assert spec.tooling.mould_board.kerf_mm == pytest.approx(0.15, abs=0.005)
     assert dict(more["believed"].boards)["MDF 6 mm"].interval("kerf_mm").high < 0.18
     assert more["choice"].rates.laser_speed == 7.5
-    (sew,) = more["choice"].times
+    (sew,) = more["choice"].bench.times
     (usual,) = [row for row in built_in_times() if row.name == "sew"]
     assert sew.unit_minutes / usual.unit_minutes == pytest.approx(1.48, abs=0.03)
     assert "MDF 6 mm is reckoned with your workshop's own values: kerf 0.15 mm" in told
@@ -248,6 +256,73 @@ def test_a_plan_by_a_book_is_made_with_its_own_minutes_and_values(
         assert spec.tooling.mould_board.kerf_mm == pytest.approx(0.15, abs=0.005)
     problem = run("plan", "--problem", orders, *book, capsys=capsys, monkeypatch=monkeypatch)
     assert problem.startswith("2\nhidewright: a problem reckoned with a book")
+
+
+def test_a_plan_goes_by_times_of_its_file_then_typed_then_timed_ones(
+    book: tuple[str, str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _own_book(Path(book[1]))
+    for name in ("compass-pouch.yaml", "lens-case.yaml"):
+        copy(Path("examples") / name, tmp_path)
+    orders = tmp_path / "week" / "orders.yaml"
+    orders.parent.mkdir()
+    text = Path("examples/workshop/orders.yaml").read_text()
+    orders.write_text(text.replace("  vises: 2", "  times: {soak: {load_minutes: 9}}\n  vises: 2"))
+    asked: list[dict[str, WorkTime]] = []
+
+    def recipes_for(designs: Any, kinds: Any, workshop: Workshop, *_: Any, **__: Any) -> Any:
+        asked.append({row.name: row for row in workshop.bench.times})
+        raise RequestError("enough is known")
+
+    monkeypatch.setattr(recipes, "recipes_for", recipes_for)
+    run("plan", str(orders), *book, capsys=capsys, monkeypatch=monkeypatch)
+    typed = {"soak": {"load_minutes": 8.0}, "sew": {"unit_minutes": 0.9}}
+    with Book(Path(book[1])) as opened:
+        keep_workshop(opened, Workshop(bench=BenchChoice(times=own_times(typed))))
+    run("plan", str(orders), *book, capsys=capsys, monkeypatch=monkeypatch)
+    timed, by_hand = asked
+    assert timed["soak"].load_minutes == by_hand["soak"].load_minutes == 9.0
+    assert timed["sew"].source == "timed in this workshop"
+    assert by_hand["sew"] == own_times(typed)[1]
+
+
+def test_price_and_pack_by_a_book_go_by_what_is_typed_for_the_plan_of_that_design(
+    book: tuple[str, str],
+    pouch_file: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _own_book(Path(book[1]))
+    design = "00000000-0000-4000-8000-000000000001"
+    typed = own_times({"soak": {"load_minutes": 8.0}})
+    stamped = OwnStep(what="add", step="stamp the mark", behind="soak pair of fronts", minutes=9.0)
+    with Book(Path(book[1])) as opened:
+        text = Path(pouch_file).read_text()
+        add_design(opened, design, name="Pouch", text=text, when="2026-03-02T09:00:00+00:00")
+        means = (Means(design=design, own_steps=(stamped,)),)
+        keep_workshop(opened, Workshop(bench=BenchChoice(times=typed, air_C=15.0), means=means))
+    asked: list[BenchChoice] = []
+
+    def priced(*_: Any, bench: BenchChoice, **__: Any) -> Any:
+        asked.append(bench)
+        raise RequestError("enough is known")
+
+    def packed(*_: Any, choice: PaperChoice, **__: Any) -> Any:
+        return priced(bench=choice.bench)
+
+    monkeypatch.setattr(price, "priced", priced)
+    monkeypatch.setattr(article, "pack", packed)
+    run("price", pouch_file, *book, capsys=capsys, monkeypatch=monkeypatch)
+    out = str(tmp_path / "out")
+    run("pack", pouch_file, "--out", out, *book, capsys=capsys, monkeypatch=monkeypatch)
+    assert asked[0] == asked[1]
+    (soak, sew) = asked[0].times
+    assert (soak, sew.name) == (*typed, "sew")
+    assert asked[0] == BenchChoice(times=(soak, sew), air_C=15.0, own_steps=(stamped,))
 
 
 def test_a_time_told_by_own_values_is_kept_as_the_catalogue_would_have_told_it(

@@ -13,6 +13,7 @@ from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.bench_reading import BenchReading
 from hidewright.design.specification import Specification
 from hidewright.learning.priors import minutes_name
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.book_readings import demo_readings
 from hidewright.store.demo import demo_designs
 from hidewright.store.design_file import read_design
@@ -144,7 +145,7 @@ def test_the_dry_size_of_the_lens_case_moves_from_the_catalogues_to_the_workshop
 def test_gap_kerf_plug_blank_hours_minutes_and_price_follow_what_was_measured(
     shelf: LearnedShelf, pressings: Pressings
 ) -> None:
-    effect = effect_on(LENS, shelf, pressings, RATES, built_in_prices(), Cache())
+    effect = effect_on(LENS, shelf, pressings, RATES, built_in_prices(), BenchChoice(), Cache())
     rows = {one.words: (one.catalogue, one.own) for one in effect.moved}
     assert rows["Kerf in the mould board"] == (
         "0.203 mm",

@@ -14,11 +14,15 @@ import pytest
 
 from coarse_cache import CACHE
 from hidewright.catalogue.leathers import MEASURED
+from hidewright.catalogue.prices import built_in_prices
 from hidewright.catalogue.shelf import built_in_catalogue, find
-from hidewright.catalogue.step_rows import WorkTime, built_in_times
+from hidewright.catalogue.step_rows import built_in_times
+from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.design import Design
 from hidewright.design.specification import Specification
 from hidewright.design.step import Step, must_be_in_order, waits
+from hidewright.errors import RequestError
+from hidewright.planning.own_step import OwnStep
 from hidewright.planning.step_times import own_times
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.stitching.thread_use import sewing_order
@@ -28,6 +32,7 @@ from hidewright.workshop.bench_page import bench_page
 from hidewright.workshop.build_sheet_cautions import CAUTIONS
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
+from hidewright.workshop.money.price import priced
 from hidewright.workshop.paper_choice import PaperChoice
 
 EXAMPLES = sorted(p.stem for p in Path("examples").glob("*.yaml"))
@@ -418,15 +423,30 @@ def test_blanks_serve_as_many_articles_as_they_make(name: str) -> None:
                 assert step.articles == blank.articles
 
 
-def test_the_build_sheet_and_the_phone_tell_the_minutes_timed_here() -> None:
+def test_build_sheet_phone_and_price_go_by_the_maker_s_own_minutes_and_steps() -> None:
     spec = spec_of("specimen-tray")
     slow = replace(TIMES["soak"], load_minutes=33.0, thing_minutes=0.0, unit_minutes=0.0)
+    plain = BenchChoice()
+    behind = steps_of("specimen-tray")[-1].name
+    stamped = OwnStep(what="add", step="stamp the mark", behind=behind, minutes=7.0)
 
-    def told(*times: WorkTime) -> list[bool]:
-        files, _ = article.pack(spec, CACHE, choice=PaperChoice(times=times))
-        page = bench_page(spec, "x", "", CACHE, laser_speed=10.0, times=times)
+    def told(bench: BenchChoice, words: str) -> list[bool]:
+        files, _ = article.pack(spec, CACHE, choice=PaperChoice(bench=bench))
+        page = bench_page(spec, "x", "", CACHE, laser_speed=10.0, bench=bench)
         sheets = (files["papers/build sheet.html"], page)
-        return ["33 min" in one.decode() for one in sheets]
+        return [words in one.decode() for one in sheets]
 
-    assert told() == [False, False]
-    assert told(slow) == [True, True]
+    def minutes(bench: BenchChoice) -> dict[str, float]:
+        by = priced(spec, WorkshopRates(), built_in_prices(), 10, CACHE, bench=bench, alone=True)
+        return {one.step: float(one.set_up + one.hands_on) / 10 for one in by.steps}
+
+    assert told(plain, "33 min") == [False, False]
+    assert told(replace(plain, times=(slow,)), "33 min") == [True, True]
+    own = replace(plain, own_steps=(stamped,))
+    assert told(plain, "tamp the mark") == [False, False]
+    assert told(own, "tamp the mark") == [True, True]
+    before, after = minutes(plain), minutes(own)
+    assert after == before | {"stamp the mark": 7.0}
+    gone = replace(plain, own_steps=(replace(stamped, behind="paint the walls"),))
+    with pytest.raises(RequestError, match=r"your own changes of the steps.*: no step"):
+        minutes(gone)

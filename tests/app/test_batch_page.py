@@ -21,7 +21,7 @@ from hidewright.app.shop import Shop
 from hidewright.planning.batch_plan import BatchPlan, Task
 from hidewright.planning.calendar import DAY
 from hidewright.planning.hands import minute_of
-from hidewright.planning.workshop import OwnStep
+from hidewright.planning.own_step import OwnStep
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_steps import known_steps

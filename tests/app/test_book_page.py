@@ -18,6 +18,8 @@ from hidewright.design.bench_reading import BenchReading
 from hidewright.design.step_done import StepDone
 from hidewright.design.stock_item import StockItem
 from hidewright.errors import RequestError
+from hidewright.planning.step_times import own_times
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_done import DONE
 from hidewright.store.book_readings import READINGS, add_reading
@@ -200,11 +202,14 @@ async def test_the_maker_may_reckon_with_the_catalogue_all_the_same(
     timed = BenchReading(what="minutes", subject="sew", value=90.0, of=60.0, count=10, day=DAY)
     add_reading(held.book, timed)
     held.knows.learn()
-    await seen(lambda: bool(held.knows.times()))
-    (sewing,) = held.knows.times()
+    await seen(lambda: bool(held.knows.bench(BenchChoice()).times))
+    (sewing,) = held.knows.bench(BenchChoice()).times
     assert sewing.name == "sew"
+    typed = BenchChoice(times=own_times({"sew": {"unit_minutes": 9.0}}))
+    assert held.knows.bench(typed) == typed, "what is typed goes before what was timed"
     _press(user, page, "the catalogue")
-    assert held.knows.times() == ()
+    assert held.knows.bench(BenchChoice()).times == ()
+    assert held.knows.bench(typed) == typed
     assert held.knows.reckoned(desk.spec) is desk.spec
     assert not held.knows.remarks(desk.spec)
     assert desk.revision > before, "open windows look again"
@@ -242,9 +247,10 @@ async def test_a_pack_waits_for_what_is_being_learned_or_is_given_up(
     await seen(lambda: len(asked) > 1)
     assert [one.spec for one in asked] == [spec, held.knows.reckoned(spec)]
     assert asked[1].spec.tooling.mould_board.kerf_mm < 0.19
-    monkeypatch.setattr(held.knows, "times", built_in_times)
+    timed = BenchChoice(times=built_in_times())
+    monkeypatch.setattr(held.knows, "bench", lambda _: timed)
     pack("with own times")
-    assert asked[2].choice.times == built_in_times(), "the build sheet goes by the hands timed here"
+    assert asked[2].choice.bench == timed, "the build sheet goes by the hands timed here"
 
 
 async def test_stock_goes_down_warns_and_is_struck_out(shop: tuple[Shop, User]) -> None:

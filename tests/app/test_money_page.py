@@ -21,11 +21,15 @@ from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.planning.batch_plan import BatchPlan, Task, Work
 from hidewright.planning.loads import Load, Share
+from hidewright.planning.own_step import OwnStep
+from hidewright.planning.step_times import own_times
+from hidewright.planning.steps_choice import BenchChoice
+from hidewright.planning.workshop import Means, Workshop
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_quotes import QUOTES
 from hidewright.store.book_rates import change_rate, rates_in
-from hidewright.store.book_workshop import keep_plan
+from hidewright.store.book_workshop import WORKSHOPS, keep_plan, keep_workshop
 from hidewright.units.written import Written
 from hidewright.workshop.money.priced import Priced
 from hidewright.workshop.money.tables import in_currency
@@ -211,6 +215,38 @@ async def test_rates_changed_elsewhere_move_the_price_that_is_shown(
     held.tell("rates")
     await seen(lambda: Here.noted[-1][1].asked.gross_minor > before)
     await user.should_see(f"{EUR(Here.noted[-1][1].asked.gross_minor)} for one")
+
+
+async def test_what_is_typed_for_the_plan_reaches_price_pack_and_phone(
+    shop: tuple[Shop, User], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held, user = shop
+    monkeypatch.setattr("hidewright.app.bench.lan_address", lambda: "127.0.0.1")
+    id = await address(held, "Lens case")
+    await user.open(f"/design/{id}/money")
+    await seen(lambda: len(Here.noted) >= 2)
+    before = Here.noted[-1][1].asked.gross_minor
+    slow = own_times({"sew": {"unit_minutes": 3.0}})
+    stamped = OwnStep(what="add", step="stamp the mark", behind="set stud", minutes=9.0)
+    workshop = Workshop(
+        bench=BenchChoice(times=slow, humidity=0.7),
+        means=(Means(design=id, own_steps=(stamped,)),),
+    )
+    keep_workshop(held.book, workshop)
+    held.tell(WORKSHOPS.kind)
+    await seen(lambda: Here.noted[-1][1].asked.gross_minor > before)
+    wanted = BenchChoice(times=slow, humidity=0.7, own_steps=(stamped,))
+    assert Here.noted[-1][0].bench == wanted
+    await user.open(f"/design/{id}/papers")
+    user.find("Show these steps to phones").click()
+    await seen(lambda: held.bench.is_on)
+    (question,) = [one for one, _ in Here.noted if isinstance(one, BenchAsked)]
+    assert question.bench == wanted
+    await held.bench.close()
+    packs: list[BenchChoice] = []
+    monkeypatch.setattr(held, "pack", lambda *asked: packs.append(asked[3].bench))
+    user.find("Make the pack").click()
+    await seen(lambda: packs == [wanted])
 
 
 async def test_the_papers_page_shows_the_steps_to_phones_until_it_is_switched_off(

@@ -9,6 +9,7 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_rates import rates_in
+from hidewright.store.book_workshop import workshop_of
 from hidewright.store.write_pack import zip_bytes
 from hidewright.workshop.bench_pieces import bench_files
 from hidewright.workshop.book_learned import Pressings, known_rows, read_book, shelf_in
@@ -29,7 +30,7 @@ class Learner:
         """Yield what is known, and then what follows for a design; or test pieces."""
         with Book(asked.path, new=False) as book:
             read = read_book(book)
-            money = rates_in(book)
+            money, shop = rates_in(book), workshop_of(book)
             if isinstance(asked, BookAsked):
                 learned = shelf_in(book, self.pressings, progress)
         if isinstance(asked, PiecesAsked):
@@ -45,7 +46,14 @@ class Learner:
             if spec is None:
                 raise RequestError("this design is not in the book any more")
             effect = effect_on(
-                spec, learned, self.pressings, money.rates, money.prices, self.cache, progress
+                spec,
+                learned,
+                self.pressings,
+                money.rates,
+                money.prices,
+                shop.bench_of(asked.design),
+                self.cache,
+                progress,
             )
             yield Effects(effect=effect)
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from hidewright.app.asked import Progress
 from hidewright.app.asked_money import BenchAsked, MoneyAsked
 from hidewright.costing.unpriced import Unpriced, UnpricedError
-from hidewright.planning.steps_choice import BenchChoice
 from hidewright.workshop.bench_page import bench_page
 from hidewright.workshop.graph import Cache
 from hidewright.workshop.money.price import priced
@@ -34,7 +33,7 @@ class Reckoner:
                 self.cache,
                 progress,
                 laser_speed=asked.laser_speed,
-                times=asked.times,
+                bench=asked.bench,
                 written=asked.written,
             )
             return
@@ -53,7 +52,7 @@ class Reckoner:
             asked.batch,
             self.cache,
             progress,
-            bench=BenchChoice(times=asked.times),
+            bench=asked.bench,
             yields=asked.yields,
             what_if=asked.what_if,
             alone=alone,

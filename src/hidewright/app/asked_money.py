@@ -1,13 +1,13 @@
 """What the pages of money and papers ask the process that reckons; nothing heavy in here."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from hidewright.catalogue.prices import Price
-from hidewright.catalogue.step_rows import WorkTime
 from hidewright.costing.charges import AS_IT_IS, WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.units.written import METRIC, Written
 from hidewright.workshop.learned import NOTHING, LearnedShelf
 
@@ -26,7 +26,7 @@ class BenchAsked:
         key: Under which the phone keeps ticks and timers.
         day: Written at its head.
         laser_speed: Of the workshop's rates, mm/s.
-        times: Minutes that were timed in this workshop, in the place of the built-in ones.
+        bench: How it is made at the bench.
         written: How it writes measures.
     """
 
@@ -34,7 +34,7 @@ class BenchAsked:
     key: str
     day: str
     laser_speed: float
-    times: tuple[WorkTime, ...] = ()
+    bench: BenchChoice = field(default_factory=BenchChoice)
     written: Written = METRIC
 
 
@@ -47,7 +47,7 @@ class MoneyAsked:
         rates: Of the workshop.
         prices: Of materials.
         batch: How many good articles are made at a time.
-        times: Minutes that were timed in this workshop, in the place of the built-in ones.
+        bench: How it is made at the bench.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
         what_if: Factors to try.
         learned: What the workshop knows of its hands, for the likely ranges.
@@ -57,7 +57,7 @@ class MoneyAsked:
     rates: WorkshopRates
     prices: tuple[Price, ...]
     batch: int
-    times: tuple[WorkTime, ...] = ()
+    bench: BenchChoice = field(default_factory=BenchChoice)
     yields: Yields = ()
     what_if: WhatIf = AS_IT_IS
     learned: LearnedShelf = NOTHING

@@ -6,10 +6,10 @@ from typing import Any, Protocol
 
 from hidewright.app.asked_book import BOOK, BookAsked, Effects, Learnt
 from hidewright.app.worker import Done, Part, Progress, Tell
-from hidewright.catalogue.step_rows import WorkTime
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.book import Book
 from hidewright.store.book_readings import READINGS
 from hidewright.store.book_settings import put_setting, setting
@@ -17,8 +17,8 @@ from hidewright.workshop.learned import (
     NOTHING,
     LearnedShelf,
     Reckoned,
+    own_bench,
     own_rates,
-    own_times,
     with_learned,
 )
 from hidewright.workshop.learned_beliefs import Beliefs, beliefs_of
@@ -157,9 +157,9 @@ class Knows:
         boards = (tooling.mould_board, tooling.template_board)
         return beliefs_of(spec.brief.leathers, boards, self.used())
 
-    def times(self) -> tuple[WorkTime, ...]:
-        """Return the minutes that were timed here, for whoever plans or prices."""
-        return own_times(self.shelf) if self.uses else ()
+    def bench(self, bench: BenchChoice) -> BenchChoice:
+        """Return how the maker works with the minutes that were timed here, where none is typed."""
+        return own_bench(self.used(), bench)
 
     def rates(self, rates: WorkshopRates) -> WorkshopRates:
         """Return the workshop's rates with its own learning curve."""

@@ -307,7 +307,7 @@ class Shop:
             asked = PackAsked(
                 spec=own,
                 paper=paper,
-                choice=replace(choice, times=self.knows.times()),
+                choice=replace(choice, bench=self.knows.bench(choice.bench)),
                 believed=believed,
                 told=self.knows.remarks(spec),
             )

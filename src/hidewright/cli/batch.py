@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hidewright.cli.root import Json, Own, Working, bytes_of, learned_in, rates_of, write_bytes
+from hidewright.cli.root import (
+    Json,
+    Own,
+    Working,
+    bytes_of,
+    learned_in,
+    rates_of,
+    workshop_in,
+    write_bytes,
+)
 from hidewright.errors import RequestError
 
 if TYPE_CHECKING:
@@ -70,6 +79,7 @@ def plan(
 def _plan_orders(
     orders: Path, seed: int, rounds: int | None, seconds: float | None, book: Path | None
 ) -> "BatchPlan":
+    from hidewright.planning.step_times import told_first
     from hidewright.store.orders_file import LARGEST_BYTES, read_orders
     from hidewright.workshop.batch.budget import budget_for
     from hidewright.workshop.batch.likely import with_likely
@@ -83,7 +93,7 @@ def _plan_orders(
     )
     from hidewright.workshop.batch.words import telling
     from hidewright.workshop.graph import Cache
-    from hidewright.workshop.learned import own_times, with_learned
+    from hidewright.workshop.learned import own_bench, with_learned
 
     budget = budget_for(seed=seed, rounds=rounds, seconds=seconds, usual_rounds=USUAL_ROUNDS)
     now = datetime.now().replace(second=0, microsecond=0)  # noqa: TID251, DTZ005 - the wall's clock
@@ -95,10 +105,10 @@ def _plan_orders(
     )
     with Working() as progress:
         shelf = learned_in(book, progress)
+        typed = told_first(asked.workshop.bench.times, workshop_in(book).bench.times)
         designs = {name: with_learned(one, shelf).spec for name, one in asked.designs.items()}
-        bench = asked.workshop.bench
-        times = (*own_times(shelf), *bench.times)
-        workshop = replace(asked.workshop, bench=replace(bench, times=times))
+        bench = own_bench(shelf, replace(asked.workshop.bench, times=typed))
+        workshop = replace(asked.workshop, bench=bench)
         recipes = recipes_for(
             designs,
             kinds_of(asked.orders.values(), None),

@@ -292,7 +292,6 @@ def _pack(
     from hidewright.workshop.cutting.in_pack import pack_layouts
     from hidewright.workshop.graph import Cache
     from hidewright.workshop.in_units import remarks_for
-    from hidewright.workshop.learned import own_times
 
     size, written = on_paper(paper, units)
     rates = rates_of(None, book)
@@ -307,7 +306,7 @@ def _pack(
         try:
             own = by_book(book, design.specification, progress)
             if own:
-                choice = replaced(choice, times=own_times(own.shelf))
+                choice = replaced(choice, bench=own.bench)
             files, findings = packed(
                 own.spec if own else design.specification,
                 Cache(),

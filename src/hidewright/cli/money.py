@@ -28,9 +28,8 @@ def price(
     as_json: Json = False,
 ) -> None:
     """Say what an article costs, what to ask for it, and what moves the price."""
-    from hidewright.planning.steps_choice import BenchChoice
     from hidewright.workshop.graph import Cache
-    from hidewright.workshop.learned import NOTHING, own_rates, own_times
+    from hidewright.workshop.learned import NOTHING, own_rates
     from hidewright.workshop.money.price import priced
     from hidewright.workshop.money.priced import as_figures, in_words
 
@@ -47,7 +46,7 @@ def price(
                 batch,
                 Cache(),
                 progress,
-                bench=BenchChoice(times=own_times(shelf)),
+                bench=by.bench if by else None,
                 learned=shelf,
             )
         except RequestError as refused:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from hidewright.catalogue.shelf import Catalogue
     from hidewright.design.specification import Specification
     from hidewright.drawing.tiles import Paper as PaperSize
+    from hidewright.planning.workshop import Workshop
     from hidewright.store.design_file import DesignFile
     from hidewright.store.rates_file import RatesFile
     from hidewright.units.written import Written
@@ -88,6 +89,18 @@ def learned_in(book: Path | None, progress: "Callable[[str], None]") -> "Learned
         return NOTHING
     with Book(book, new=False) as opened:
         return shelf_in(opened, Pressings(), progress)
+
+
+def workshop_in(book: Path | None) -> "Workshop":
+    """Return the settings of a book's workshop; the usual ones without a book."""
+    from hidewright.planning.workshop import Workshop
+    from hidewright.store.book import Book
+    from hidewright.store.book_workshop import workshop_of
+
+    if book is None:
+        return Workshop()
+    with Book(book, new=False) as opened:
+        return workshop_of(opened)
 
 
 def rates_of(file: Path | None, book: Path | None) -> "RatesFile":

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
+from itertools import chain
 from types import MappingProxyType
 from typing import Any
 
@@ -32,6 +33,14 @@ def times_with(own: Sequence[WorkTime] = ()) -> Mapping[str, WorkTime]:
         if names.count(row.name) > 1:
             raise RequestError(f"the time of {row.name!r} is given twice", where="times")
     return MappingProxyType(times | {row.name: row for row in own})
+
+
+def told_first(*told: Sequence[WorkTime]) -> tuple[WorkTime, ...]:
+    """Return of every kind of work the time that is told first."""
+    found: dict[str, WorkTime] = {}
+    for row in chain.from_iterable(told):
+        found.setdefault(row.name, row)
+    return tuple(found.values())
 
 
 def own_times(changes: Mapping[str, Mapping[str, Any]]) -> tuple[WorkTime, ...]:

@@ -14,6 +14,8 @@ from hidewright.design.design import Design
 from hidewright.design.piece import Piece
 from hidewright.design.seam import Seam, SewnSeam
 from hidewright.design.step import Reading, Step, must_be_in_order
+from hidewright.errors import RequestError
+from hidewright.planning.own_step import with_own_steps
 from hidewright.planning.steps_choice import BenchChoice, Facts
 from hidewright.planning.steps_dye import blank_of, dye_article, dye_piece
 from hidewright.planning.steps_edges import Edge, close_edge, open_edges, prepare_edge
@@ -53,7 +55,8 @@ def steps_of(
         choice: How the maker works.
 
     Raises:
-        RequestError: When a time is given for work that there is not.
+        RequestError: When a time is given for work that there is not, or something forbids a
+            change of the maker's.
     """
     bench = _Bench(design, {one.name: one for one in sewn}, facts, maker_for(choice))
     if choice.new:
@@ -65,9 +68,15 @@ def steps_of(
     bench.fittings()
     edges = [bench.seam(seam) for seam in in_sewing_order(design.seams)]
     bench.whole([edge for edge in edges if edge is not None])
-    steps = tuple(bench.steps)
-    must_be_in_order(steps)
-    return steps
+    must_be_in_order(bench.steps)
+    try:
+        return with_own_steps(bench.steps, choice.own_steps)
+    except RequestError as refused:
+        raise RequestError(
+            f"your own changes of the steps, on the page of the batch: {refused.what}",
+            because=refused.because,
+            mend=refused.mend,
+        ) from None
 
 
 class _Bench:

@@ -7,6 +7,7 @@ from hidewright.catalogue.step_rows import WorkTime
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.piece import EdgeFinish
 from hidewright.errors import RequestError
+from hidewright.planning.own_step import OwnStep
 
 #: Soaking water above this shrinks and hardens vegetable-tanned leather for good, degrees C: its
 #: fibres begin to shrink at 64 (Heritage Science 2019, s40494-019-0292-8, table 3); well below.
@@ -36,6 +37,7 @@ class BenchChoice:
         booth_holds: Pieces in the booth at once.
         new: Whether tool, leather lot or thickness are new: then there is a first-off.
         times: The maker's own times, in the place of the built-in ones.
+        own_steps: Changes to the steps of this one article, in order.
     """
 
     dye: Literal["none", "before moulding", "pieces", "assembled"] = "none"
@@ -53,6 +55,7 @@ class BenchChoice:
     booth_holds: int = 6
     new: bool = True
     times: tuple[WorkTime, ...] = ()
+    own_steps: tuple[OwnStep, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0.0 < self.water_C <= WATER_AT_MOST_C:

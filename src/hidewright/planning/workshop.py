@@ -1,13 +1,11 @@
 """What a workshop has and how it works: hands, stations, moulds by the piece, goals, own steps."""
 
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
-from hidewright.design.step import Step
 from hidewright.errors import RequestError
 from hidewright.planning.goals import GoalName
 from hidewright.planning.hands import DaysOff, Hands
-from hidewright.planning.steps_changes import moved_step, with_step, without_step
+from hidewright.planning.own_step import OwnStep
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.planning.wall_clock import zone_called
 
@@ -33,51 +31,6 @@ class Moulds:
     def __post_init__(self) -> None:
         for name in ("plugs", "frames", "rings"):
             _counted(getattr(self, name), f"{name} of {self.blank}", low=0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnStep:
-    """A change of the maker's to the steps of a design.
-
-    Attributes:
-        what: Leave a step out, move it, or add one.
-        step: Its name.
-        behind: Of a step that is moved or added: right behind which.
-        minutes: Of a step that is added: hands-on, for each article.
-        how: Of a step that is added: what to do.
-        needs: Of a step that is added: other steps that must be done before it.
-    """
-
-    what: Literal["leave out", "move", "add"]
-    step: str
-    behind: str = ""
-    minutes: float = 0.0
-    how: str = ""
-    needs: tuple[str, ...] = ()
-
-    def applied(self, steps: tuple[Step, ...]) -> tuple[Step, ...]:
-        """Return the steps so changed.
-
-        Raises:
-            RequestError: When something forbids it; it says what.
-        """
-        match self.what:
-            case "leave out":
-                return without_step(steps, self.step)
-            case "move":
-                return moved_step(steps, self.step, self.behind)
-            case "add":
-                own = Step(
-                    name=self.step,
-                    work="own step",
-                    place_kind="article",
-                    place="",
-                    how=self.how or self.step,
-                    after=self.needs,
-                    thing_minutes=self.minutes,
-                    source="the maker's own step",
-                )
-                return with_step(steps, own, self.behind)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,6 +146,11 @@ class Workshop:
         """Return the workshop with other means for one design."""
         others = tuple(one for one in self.means if one.design != means.design)
         return replace(self, means=(*others, means))
+
+    def bench_of(self, design: str) -> BenchChoice:
+        """Return how a design is made where no order says more: undyed, its first-off, too."""
+        own_steps = self.of(design).own_steps
+        return replace(self.bench_for(NATURAL, first_off=True), own_steps=own_steps)
 
     def bench_for(self, colour: str, *, first_off: bool) -> BenchChoice:
         """Return how an article of some colour is made."""

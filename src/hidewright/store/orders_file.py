@@ -12,7 +12,8 @@ from hidewright.catalogue.rows import near
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.specification import Specification
 from hidewright.errors import RequestError
-from hidewright.planning.workshop import Means, Moulds, OwnStep, Workshop
+from hidewright.planning.own_step import OwnStep
+from hidewright.planning.workshop import Means, Moulds, Workshop
 from hidewright.store.design_file import read_design
 from hidewright.store.fields import Place, entries, items, root_of, word
 from hidewright.store.orders_values import day, local_time, number, told_at, whole

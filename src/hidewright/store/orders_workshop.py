@@ -26,7 +26,7 @@ from hidewright.store.orders_values import minutes, number, told_at, whole
 
 _COUNTS = ("vises", "clamps", "drying_places")
 _MINUTES = ("wet_limit", "dyed_limit", "least_part", "flush", "board")
-_OWN_BENCH = ("colour", "new", "times")
+_OWN_BENCH = ("colour", "new", "times", "own_steps")
 
 
 def workshop_from(node: yaml.Node | None, place: Place) -> Workshop:

@@ -14,7 +14,6 @@ from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
 from hidewright.errors import Remark, RequestError
-from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.write_design import write_design
 from hidewright.units.written import Written
 from hidewright.workshop import (
@@ -232,7 +231,7 @@ def pack(
             choice.written,
             believed,
             choice.rates.laser_speed,
-            BenchChoice(times=choice.times),
+            choice.bench,
         ),
         "paper choice": choice,
         "rates": choice.rates,

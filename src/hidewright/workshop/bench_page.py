@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-from hidewright.catalogue.step_rows import WorkTime
 from hidewright.design.specification import Specification
 from hidewright.design.step import Step
 from hidewright.drawing.bench_page import BenchStep, steps_page
@@ -23,7 +22,7 @@ def bench_page(
     progress: Callable[[str], None] = lambda _: None,
     *,
     laser_speed: float,
-    times: tuple[WorkTime, ...] = (),
+    bench: BenchChoice | None = None,
     written: Written = METRIC,
 ) -> bytes:
     """Return the page of an article's build steps.
@@ -35,13 +34,12 @@ def bench_page(
         cache: Kept between calls by the caller.
         progress: Called with words before each step.
         laser_speed: Of the workshop's rates, mm/s.
-        times: Minutes that were timed in this workshop, in the place of the built-in ones.
+        bench: How it is made at the bench; the usual way without it.
         written: How it writes measures.
 
     Raises:
         RequestError: When part of the article cannot be computed.
     """
-    bench = BenchChoice(times=times)
     inputs = inputs_of(spec, "A4", written=written, laser_speed=laser_speed, bench=bench)
     wanted = ("steps", "build steps")
     values = evaluate(article.NODES, inputs, wanted, cache, progress).values

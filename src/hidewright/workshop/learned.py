@@ -32,6 +32,8 @@ from hidewright.learning.priors import (
 )
 from hidewright.learning.quantities import EXPONENT
 from hidewright.learning.update import Judged, Learned, Observation, learned
+from hidewright.planning.step_times import told_first
+from hidewright.planning.steps_choice import BenchChoice
 
 #: Values that agree to this share are the same.
 SAME = 1e-6
@@ -273,6 +275,11 @@ def own_times(shelf: LearnedShelf) -> tuple[WorkTime, ...]:
                 )
             )
     return tuple(rows)
+
+
+def own_bench(shelf: LearnedShelf, bench: BenchChoice) -> BenchChoice:
+    """Return how the maker works by the times of the workshop: typed ones before timed ones."""
+    return replace(bench, times=told_first(bench.times, own_times(shelf)))
 
 
 def own_rates(shelf: LearnedShelf, rates: WorkshopRates) -> WorkshopRates:

@@ -17,8 +17,8 @@ from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.learned import (
     NOTHING,
     LearnedShelf,
+    own_bench,
     own_rates,
-    own_times,
     with_learned,
 )
 from hidewright.workshop.learned_effect_rows import DrySize, Effect, Moved
@@ -38,6 +38,7 @@ def effect_on(
     pressings: Pressings,
     rates: WorkshopRates,
     prices: tuple[Price, ...],
+    bench: BenchChoice,
     cache: Cache,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Effect:
@@ -46,11 +47,8 @@ def effect_on(
     Raises:
         RequestError: When the design cannot be computed.
     """
-    own = with_learned(spec, shelf).spec
-    figures = [
-        _figures(one, BenchChoice(times=times), cache, progress)
-        for one, times in ((spec, ()), (own, own_times(shelf)))
-    ]
+    own, timed = with_learned(spec, shelf).spec, own_bench(shelf, bench)
+    figures = [_figures(one, by, cache, progress) for one, by in ((spec, bench), (own, timed))]
     asked = [
         priced(
             one,
@@ -59,12 +57,12 @@ def effect_on(
             BATCH,
             cache,
             progress,
-            bench=BenchChoice(times=times),
+            bench=by,
             learned=known,
         )
-        for one, rate, times, known in (
-            (spec, rates, (), NOTHING),
-            (own, own_rates(shelf, rates), own_times(shelf), shelf),
+        for one, rate, by, known in (
+            (spec, rates, bench, NOTHING),
+            (own, own_rates(shelf, rates), timed, shelf),
         )
     ]
     rows = [

@@ -13,11 +13,13 @@ from hidewright.design.stock_item import (
     tooling_remarks,
 )
 from hidewright.errors import Remark
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.book import Book
 from hidewright.store.book_designs import list_designs
 from hidewright.store.book_stock import STOCK
 from hidewright.store.book_tooling import TOOLING
-from hidewright.workshop.learned import LearnedShelf, with_learned
+from hidewright.store.book_workshop import workshop_of
+from hidewright.workshop.learned import LearnedShelf, own_bench, with_learned
 from hidewright.workshop.learned_beliefs import Beliefs, beliefs_of
 from hidewright.workshop.learned_telling import measured_remarks
 
@@ -33,12 +35,14 @@ class ByBook:
         believed: Of its leathers and boards.
         remarks: On those values, on what is short and on what is worn.
         shelf: All that the workshop knows.
+        bench: How it is made at its bench.
     """
 
     spec: Spec
     believed: Beliefs
     remarks: tuple[Remark, ...]
     shelf: LearnedShelf
+    bench: BenchChoice
 
 
 def reckoned_by(
@@ -57,6 +61,7 @@ def reckoned_by(
         shelf = learn(book)
         items, sets = STOCK.rows(book).values(), TOOLING.rows(book).values()
         named = {row.id for row in list_designs(book) if row.name == spec.brief.name}
+        shop = workshop_of(book)
     own = with_learned(spec, shelf)
     boards = (own.spec.tooling.mould_board, own.spec.tooling.template_board)
     return ByBook(
@@ -64,6 +69,7 @@ def reckoned_by(
         believed=beliefs_of(own.spec.brief.leathers, boards, shelf),
         remarks=(*measured_remarks(own, shelf), *on_the_shelf(items, sets, named, spec)),
         shelf=shelf,
+        bench=own_bench(shelf, shop.bench_of(min(named, default=""))),
     )
 
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 
 from hidewright.catalogue.prices import Price, built_in_prices
-from hidewright.catalogue.step_rows import WorkTime
 from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.design.cut_layout import CutLayout
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.units.written import METRIC, Written
 
 #: Batch that a design is first looked at in.
@@ -20,7 +20,7 @@ class PaperChoice:
         rates: Of the workshop.
         prices: Of materials.
         batch: How many good articles are made at a time.
-        times: Minutes that were timed in this workshop, in the place of the built-in ones.
+        bench: How it is made at the bench.
         stock: (name, how much) of what there is, in the unit each is used by.
         yields: Share of a hide in pieces as cut, by leather, where a layout is known.
         layouts: Where pieces of the design lie on hides, to be in its pack.
@@ -33,7 +33,7 @@ class PaperChoice:
     rates: WorkshopRates = field(default_factory=WorkshopRates)
     prices: tuple[Price, ...] = field(default_factory=built_in_prices)
     batch: int = USUAL_BATCH
-    times: tuple[WorkTime, ...] = ()
+    bench: BenchChoice = field(default_factory=BenchChoice)
     stock: tuple[tuple[str, float], ...] = ()
     yields: tuple[tuple[str, float], ...] = ()
     layouts: tuple[CutLayout, ...] = ()

@@ -233,13 +233,11 @@ class BatchPage:
         if found is None:
             return None
         workshop = workshop or found.workshop
-        knows, bench = self._shop.knows, workshop.bench
-        said = {row.name for row in bench.times}
-        timed = tuple(row for row in knows.times() if row.name not in said)
+        knows = self._shop.knows
         return Shown(
             orders=found.orders,
             designs={id: knows.reckoned(spec) for id, spec in found.designs.items()},
-            workshop=replace(workshop, bench=replace(bench, times=(*bench.times, *timed))),
+            workshop=replace(workshop, bench=knows.bench(workshop.bench)),
             now=self._now().replace(second=0, microsecond=0),
             before=before or found.plan,
             laser_speed=found.laser_speed,

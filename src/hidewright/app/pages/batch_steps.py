@@ -1,7 +1,7 @@
 """The steps of one design on the page of the batch: one moved, left out, added, or taken back."""
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 
 from hidewright.app.components.entries import choice, tell
@@ -9,7 +9,7 @@ from hidewright.app.parts import VALUE, Words, box, press
 from hidewright.design.step import Step
 from hidewright.errors import RequestError
 from hidewright.planning.known_steps import KnownSteps
-from hidewright.planning.workshop import OwnStep
+from hidewright.planning.own_step import OwnStep, with_own_steps
 from hidewright.units.minutes import parse_minutes
 from hidewright.workshop.batch.settings_words import own_step_words
 
@@ -84,7 +84,7 @@ class StepsPart:
     def _show(self) -> None:
         trouble = ""
         try:
-            self._steps = _changed(self._built.steps, self._own)
+            self._steps = with_own_steps(self._built.steps, self._own)
         except RequestError as refused:  # the design has become another one
             self._steps, trouble = self._built.steps, refused.sentence
         names = [step.name for step in self._steps]
@@ -178,8 +178,8 @@ class StepsPart:
     async def _take(self, own: Own) -> bool:
         """Keep other changes, unless something forbids them; return whether they are kept."""
         try:
-            _changed(self._built.steps, own)
-            _changed(self._built.first_off, own)
+            with_own_steps(self._built.steps, own)
+            with_own_steps(self._built.first_off, own)
             await asyncio.to_thread(self._keep, own)
         except RequestError as refused:
             self._trouble.text = refused.sentence
@@ -195,15 +195,3 @@ def _in_words(step: Step) -> str:
     return (
         f"{step.name}: " + (f"{step.load_minutes:.3g} min and " if step.load_minutes else "") + each
     )
-
-
-def _changed(steps: Sequence[Step], own: Own) -> tuple[Step, ...]:
-    """Return steps with the maker's changes.
-
-    Raises:
-        RequestError: When something forbids one of them.
-    """
-    found = tuple(steps)
-    for one in own:
-        found = one.applied(found)
-    return found

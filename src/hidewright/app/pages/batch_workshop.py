@@ -15,8 +15,9 @@ from hidewright.app.shop import Shop
 from hidewright.errors import RequestError
 from hidewright.planning.hands import Hands
 from hidewright.planning.known_steps import KnownSteps
+from hidewright.planning.own_step import OwnStep
 from hidewright.planning.steps_choice import BenchChoice
-from hidewright.planning.workshop import GOALS, Means, Moulds, OwnStep, Workshop
+from hidewright.planning.workshop import GOALS, Means, Moulds, Workshop
 from hidewright.store.book_workshop import keep_workshop, workshop_of
 from hidewright.store.holidays import LARGEST_BYTES, read_holidays
 from hidewright.units.minutes import format_minutes, parse_minutes
@@ -151,6 +152,12 @@ class WorkshopPart:
         bench = workshop.bench
         with box("section", "batch-set", aria_label="Stations"):
             Words("h3", "Stations")
+            Words(
+                "p",
+                "Tub, booth and air hold for prices, packs and the steps on a phone, too; all else "
+                "here for the plan alone. What is dyed is said by an order's colour.",
+                "lead",
+            )
             for name, label in COUNTS:
                 self._count(label, name, getattr(workshop, name), partial(self._plain, name))
             for name, label in HOLDS:
@@ -212,6 +219,12 @@ class WorkshopPart:
     def _times(self, workshop: Workshop) -> None:
         with box("section", "batch-set", aria_label="Times of the steps"):
             Words("h3", "Times of the steps")
+            Words(
+                "p",
+                "They hold for plans, prices, packs and the steps on a phone, before those that "
+                "were timed here.",
+                "lead",
+            )
             self._entry(
                 "Your own times",
                 "times",
@@ -228,6 +241,12 @@ class WorkshopPart:
     def _design(self, number: int, means: Means, name: str) -> None:
         with box("section", "batch-set", aria_label=f"For {name}"):
             Words("h3", f"For {name}")
+            Words(
+                "p",
+                "First-off, loads and moulds hold for the plan alone; what you change of its steps "
+                "for its price, pack and steps on a phone, too.",
+                "lead",
+            )
             chosen(
                 "First-off",
                 f"proven-{number}",

@@ -13,7 +13,7 @@ from hidewright.app.worker import Done, Part, Progress
 from hidewright.costing.quote import day_in_words
 from hidewright.errors import RequestError
 from hidewright.store.book_rates import rates_in
-from hidewright.store.book_workshop import plan_of
+from hidewright.store.book_workshop import plan_of, workshop_of
 from hidewright.units.written import Written
 
 
@@ -54,7 +54,7 @@ class BenchSwitch:
             key=self._desk.id,
             day=day,
             laser_speed=rates_in(self._shop.book).rates.laser_speed,
-            times=self._shop.knows.times(),
+            bench=self._shop.knows.bench(workshop_of(self._shop.book).bench_of(self._desk.id)),
             written=written,
         )
         self._shop.ask(MONEY, self._key, asked, self._told)

@@ -25,10 +25,12 @@ from hidewright.costing.unpriced import Unpriced
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.cut_layout import yields_of
 from hidewright.errors import RequestError
+from hidewright.planning.steps_choice import BenchChoice
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
 from hidewright.store.book_rates import OWN_PRICES, RATES, rates_in
 from hidewright.store.book_settings import put_setting, setting
+from hidewright.store.book_workshop import WORKSHOPS, workshop_of
 from hidewright.store.rates_file import RatesFile
 from hidewright.units.minutes import format_minutes
 from hidewright.workshop.learned_minutes import minutes_words
@@ -48,6 +50,8 @@ LEAST, MOST = 50, 200
 FACTS = 3
 #: Orders whose price may still be set.
 OPEN = ("asked", "quoted", "agreed")
+#: What a price goes by besides the design.
+READ = frozenset({RATES.kind, OWN_PRICES.kind, WORKSHOPS.kind, LAYOUTS.kind, ORDERS.kind})
 #: Shown until the first price is there.
 WAITING = "Reckoning the steps and what they cost ..."
 
@@ -61,6 +65,7 @@ class MoneyOfDesignPage:
         self._client = ui.context.client
         self._key = f"money {self._client.id}"
         self._own: RatesFile | None = None
+        self._bench = BenchChoice()
         self._yields: Yields = ()
         self._batch = self._kept_batch = USUAL_BATCH
         self._what_if = AS_IT_IS
@@ -162,12 +167,13 @@ class MoneyOfDesignPage:
     async def _read(self) -> None:
         """Read rates, prices and orders, and reckon with them."""
 
-        def read() -> tuple[RatesFile, Yields, dict[str, CustomerOrder]]:
+        def read() -> tuple[RatesFile, BenchChoice, Yields, dict[str, CustomerOrder]]:
             book = self._shop.book
-            return rates_in(book), yields_of(LAYOUTS.rows(book).values()), ORDERS.rows(book)
+            bench = workshop_of(book).bench_of(self._desk.id)
+            return rates_in(book), bench, yields_of(LAYOUTS.rows(book).values()), ORDERS.rows(book)
 
         try:
-            self._own, self._yields, self._orders = await asyncio.to_thread(read)
+            self._own, self._bench, self._yields, self._orders = await asyncio.to_thread(read)
         except RequestError as refused:
             self._refused(refused.sentence)
             return
@@ -186,7 +192,7 @@ class MoneyOfDesignPage:
             rates=self._shop.knows.rates(self._own.rates),
             prices=self._own.prices,
             batch=self._batch,
-            times=self._shop.knows.times(),
+            bench=self._shop.knows.bench(self._bench),
             yields=self._yields,
             what_if=self._what_if,
             learned=self._shop.knows.used(),
@@ -366,7 +372,7 @@ class MoneyOfDesignPage:
             self._ask()
 
     def _others(self, kinds: frozenset[str]) -> None:
-        if kinds & {RATES.kind, OWN_PRICES.kind, LAYOUTS.kind, ORDERS.kind}:
+        if kinds & READ:
             background_tasks.create(self._read())
 
     def _left(self, stops: tuple[Any, ...]) -> None:

@@ -27,6 +27,7 @@ from hidewright.store.book_quotes import manner_in
 from hidewright.store.book_rates import rates_in
 from hidewright.store.book_settings import setting
 from hidewright.store.book_stock import stock_quantities
+from hidewright.store.book_workshop import workshop_of
 from hidewright.store.write_design import write_design
 from hidewright.store.write_pack import zip_bytes
 from hidewright.units.written import Written
@@ -146,6 +147,7 @@ class PapersPage:
         return PaperChoice(
             rates=own.rates,
             prices=own.prices,
+            bench=workshop_of(book).bench_of(self._desk.id),
             batch=batch if isinstance(batch, int) and batch > 0 else USUAL_BATCH,
             yields=yields_of(layouts),
             stock=tuple(stock_quantities(book).items()),

@@ -9,6 +9,7 @@ from hidewright.design.step import Step
 from hidewright.errors import RequestError
 from hidewright.planning.batch_problem import Recipe
 from hidewright.planning.known_steps import KnownSteps
+from hidewright.planning.own_step import with_own_steps
 from hidewright.planning.steps_choice import BenchChoice
 from hidewright.planning.workshop import Workshop
 from hidewright.workshop import article
@@ -62,8 +63,8 @@ def recipes_for(
             )
             known[key] = KnownSteps(steps=batch, first_off=first)
         batch, first = known[key].steps, known[key].first_off
-        for own in workshop.of(design).own_steps:
-            batch, first = own.applied(batch), own.applied(first)
+        own = workshop.of(design).own_steps
+        batch, first = with_own_steps(batch, own), with_own_steps(first, own)
         out.append(Recipe(design=design, colour=colour, steps=batch, first_off=first))
     return tuple(out)
 

@@ -12,7 +12,8 @@ from hidewright.planning.hands import (
     windows_of,
     words_of,
 )
-from hidewright.planning.workshop import GOALS, OwnStep
+from hidewright.planning.own_step import OwnStep
+from hidewright.planning.workshop import GOALS
 
 
 def week_words(week: Week) -> str:
