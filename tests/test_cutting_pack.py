@@ -11,16 +11,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coarse_cache import CACHE
 from hidewright import cli
 from hidewright.design.cut_layout import CutLayout
+from hidewright.design.cutting import Placement
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.pose import Pose
 from hidewright.design.stock_hide import StockHide
 from hidewright.drawing.cut_layout import PLAN_MM, layout_drawings, plan_drawings
+from hidewright.drawing.drawing import union_bounds
 from hidewright.errors import RequestError
 from hidewright.store.book import Book
 from hidewright.store.book_hides import HIDES, leather_in_stock
@@ -127,16 +130,91 @@ def test_layouts_of_other_designs_and_of_boards_are_no_part_of_a_pack(
 def test_a_plan_is_the_drawing_made_small_by_a_whole_number(cut: CutLayout) -> None:
     for plan, full in zip(plan_drawings(cut), layout_drawings(cut), strict=True):
         times = int(plan.title.rpartition(" ")[2])
-        left, bottom, right, top = plan.bounds
+        strokes = [one for one in plan.strokes if one.layer.name != "pointer"]
+        left, bottom, right, top = union_bounds(one.curve.bounds for one in strokes)
         assert right - left <= PLAN_MM[0]
         assert top - bottom <= PLAN_MM[1]
-        for small, large in zip(plan.strokes, full.strokes, strict=True):
+        for small, large in zip(strokes, full.strokes, strict=True):
             assert small.curve.length * times == pytest.approx(large.curve.length)
         # one step larger would not fit
         sides = sorted((right - left, top - bottom))
         assert any(
             side * times / (times - 1) > room for side, room in zip(sides, PLAN_MM, strict=True)
         )
+
+
+def test_every_mark_stands_clear_in_its_piece_or_beside_it_with_a_pointer(cut: CutLayout) -> None:
+    ring = [(0, 0), (90, 0), (90, 80), (70, 80), (70, 20), (20, 20), (20, 80), (0, 80)]
+    slim = [(0.0, 0.0), (80.0, 0.0), (80.0, 2.0), (0.0, 2.0)]
+    horseshoe = replace(
+        cut.pieces[0], name="x: horseshoe", outline=tuple(ring), holes=(), others=()
+    )
+    lace = replace(horseshoe, name="x: lace", outline=tuple(slim))
+    hide = replace(cut.hides[0], outline=((0, 0), (3800, 0), (3800, 500), (0, 500)), flaws=())
+    laid = [
+        Placement(
+            piece=k % 2, copy=k // 2, hide=0, x_mm=260.0 * k + 130.0, y_mm=200.0, angle_deg=15.0 * k
+        )
+        for k in range(14)
+    ]
+    odd = replace(cut, pieces=(horseshoe, lace), hides=(hide,), placements=tuple(laid))
+    for drawing in (*plan_drawings(cut), *layout_drawings(odd), *plan_drawings(odd)):
+        lines = [
+            shapely.LineString(one.curve.flat_points())
+            for one in drawing.strokes
+            if one.layer.name not in ("pointer", "backbone direction")
+        ]
+        rings = {
+            one.part: shapely.Polygon(one.curve.flat_points())
+            for one in drawing.strokes
+            if one.layer.name == "cut"
+        }
+        pointers = {one.part: one.curve for one in drawing.strokes if one.layer.name == "pointer"}
+        boxes = {one.words: (shapely.Polygon(one.corners), one.height_mm) for one in drawing.texts}
+        boxes.pop("backbone")
+        assert boxes.keys() == rings.keys()
+        for mark, (box, height) in boxes.items():
+            assert min(box.distance(one) for one in lines) >= 0.19 * height
+            others = [one for name, (one, _) in boxes.items() if name != mark]
+            assert not any(box.intersects(one) for one in others)
+            if mark not in pointers:
+                assert rings[mark].contains(box)
+                continue
+            assert not any(one.intersects(box) for one in rings.values())
+            begin, end = pointers[mark].flat_points().tolist()
+            assert rings[mark].contains(shapely.Point(end))
+            assert box.distance(shapely.Point(begin)) <= 0.35 * height + 1e-6
+            pointer = shapely.LineString([begin, end])
+            assert not any(pointer.intersects(one) for one in others)
+    assert pointers.keys() >= {f"b{k}" for k in range(1, 8)}, "2 mm have no room for words"
+
+
+def test_an_arrow_lies_along_the_backbone_outside_of_the_hide(cut: CutLayout) -> None:
+    for degrees in (0.0, 90.0, 30.0):
+        hides = tuple(replace(one, backbone_deg=degrees) for one in cut.hides)
+        for plan, full in zip(
+            plan_drawings(replace(cut, hides=hides)),
+            layout_drawings(replace(cut, hides=hides)),
+            strict=True,
+        ):
+            sides = [
+                next(one.curve for one in drawing.strokes if one.layer.name == "cut")
+                for drawing in (full, plan)
+            ]
+            turned = [math.atan2(*reversed(one.tangent_at(0.0))) for one in sides]
+            for drawing, by in ((full, 0.0), (plan, turned[1] - turned[0])):
+                strokes = [o for o in drawing.strokes if o.layer.name == "backbone direction"]
+                edge = next(o.curve for o in drawing.strokes if o.layer.name.startswith("edge"))
+                hide = shapely.Polygon(edge.flat_points())
+                arrow = [o.curve.flat_points() for o in strokes]
+                assert not any(hide.intersects(shapely.LineString(one)) for one in arrow)
+                (x0, y0), (x1, y1) = arrow[0].tolist()
+                off = math.atan2(y1 - y0, x1 - x0) - math.radians(degrees) - by
+                assert math.remainder(off, math.pi) == pytest.approx(0.0, abs=1e-9)
+                (text,) = [one for one in drawing.texts if one.words == "backbone"]
+                assert not hide.intersects(shapely.Polygon(text.corners))
+    (boards,) = layout_drawings(replace(cut, question="fewest sheets"))[:1]
+    assert "backbone" not in [one.words for one in boards.texts], "boards have none"
 
 
 def test_a_layout_file_reads_back_and_a_bad_one_is_refused_with_its_place(cut: CutLayout) -> None:

@@ -11,10 +11,11 @@ from hidewright.design.fitting import MagnetPlace
 from hidewright.design.piece import Fold, Piece
 from hidewright.design.seam import SewnSeam
 from hidewright.design.states import CutOutline
+from hidewright.drawing.arrow import double_arrow
 from hidewright.drawing.drawing import LETTER_WIDTH, Drawing, Layer, Stroke, Text
 from hidewright.geometry.distance import keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Point, line, turn
+from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle, rectangle
 
 CUT = Layer(name="cut here", style="solid", weight_mm=0.4)
@@ -125,7 +126,7 @@ def blank_drawing(blank: Blank, outline: CutOutline, leather: str, backbone: flo
     rows = [top - outline.height / 4 - LINE_MM * i for i in range(len(words))]
     texts = _lines_of_words(words, x, rows, outline.width * 0.7, LINE_MM)
     long = min(ARROW_MM, 0.25 * (right - left), 0.25 * (top - bottom))
-    strokes += _arrow((x, rows[-1] - LINE_MM - long / 2), long, backbone)
+    strokes += double_arrow((x, rows[-1] - LINE_MM - long / 2), long, backbone, LIE)
     return Drawing(title=f"blank {blank.name}", strokes=tuple(strokes), texts=texts)
 
 
@@ -290,28 +291,14 @@ def _backbone_arrow(piece: Piece, stitched: Sequence[Outline]) -> list[Stroke]:
     heights = sorted(np.linspace(bottom, top, 41).tolist(), key=lambda y: abs(y - middle))
     for share in (1.0, 0.8, 0.6, 0.4):
         for y in (middle, *heights):
-            arrow = _arrow((x, y), share * long, piece.stretch_angle)
+            arrow = double_arrow((x, y), share * long, piece.stretch_angle, LIE)
             ends = np.stack([one.curve.flat_points() for one in arrow])
             points = np.linspace(ends[:, 0], ends[:, 1], 41).reshape(-1, 2)
             if keeps_clear(within, points, ARROW_CLEAR_MM, inside=True) and all(
                 keeps_clear(one, points, ARROW_CLEAR_MM, inside=False) for one in without
             ):
                 return arrow
-    return _arrow((x, middle), long, piece.stretch_angle)
-
-
-def _arrow(centre: Point, long: float, angle: float) -> list[Stroke]:
-    """Return a double arrow about a point; its angle is from the y axis, radians."""
-    ends = [turn((0.0, s * long / 2), angle) for s in (-1, 1)]
-    at = [(centre[0] + p[0], centre[1] + p[1]) for p in ends]
-    strokes = [Stroke(curve=Path((line(at[0], at[1]),)), layer=LIE)]
-    barb_mm = min(4.0, long / 4)
-    for tip, sense in ((at[1], 1.0), (at[0], -1.0)):
-        for lean in (-0.4, 0.4):
-            barb = turn((0.0, -sense * barb_mm), angle + lean)
-            start = (tip[0] + barb[0], tip[1] + barb[1])
-            strokes.append(Stroke(curve=Path((line(start, tip),)), layer=LIE))
-    return strokes
+    return double_arrow((x, middle), long, piece.stretch_angle, LIE)
 
 
 def _glue_free_lines(fold: Fold) -> tuple[Path, Path]:
