@@ -1,20 +1,21 @@
 """Words marked on parts: where their ink lies, by the letters of the typeface that is cut."""
 
 import math
+import pathlib
 from collections.abc import Sequence
 from functools import cache
 from importlib import resources
-from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from PIL import ImageFont
 
 from coarse_cache import CACHE
 from hidewright.design.part import Label
 from hidewright.geometry.distance import signed_distances
-from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.outline import Outline, Path
+from hidewright.geometry.segment import Floats, line
 from hidewright.geometry.shapes import rectangle
 from hidewright.store.design_file import read_design
 from hidewright.tooling.marks import CLEAR_MM, marked
@@ -22,7 +23,7 @@ from hidewright.workshop.article import NODES
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 
-EXAMPLES = sorted(path.stem for path in Path("examples").glob("*.yaml"))
+EXAMPLES = sorted(path.stem for path in pathlib.Path("examples").glob("*.yaml"))
 #: Height of the typeface and of its capitals in its own units.
 EM, CAPITAL = 2048, 1493
 
@@ -52,23 +53,34 @@ def ink(label: Label) -> Floats:
     return np.array(out)
 
 
-def clearance(label: Label, outline: Outline, holes: Sequence[Outline] = ()) -> float:
-    """How far the ink of some words is from the nearest cut, mm."""
+def clearance(
+    label: Label, outline: Outline, holes: Sequence[Outline] = (), scores: Sequence[Path] = ()
+) -> float:
+    """How far the ink of some words is from the nearest cut or scored line, mm."""
     points = ink(label)
     inside = float(signed_distances(outline, points).min())
-    return min([inside, *(-float(signed_distances(hole, points).max()) for hole in holes)])
+    letters = shapely.MultiPoint(points)
+    return min(
+        [
+            inside,
+            *(-float(signed_distances(hole, points).max()) for hole in holes),
+            *(float(letters.distance(shapely.LineString(one.flat_points()))) for one in scores),
+        ]
+    )
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_the_ink_of_all_words_is_clear_of_cuts(name: str) -> None:
-    path = Path("examples") / f"{name}.yaml"
+def test_the_ink_of_all_words_is_clear_of_cuts_and_scored_lines(name: str) -> None:
+    path = pathlib.Path("examples") / f"{name}.yaml"
     spec = read_design(path.read_bytes(), name=path.name).specification
     wanted = ("mouldings", "trim templates", "pricking templates", "blocks", "jigs")
     values = evaluate(NODES, inputs_of(spec, "A4"), wanted, CACHE).values
     parts = [part for one in values["mouldings"][0] for part in one.tool.parts]
     parts += [part for kind in wanted[1:] for part in values[kind][0]]
     tight = {
-        (part.name, label.words): clearance(label, part.outline, [h.outline for h in part.holes])
+        (part.name, label.words): clearance(
+            label, part.outline, [h.outline for h in part.holes], part.scores
+        )
         for part in parts
         for label in part.labels
     }
@@ -90,3 +102,13 @@ def test_two_lines_are_both_there_smaller_where_they_must_be_and_apart(
         one, two = (ink(label) for label in labels)
         apart = np.hypot(*(one[:, None] - two[None]).transpose(2, 0, 1)).min()
         assert apart > 0.5
+
+
+def test_words_and_up_mark_keep_clear_of_what_is_scored() -> None:
+    outline = rectangle(75.0, 14.0)
+    scores = [rectangle(60.0, 6.0).as_path(), Path((line((-37.5, 0.0), (37.5, 0.0)),))]
+    marks = marked(outline, (), ("tube", "this side up"), scores)
+    assert len(marks.labels) == 2
+    assert min(clearance(one, outline, (), scores) for one in marks.labels) >= CLEAR_MM - 0.01
+    up = shapely.MultiLineString([one.flat_points() for one in marks.scores])
+    assert min(up.distance(shapely.LineString(one.flat_points())) for one in scores) >= CLEAR_MM

@@ -31,6 +31,12 @@ def signed_distances(outline: Outline, points: Floats, without_span: str = "") -
     return signed
 
 
+def distances(path: Path, points: Floats) -> Floats:
+    """Return (n,) how far points (n, 2) lie from a line, mm, as chords within 0.01 mm."""
+    away = shapely.distance(shapely.LineString(path.flat_points()), shapely.points(points))
+    return np.asarray(away)
+
+
 def keeps_clear(outline: Outline, points: Floats, least_mm: float, *, inside: bool) -> bool:
     """Whether points (n, 2) all lie inside an outline, or all outside, and so far from its edge.
 

@@ -332,14 +332,15 @@ def _plate(
     region = max(regions, key=lambda r: r.area)
     windows = tuple(PartHole(outline=h, purpose="window") for h in region.holes)
     every = (*windows, *holes)
-    marks = marked(region.outer, [h.outline for h in every], (name, *words))
+    lines = [scored.as_path()] if scored else []
+    marks = marked(region.outer, [h.outline for h in every], (name, *words), lines)
     return Part(
         name=name,
         role="glue jig",
         board=layer.board,
         outline=region.outer,
         holes=every,
-        scores=(*marks.scores, *([scored.as_path()] if scored else [])),
+        scores=(*marks.scores, *lines),
         labels=marks.labels,
         bottom_mm=layer.bottom_mm,
         easings=easings,

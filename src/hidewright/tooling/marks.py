@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from hidewright.design.part import Label
-from hidewright.geometry.distance import keeps_clear, signed_distances
+from hidewright.geometry.distance import distances, keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Floats, Point, Segment, line
 
@@ -42,7 +42,52 @@ class Marks:
     scores: tuple[Path, ...]
 
 
-def marked(outline: Outline, holes: Sequence[Outline], lines: Sequence[str]) -> Marks:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Board:
+    """A part, and the edges and lines on it that words keep clear of, mm."""
+
+    outline: Outline
+    holes: Sequence[Outline]
+    scores: Sequence[Path] = ()
+
+    def room(self) -> Room:
+        """Return places on a grid of 25 x 25, and how much board there is round each."""
+        left, bottom, right, top = self.outline.bounds
+        xs, ys = np.linspace(left, right, 25), np.linspace(bottom, top, 25)
+        grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+        room = clearances(self.outline, self.holes, grid)
+        for score in self.scores:
+            room = np.minimum(room, distances(score, grid))
+        return grid, room
+
+    def is_clear(self, points: Floats) -> bool:
+        """Whether there is ``CLEAR_MM`` of board round each of some points (n, 2)."""
+        if not keeps_clear(self.outline, points, CLEAR_MM, inside=True):
+            return False
+        if any(distances(score, points).min() < CLEAR_MM for score in self.scores):
+            return False
+        left, bottom = (points.min(axis=0) - CLEAR_MM).tolist()
+        right, top = (points.max(axis=0) + CLEAR_MM).tolist()
+        for hole in self.holes:
+            x0, y0, x1, y1 = hole.bounds
+            if x0 < right and left < x1 and y0 < top and bottom < y1:
+                circle = _round(hole)
+                if circle is None:
+                    if not keeps_clear(hole, points, CLEAR_MM, inside=False):
+                        return False
+                    continue
+                (x, y), radius = circle
+                if np.hypot(points[:, 0] - x, points[:, 1] - y).min() - radius < CLEAR_MM:
+                    return False
+        return True
+
+
+def marked(
+    outline: Outline,
+    holes: Sequence[Outline],
+    lines: Sequence[str],
+    scores: Sequence[Path] = (),
+) -> Marks:
     """Return words and the up mark placed on a part, clear of its edges and of one another.
 
     Each line of words goes along a straight edge where it fits largest, else where there is most
@@ -53,31 +98,26 @@ def marked(outline: Outline, holes: Sequence[Outline], lines: Sequence[str]) -> 
         outline: Outer edge of the part, mm.
         holes: Its inner edges, mm.
         lines: Words, the most important first.
+        scores: What else is scored on it, mm: kept clear of like an edge.
     """
-    board = _room(outline, holes)
+    board = _Board(outline=outline, holes=holes, scores=scores)
+    room = board.room()
     best: list[Label] = []
     for largest in range(len(HEIGHTS_MM)):
         labels: list[Label] = []
         for words in lines:
-            found = _label(outline, holes, board, words, labels, HEIGHTS_MM[largest:])
+            found = _label(board, room, words, labels, HEIGHTS_MM[largest:])
             if found is not None:
                 labels.append(found)
         best = max(best, labels, key=len)
         if len(best) == len(lines):
             break
-    return Marks(labels=tuple(best), scores=_chevron(board, best))
+    return Marks(labels=tuple(best), scores=_chevron(room, best))
 
 
 def roomiest(outline: Outline, holes: Sequence[Outline] = ()) -> tuple[Point, float]:
     """Return (point, clearance): where on a grid of 25 x 25 there is most board all round, mm."""
-    return _most(_room(outline, holes))
-
-
-def _room(outline: Outline, holes: Sequence[Outline]) -> Room:
-    left, bottom, right, top = outline.bounds
-    xs, ys = np.linspace(left, right, 25), np.linspace(bottom, top, 25)
-    grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-    return grid, clearances(outline, holes, grid)
+    return _most(_Board(outline=outline, holes=holes).room())
 
 
 def _most(board: Room, labels: Sequence[Label] = ()) -> tuple[Point, float]:
@@ -120,29 +160,25 @@ def _round(hole: Outline) -> tuple[Point, float] | None:
 
 
 def _label(
-    outline: Outline,
-    holes: Sequence[Outline],
-    board: Room,
+    board: _Board,
+    room: Room,
     words: str,
     others: Sequence[Label],
     heights: Sequence[float],
 ) -> Label | None:
-    middle, _ = _most(board, others)
+    middle, _ = _most(room, others)
     for height in heights:
-        ample = _along_edges(outline, words, height, AMPLE_MM)
-        tight = _along_edges(outline, words, height, CLEAR_MM)
+        ample = _along_edges(board.outline, words, height, AMPLE_MM)
+        tight = _along_edges(board.outline, words, height, CLEAR_MM)
         places = (*ample, *tight, (middle, 0.0), (middle, math.pi / 2))
-        found = _first_clear(outline, holes, words, height, places, others)
+        found = _first_clear(board, words, height, places, others)
         if found is not None:
             return found
-    return _first_clear(
-        outline, holes, words, HEIGHTS_MM[-1], _all_over(outline, holes, board, words), others
-    )
+    return _first_clear(board, words, HEIGHTS_MM[-1], _all_over(board, room, words), others)
 
 
 def _first_clear(
-    outline: Outline,
-    holes: Sequence[Outline],
+    board: _Board,
     words: str,
     height: float,
     places: Sequence[tuple[Point, float]],
@@ -157,48 +193,24 @@ def _first_clear(
     for other in others:
         free &= ~_reaches(points, other)
     for i in np.flatnonzero(free).tolist():
-        if _on_clear_board(outline, holes, points[i]):
+        if board.is_clear(points[i]):
             at, angle = places[i]
             return Label(words=words, at=at, height_mm=height, angle=angle)
     return None
 
 
-def _on_clear_board(outline: Outline, holes: Sequence[Outline], points: Floats) -> bool:
-    """Whether there is ``CLEAR_MM`` of board round each of some points (n, 2) of a part."""
-    if not keeps_clear(outline, points, CLEAR_MM, inside=True):
-        return False
-    left, bottom = (points.min(axis=0) - CLEAR_MM).tolist()
-    right, top = (points.max(axis=0) + CLEAR_MM).tolist()
-    for hole in holes:
-        x0, y0, x1, y1 = hole.bounds
-        if x0 < right and left < x1 and y0 < top and bottom < y1:
-            circle = _round(hole)
-            if circle is None:
-                if not keeps_clear(hole, points, CLEAR_MM, inside=False):
-                    return False
-                continue
-            (x, y), radius = circle
-            if np.hypot(points[:, 0] - x, points[:, 1] - y).min() - radius < CLEAR_MM:
-                return False
-    return True
-
-
-def _all_over(
-    outline: Outline, holes: Sequence[Outline], board: Room, words: str
-) -> tuple[tuple[Point, float], ...]:
+def _all_over(board: _Board, room: Room, words: str) -> tuple[tuple[Point, float], ...]:
     """Return places on the grid, level and upright, where the corners of the words are clear."""
-    grid, room = board
-    inside = grid[room > 0.0]
+    grid, around = room
+    inside = grid[around > 0.0]
     places: list[tuple[Point, float]] = []
     for angle in (0.0, math.pi / 2):
         label = Label(words=words, at=(0.0, 0.0), height_mm=HEIGHTS_MM[-1], angle=angle)
         half, (low, up) = _half_length(label), _reach(label)
-        around = np.array([-half, half, -half, half]), np.array([low, low, up, up])
-        corners = _turned(inside, np.full(len(inside), angle), *around)
-        clear = (
-            clearances(outline, holes, corners.reshape(-1, 2)).reshape(-1, 4).min(axis=1)
-            >= CLEAR_MM
-        )
+        box = np.array([-half, half, -half, half]), np.array([low, low, up, up])
+        corners = _turned(inside, np.full(len(inside), angle), *box)
+        edges = clearances(board.outline, board.holes, corners.reshape(-1, 2))
+        clear = edges.reshape(-1, 4).min(axis=1) >= CLEAR_MM
         places += [((x, y), angle) for x, y in inside[clear].tolist()]
     return tuple(places)
 

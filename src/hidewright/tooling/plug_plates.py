@@ -92,7 +92,8 @@ def plug_parts(
     smallest = plug_at(zone, layers[-1].bottom_mm, stepped=stepped)
     rounding = _rounding_left(zone, layers, stepped=stepped)
     flat = offset_all(smallest, -rounding)
-    marks = marked(flat[0].outer if len(flat) == 1 else smallest, inner, (longest,))
+    widest = max((region.outer for region in flat), key=lambda o: o.area, default=smallest)
+    marks = marked(widest, inner, (longest,))
     parts: list[Part] = []
     for layer in layers:
         outline = plug_at(zone, layer.bottom_mm, stepped=stepped)

@@ -105,14 +105,15 @@ def _template(sheet: TemplateSheet, area: Region, suffix: str, choice: ToolingCh
     marks_for_awl = awl_marks(piece, area, choice.prick_hole_mm, board.min_feature_mm)
     holes = (*(PartHole(outline=h, purpose="window") for h in area.holes), *marks_for_awl)
     words = (f"{piece.name} trim{suffix}", f"{sheet.side} side up")
-    marks = marked(area.outer, [h.outline for h in holes], words)
+    folds = _fold_lines(piece, area)
+    marks = marked(area.outer, [h.outline for h in holes], words, folds)
     return Part(
         name=f"{piece.name} trim template{suffix}",
         role="trim template",
         board=board,
         outline=area.outer,
         holes=holes,
-        scores=(*marks.scores, *_fold_lines(piece, area)),
+        scores=(*marks.scores, *folds),
         labels=marks.labels,
         count=sheet.plates,
         easings=sheet.easings,
