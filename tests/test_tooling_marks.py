@@ -73,16 +73,11 @@ def clearance(
 def test_the_ink_of_all_words_is_clear_of_cuts_and_scored_lines(name: str) -> None:
     path = pathlib.Path("examples") / f"{name}.yaml"
     spec = read_design(path.read_bytes(), name=path.name).specification
-    wanted = ("mouldings", "trim templates", "pricking templates", "blocks", "jigs")
-    values = evaluate(NODES, inputs_of(spec, "A4"), wanted, CACHE).values
-    parts = [part for one in values["mouldings"][0] for part in one.tool.parts]
-    parts += [part for kind in wanted[1:] for part in values[kind][0]]
+    (sheets, _) = evaluate(NODES, inputs_of(spec, "A4"), ("sheets",), CACHE).values["sheets"]
     tight = {
-        (part.name, label.words): clearance(
-            label, part.outline, [h.outline for h in part.holes], part.scores
-        )
-        for part in parts
-        for label in part.labels
+        (cut.part, label.words): clearance(label, cut.outer, cut.inner, cut.scores)
+        for cut in (placed.cut for sheet in sheets for placed in sheet.placed)
+        for label in cut.labels
     }
     assert len(tight) > 10
     assert {k: v for k, v in tight.items() if v < CLEAR_MM - 0.01} == {}

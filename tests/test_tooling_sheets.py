@@ -13,6 +13,7 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.part import Easing, Label, Part
 from hidewright.geometry.segment import turn
 from hidewright.geometry.shapes import rectangle
+from hidewright.tooling.marks import LETTER_DROP, LETTER_RISE
 from hidewright.tooling.sheets import EDGE_MM, SPACING_MM, Placed, lay_on_sheets
 from hidewright.workshop.cut_files import sheet_drawings
 
@@ -87,7 +88,7 @@ def test_boards_are_not_mixed_on_a_sheet() -> None:
     size=st.sampled_from(((100.0, 60.0), (60.0, 100.0))),
     face=st.sampled_from(("top", "bottom")),
 )
-def test_words_read_from_below_or_from_the_right_and_stay_where_they_are(
+def test_words_read_from_below_or_from_the_right_and_keep_their_room(
     angle: float, size: tuple[float, float], face: Literal["top", "bottom"]
 ) -> None:
     label = Label(words="this side up", at=(7.0, 3.0), angle=angle)
@@ -103,8 +104,10 @@ def test_words_read_from_below_or_from_the_right_and_stay_where_they_are(
     mirrored = -1.0 if face == "bottom" else 1.0
     off = math.remainder(heading - placed.turn - mirrored * angle, math.pi)
     assert off == pytest.approx(0.0, abs=1e-9)
-    # the middle of the words is where the label is on the part
-    middle = turn((mirrored * 7.0, 3.0), placed.turn)
-    up = turn((0.0, label.height_mm / 2), text.angle)
+    # the room that its letters take, the p below the line too, is where it was on the part
+    off = (LETTER_RISE - LETTER_DROP) / 2 * label.height_mm
+    x, y = turn((0.0, off), angle)
+    middle = turn((mirrored * (7.0 + x), 3.0 + y), placed.turn)
+    up = turn((0.0, label.height_mm / 2 + off), text.angle)
     assert text.at[0] + up[0] - placed.shift[0] == pytest.approx(middle[0], abs=1e-9)
     assert text.at[1] + up[1] - placed.shift[1] == pytest.approx(middle[1], abs=1e-9)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +10,7 @@ import numpy.typing as npt
 from hidewright.design.part import Label
 from hidewright.geometry.distance import distances, keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Floats, Point, Segment, line
+from hidewright.geometry.segment import Floats, Point, Segment, line, turn
 
 Bools = npt.NDArray[np.bool_]
 
@@ -113,6 +113,13 @@ def marked(
         if len(best) == len(lines):
             break
     return Marks(labels=tuple(best), scores=_chevron(room, best))
+
+
+def turned_round(label: Label) -> Label:
+    """Return words turned half round in the room they take."""
+    x, y = turn((0.0, sum(_reach(label))), label.angle)
+    at = (label.at[0] + x, label.at[1] + y)
+    return replace(label, at=at, angle=label.angle + math.pi)
 
 
 def roomiest(outline: Outline, holes: Sequence[Outline] = ()) -> tuple[Point, float]:

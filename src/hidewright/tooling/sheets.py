@@ -10,6 +10,7 @@ from hidewright.errors import Remark
 from hidewright.geometry.offset import offset
 from hidewright.geometry.segment import Point
 from hidewright.tooling.kerf import CutPart, cut_outlines
+from hidewright.tooling.marks import turned_round
 
 #: Room between parts, and between parts and the sheet's edge, mm.
 SPACING_MM = 4.0
@@ -104,11 +105,10 @@ def _filled(board: Board, boxes: list[_Lying]) -> list[Sheet]:
 def _legible(cut: CutPart, turn: float) -> CutPart:
     """Return a part with those words turned half round that would stand on their head once turned.
 
-    Words on the sheet then read from below or from the right; a label stays where its middle is.
+    Words on the sheet then read from below or from the right; a label keeps the room it takes.
     """
     labels = tuple(
-        replace(label, angle=label.angle + math.pi) if _on_its_head(label.angle + turn) else label
-        for label in cut.labels
+        turned_round(label) if _on_its_head(label.angle + turn) else label for label in cut.labels
     )
     return replace(cut, labels=labels)
 
