@@ -6,13 +6,14 @@ from typing import Any
 
 import pytest
 
+from coarse_cache import CACHE
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.fit import what_fits
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
-from hidewright.workshop.article import NODES
+from hidewright.workshop.article import NODES, check
 from hidewright.workshop.begin import begin
 from hidewright.workshop.graph import Cache, evaluate
 from hidewright.workshop.in_inches import in_inches
@@ -82,3 +83,21 @@ def numbers(brief: Any) -> list[float]:
     """Return the numbers among an article's measures."""
     values = [getattr(brief.measures, one.name) for one in fields(brief.measures)]
     return [value for value in values if type(value) is float]
+
+
+@pytest.mark.parametrize(
+    ("kind", "thing"),
+    [
+        ("flat-back pouch", "cell R6 (AA)"),
+        ("flat-back pouch", "specimen tube"),
+        ("flat-back pouch", "SD card"),
+        ("two-shell case", "cell R20 (D)"),
+        ("pocket with fold-over tray", "bank card (ID-1)"),
+        ("tool cover", "US dime"),
+    ],
+)
+def test_what_is_begun_may_be_made_as_it_is(kind: str, thing: str) -> None:
+    spec = begin(kind, built_in_catalogue(), things=((thing, 1),))
+    found = check(spec, CACHE)
+    assert [one.code for one in found.remarks if one.severity == "forbids"] == []
+    assert found.missing == ()

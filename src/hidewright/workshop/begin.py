@@ -1,14 +1,24 @@
 """A new specification of a kind, from the usual rows of the catalogue."""
 
+import math
+from dataclasses import replace
 from typing import Any
 
+from hidewright.catalogue.boards import Board
 from hidewright.catalogue.shelf import Catalogue, find
 from hidewright.design.carried import Carried
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.kinds.registry import kind_named
-from hidewright.design.specification import Brief, Specification
+from hidewright.design.slabs import envelope
+from hidewright.design.specification import Brief, Kind, Specification
+from hidewright.errors import RequestError
 
-USUAL_MOULD_BOARD = "MDF 6 mm"
+#: For the mould: the first that goes into the shallowest hollow, else the last.
+USUAL_MOULD_BOARDS = ("MDF 6 mm", "MDF 4 mm", "MDF 3 mm")
+#: What is thicker than this share of its narrow side has a crown with a radius of that share of the
+#: depth, as far as plan corners have it: a sharper one cracks the leather. Found by pressing the
+#: things of the catalogue on the screen.
+DEEP_SHARE, CROWN_SHARE = 1 / 4, 1 / 3
 USUAL_TEMPLATE_BOARD = "clear acrylic 5 mm"
 USUAL_THREAD = "waxed linen 18/3"
 
@@ -41,7 +51,7 @@ def begin(
         kind=kind.name,
         name=name or kind.name,
         carried=carried,
-        measures=kind.sized_for(kind.measures(), carried),
+        measures=_measures(kind, carried),
         leathers=tuple((role, find(catalogue.leathers, row)) for role, row in kind.leathers),
         thread=find(catalogue.threads, USUAL_THREAD),
         fittings=tuple((role, find(catalogue.fittings, row)) for role, row in kind.fittings),
@@ -50,7 +60,35 @@ def begin(
     return Specification(
         brief=brief,
         tooling=ToolingChoice(
-            mould_board=find(catalogue.boards, USUAL_MOULD_BOARD),
+            mould_board=_mould_board(kind, brief, catalogue),
             template_board=find(catalogue.boards, USUAL_TEMPLATE_BOARD),
         ),
     )
+
+
+def _measures(kind: Kind[Any], carried: tuple[Carried, ...]) -> Any:
+    """Return the usual measures made to fit, with a rounder crown on what is deep and narrow."""
+    usual = kind.measures()
+    sized = kind.sized_for(usual, carried)
+    if not carried or not hasattr(sized, "crown_radius_mm"):
+        return sized
+    slab = envelope(carried)
+    if slab.thickness_mm <= DEEP_SHARE * min(slab.width_mm, slab.length_mm):
+        return sized
+    crown = min(round(2 * sized.depth_mm * CROWN_SHARE) / 2, usual.corner_radius_mm)
+    if crown <= usual.crown_radius_mm:
+        return sized
+    try:
+        return kind.sized_for(replace(usual, crown_radius_mm=crown), carried)
+    except RequestError:  # its plan is too small for it
+        return sized
+
+
+def _mould_board(kind: Kind[Any], brief: Brief[Any], catalogue: Catalogue) -> Board:
+    boards = [find(catalogue.boards, name) for name in USUAL_MOULD_BOARDS]
+    try:
+        pieces = kind.construct(brief).pieces
+    except RequestError:  # its measures are yet to be changed
+        return boards[0]
+    depth = min((zone.depth_mm for piece in pieces for zone in piece.zones), default=math.inf)
+    return next((one for one in boards if one.thickness_mm <= depth), boards[-1])

@@ -39,6 +39,9 @@ from hidewright.geometry.outline import Outline, Path, joined
 from hidewright.geometry.segment import line
 from hidewright.geometry.shapes import arch, polygon
 
+#: A tray is no shallower than the thinnest board its mould is usually made of, mm.
+LEAST_TRAY_MM = 3.0
+
 
 def construct(brief: Brief[PocketWithTrayMeasures]) -> Design:
     """Return the article: pocket and outer piece, one seam round the pocket's rim."""
@@ -78,8 +81,9 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
     """Return the measures with the pocket made to fit what is carried, the tray as much deeper.
 
     The flanges stay as far apart as they are. Corners and notch are made smaller where they would
-    take up the width of a narrow pocket.
+    take up the width of a narrow pocket; what magnets would spoil is closed without them.
     """
+    spoilt = any(one.thing.magnet_sensitive for one in carried)
 
     def sized(width: float, height: float, depth: float) -> PocketWithTrayMeasures:
         deep = max(depth, m.crown_radius_mm, 2.0)
@@ -88,7 +92,8 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
             width_mm=width,
             height_mm=height,
             depth_mm=deep,
-            tray_depth_mm=max(round(m.tray_depth_mm + deep - m.depth_mm, 2), 2.0),
+            tray_depth_mm=max(round(m.tray_depth_mm + deep - m.depth_mm, 2), LEAST_TRAY_MM),
+            closing="none" if spoilt else m.closing,
             corner_radius_mm=min(m.corner_radius_mm, max(_up(width / 3), m.crown_radius_mm)),
             mouth_room_mm=min(m.mouth_room_mm, _up(width / 3)),
             notch_radius_mm=notch_going_in(m.notch_radius_mm, width, m.crown_radius_mm),

@@ -43,6 +43,8 @@ ROOT_RADIUS_MM = 3.0
 MOST_EASE_MM = 60.0
 #: What is tried: by tenths while it is little.
 EASES_MM = (*(k / 10 for k in range(40)), *map(float, range(4, int(MOST_EASE_MM) + 1)))
+#: Least from the mouth to the stud, and by how much it is drawn nearer at a time, mm.
+LEAST_DROP_MM, DROP_STEP_MM = 6.0, 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +90,11 @@ class ToolCoverMeasures:
         high=200,
     )
     stud_drop_mm: float = measure(
-        "length", 18.0, "how far below the mouth the stud sits on the front", low=6, high=300
+        "length",
+        18.0,
+        "how far below the mouth the stud sits on the front",
+        low=LEAST_DROP_MM,
+        high=300,
     )
     fold_radius_mm: float = usual.fold_radius("inside radius of the two folds of the strap")
     mouth_waste_mm: float = usual.mouth_waste("between the mouths of two fronts moulded as a pair")
@@ -133,7 +139,10 @@ def construct(brief: Brief[ToolCoverMeasures]) -> Design:
 
 
 def sized_for(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> ToolCoverMeasures:
-    """Return the measures with depth and ease made to fit, the strap kept on the crown."""
+    """Return the measures with depth and ease made to fit, the strap drawn in onto the crown.
+
+    A tool that has no room for it there is held by its snug fit.
+    """
     slab = envelope(carried)
     depth = max(math.ceil(round(slab.thickness_mm * 2, 3)) / 2, m.crown_radius_mm, 2.0)
     deep = replace(m, depth_mm=depth)
@@ -154,10 +163,20 @@ def sized_for(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> ToolCoverMe
             where="measures.crown_radius",
         )
     eased = replace(deep, ease_mm=EASES_MM[least])
-    aside = _inside(eased, carried).width / 2 - m.crown_radius_mm - m.strap_width_mm / 2
-    return replace(
-        eased, strap_beside_mm=max(min(m.strap_beside_mm, math.floor(aside * 10) / 10), 0.0)
-    )
+    return _strap_drawn_in(eased, _inside(eased, carried)) if m.has_strap else eased
+
+
+def _strap_drawn_in(m: ToolCoverMeasures, inside: Outline) -> ToolCoverMeasures:
+    """Return the measures with the strap nearer to the middle and to the mouth where it must be."""
+    aside = inside.width / 2 - m.crown_radius_mm - m.strap_width_mm / 2
+    beside = min(m.strap_beside_mm, math.floor(aside * 10) / 10)
+    drop = m.stud_drop_mm
+    while beside >= 0.0 and drop >= LEAST_DROP_MM:
+        drawn = replace(m, strap_beside_mm=beside, stud_drop_mm=drop)
+        if _ends_on_crown(drawn, inside):
+            return drawn
+        drop = round(drop - DROP_STEP_MM, 3)
+    return replace(m, closing="snug fit")
 
 
 def _inside(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> Outline:
@@ -284,16 +303,20 @@ def _must_lie_on_the_crown(m: ToolCoverMeasures, zone: MouldedZone, head_mm: flo
         3.0 + head_mm / 2,
         "the stud needs leather between its head and the mouth",
     )
-    low = -m.stud_drop_mm - half
-    ends = [(m.strap_beside_mm + side, low + half) for side in (-half, half)]
-    ends.append((m.strap_beside_mm, low))
-    if not all(zone.outline.contains(end, m.crown_radius_mm - 1e-6) for end in ends):
+    if not _ends_on_crown(m, zone.outline):
         raise RequestError(
             f"stud drop of {m.stud_drop_mm:g} mm",
             because="the strap's end would hang over the rounding of the crown",
             mend="Give less, or bring the strap nearer to the middle",
             where="measures.stud_drop",
         )
+
+
+def _ends_on_crown(m: ToolCoverMeasures, inside: Outline) -> bool:
+    """Whether the round end of the strap lies on the flat crown."""
+    x, y, half = m.strap_beside_mm, -m.stud_drop_mm, m.strap_width_mm / 2
+    ends = ((x - half, y), (x + half, y), (x, y - half))
+    return all(inside.contains(end, m.crown_radius_mm - 1e-6) for end in ends)
 
 
 def _with_strap(outline: Outline, x: float, half: float, tip: float) -> Outline:
