@@ -1,11 +1,12 @@
 """Design files: what is written is read back, and what is wrong is refused where it stands."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
-from hidewright.design.kinds.registry import KINDS
+from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.design.specification import Change
 from hidewright.errors import RequestError
 from hidewright.store.design_file import LARGEST_BYTES, read_design
@@ -122,3 +123,28 @@ def test_every_measure_is_written_out() -> None:
         assert f"\n  {stem}: " in POUCH
     for name in ("soak_growth_along", "shrinkage_across", "density_g_cm3"):
         assert f"    {name}: " in POUCH, "a default may change one day; the file keeps its value"
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "told"),
+    [
+        ("depth", "30 in", r"of 30 in: .*: 0\.079 in to 2 23/64 in.* \(2 mm to 60 mm\)"),
+        ("corner_radius", "2-1/2 in", r"radius 2 1/2 in: larger than half .* \(32\.\d+ mm\)"),
+    ],
+)
+def test_what_an_inch_file_is_refused_for_is_told_in_inches(
+    field: str, value: str, told: str
+) -> None:
+    spec = begin("flat-back pouch", built_in_catalogue())
+    text = re.sub(rf"(?m)^(  {field}:) .*?( #.*)?$", rf"\1 {value}", write_design(spec, unit="in"))
+    with pytest.raises(RequestError, match=told) as refused:
+        _drawn(text)
+    assert " mm" not in refused.value.what
+
+
+def _drawn(text: str) -> None:
+    file = read_design(text.encode(), name="pouch.yaml")
+    try:
+        kind_named(file.specification.brief.kind).construct(file.specification.brief)
+    except RequestError as refused:
+        raise file.located(refused) from None

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import yaml
@@ -31,11 +32,14 @@ from hidewright.store.fields import (
 )
 from hidewright.store.free_fields import free_measures_from_node
 from hidewright.units.length import LengthUnit
+from hidewright.units.written import Written
 
 #: The format that is written; older ones are migrated, newer ones refused.
 FORMAT = 1
 #: A design file is a few pages; what is larger is not read.
 LARGEST_BYTES = 1_000_000
+#: Lengths as they are inside, in words.
+_LIMITS = re.compile(r"-?[\d.]+ mm(?: to -?[\d.]+ mm)?")
 #: The unit behind a length, or of the coordinates of outlines.
 _UNIT = re.compile(r"(?:^|\d\s*)(?:(?P<inch>in|inch|inches|\"|″)|mm|cm|m)$")
 
@@ -64,18 +68,21 @@ class DesignFile:
         specification: What it says.
         lines: (field, line) of every field in it.
         lengths: Unit that most of its measures are written in.
+        names: Of materials and things in it.
     """
 
     name: str
     specification: Specification[Any]
     lines: tuple[tuple[str, int], ...]
     lengths: LengthUnit = "mm"
+    names: frozenset[str] = frozenset()
 
     def located(self, refused: RequestError) -> RequestError:
-        """Return an error that names a field with its file and line added.
+        """Return an error in the file's unit, with file and line added where it names a field.
 
         A field that is not written in the file is looked for where what it belongs to begins.
         """
+        refused = _in_unit(refused, self.lengths, self.names)
         lines, field = dict(self.lines), refused.where
         while field and field not in lines:
             field = field.rpartition(".")[0]
@@ -107,8 +114,22 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         largest_bytes=LARGEST_BYTES,
         when_empty="Write one with 'hidewright begin'",
     )
-    place = Place(file=name)
-    top = entries(root, place, known=SECTIONS)
+    top = entries(root, Place(file=name), known=SECTIONS)
+    lengths, names = _unit_of(top.get("measures")), frozenset(_names(root))
+    try:
+        specification = _specification(top, root, Place(file=name))
+    except RequestError as refused:
+        raise _in_unit(refused, lengths, names) from None
+    return DesignFile(
+        name=name,
+        specification=specification,
+        lines=tuple(_lines(root, "")),
+        lengths=lengths,
+        names=names,
+    )
+
+
+def _specification(top: dict[str, yaml.Node], root: yaml.Node, place: Place) -> Specification[Any]:
     _check_format(top, place)
     kind_node = _needed(top, "kind", place)
     try:
@@ -125,7 +146,7 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         fittings=_rows(top, "fittings", Fitting, place),
         magnets=_rows(top, "magnets", Magnet, place),
     )
-    specification = Specification(
+    return Specification(
         brief=brief,
         tooling=noun_from_node(
             ToolingChoice,
@@ -136,12 +157,35 @@ def read_design(data: bytes, *, name: str) -> DesignFile:
         sewing=noun_from_node(SewingChoice, top.get("sewing"), place.into("sewing")),
         changes=_list(top, "changes", place, _change),
     )
-    return DesignFile(
-        name=name,
-        specification=specification,
-        lines=tuple(_lines(root, "")),
-        lengths=_unit_of(top.get("measures")),
+
+
+def _in_unit(refused: RequestError, lengths: LengthUnit, names: frozenset[str]) -> RequestError:
+    """Return an error in the unit that the file is written in.
+
+    What would mend it is told in mm besides: an inch that was rounded may lie beyond a limit.
+    """
+    if lengths == "mm":
+        return refused
+    say = partial(Written(lengths=lengths).words, names=names)
+    limits = ", ".join(_LIMITS.findall(refused.mend))
+    return RequestError(
+        say(refused.what),
+        because=say(refused.because),
+        mend=say(refused.mend) + (f" ({limits})" if limits else ""),
+        where=refused.where,
     )
+
+
+def _names(node: yaml.Node) -> Iterator[str]:
+    """Yield the names in a file: measures in them stay as they are."""
+    if isinstance(node, yaml.MappingNode):
+        for key, child in node.value:
+            if key.value == "name" and isinstance(child, yaml.ScalarNode):
+                yield child.value
+            yield from _names(child)
+    elif isinstance(node, yaml.SequenceNode):
+        for child in node.value:
+            yield from _names(child)
 
 
 def _unit_of(measures: yaml.Node | None) -> LengthUnit:
