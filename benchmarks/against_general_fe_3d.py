@@ -46,10 +46,9 @@ from against_general_fe import (
 
 from hidewright.forming.case import Case
 from hidewright.forming.law import NeoHooke
-from hidewright.forming.pattern import Bools
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.forming.profile import Tools
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 from hidewright.store.case_file import read_case
 
 CASE = "rounded_square_clamped"

@@ -1,184 +1,43 @@
-"""The batch: random orders and calendars to plans that can be worked, and what is known of them."""
+"""Batches to plans: any orders and calendars can be worked, and what is known of the plans."""
 
-import random
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
+from datetime import timedelta
 from xml.etree import ElementTree as ET
 
 import pytest
 
-from hidewright.design.customer_order import CustomerOrder
-from hidewright.design.step import Hold, Rest, Step
+from batch_made import (
+    ALWAYS,
+    FEW,
+    MONDAY,
+    NOW,
+    accepted,
+    batch,
+    first_off,
+    made_up,
+    means,
+    order,
+    planned,
+    step,
+    steps,
+)
+from hidewright.design.step import Hold, Step
 from hidewright.errors import RequestError
-from hidewright.planning.acceptance import breaches
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.batch_problem import MEASURED, Recipe
 from hidewright.planning.calendar import DAY
 from hidewright.planning.grouping import Room, groups_of, open_time
 from hidewright.planning.hands import DaysOff, Hands, Week, day_of, minute_of
-from hidewright.planning.laid import key_of
-from hidewright.planning.loads import Load, Share, Wanted, load_size, loads_for
+from hidewright.planning.loads import Wanted, load_size, loads_for
 from hidewright.planning.own_step import OwnStep
-from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Span
 from hidewright.planning.schedule import Budget
-from hidewright.planning.workshop import Means, Moulds, Workshop
+from hidewright.planning.workshop import Moulds, Workshop
 from hidewright.workshop.batch.chart import by_load, by_station, minutes_a_day
-from hidewright.workshop.batch.otherwise import asked_for, difference, newly_made, ticked
-from hidewright.workshop.batch.promise import promised
-from hidewright.workshop.batch.relief import Relief, reliefs
-from hidewright.workshop.batch.week import Batch, laid_out, plan_batch, shifted
+from hidewright.workshop.batch.otherwise import ticked
+from hidewright.workshop.batch.week import plan_batch, shifted
 from hidewright.workshop.batch.words import plain_plan
-
-MONDAY = date(2026, 11, 30)
-NOW = datetime.combine(MONDAY, time(8))
-#: Around the clock, so that nothing but the moulds can be short.
-ALWAYS: Week = (((0, DAY),),) * 7
-FEW = Budget(rounds=3)
-
-
-def step(name: str, kind: str = "piece", **more: object) -> Step:
-    fields: dict[str, object] = {
-        "work": name,
-        "place_kind": kind,
-        "place": "front",
-        "how": name,
-        "source": "made up",
-        "interrupt": "breaks",
-        **more,
-    }
-    return Step(name=name, **fields)  # type: ignore[arg-type]
-
-
-def steps(dry: int = 720, sew: float = 12.0, articles: int = 1) -> tuple[Step, ...]:
-    """Return a short route: cut, soak, press, open, dry, unmould, dye, glue, clamp, sew, pack."""
-    blank = {"place": "shell", "articles": articles}
-    return (
-        step("cut blank", "blank", thing_minutes=3, interrupt="any", **blank),
-        step(
-            "soak",
-            "blank",
-            after=("cut blank",),
-            load_minutes=1,
-            thing_minutes=0.5,
-            interrupt="never",
-            rest=Rest(what="soaking", least_minutes=12, most_minutes=30),
-            holds=(Hold(station="tub", until="press"),),
-            load_limit=8,
-            **blank,
-        ),
-        step(
-            "press",
-            "blank",
-            after=("soak",),
-            load_minutes=1,
-            thing_minutes=4,
-            interrupt="never",
-            rest=Rest(what="pressed closed", least_minutes=60, most_minutes=720),
-            holds=(
-                Hold(station="plug", of="shell", until="unmould"),
-                Hold(station="frame", of="shell", until="open"),
-                Hold(station="vise", until="open"),
-            ),
-            **blank,
-        ),
-        step(
-            "open",
-            "blank",
-            after=("press",),
-            thing_minutes=2,
-            interrupt="never",
-            rest=Rest(what="drying on the plug", least_minutes=dry),
-            holds=(
-                Hold(station="hold-down ring", of="shell", until="unmould"),
-                Hold(station="drying place", until="unmould"),
-            ),
-            **blank,
-        ),
-        step("unmould", "blank", after=("open",), thing_minutes=2, **blank),
-        step(
-            "dye",
-            after=("unmould",),
-            load_minutes=5,
-            thing_minutes=3,
-            rest=Rest(what="dye drying", least_minutes=600),
-            holds=(Hold(station="booth", until="dye"),),
-            load_limit=6,
-        ),
-        step(
-            "glue",
-            "seam",
-            after=("dye",),
-            load_minutes=1,
-            thing_minutes=2,
-            interrupt="never",
-            rest=Rest(what="open time", most_minutes=8),
-        ),
-        step(
-            "clamp",
-            "seam",
-            after=("glue",),
-            thing_minutes=1.5,
-            interrupt="never",
-            rest=Rest(what="glue setting", least_minutes=30),
-            holds=(Hold(station="clamps", until="unclamp"),),
-        ),
-        step("unclamp", "seam", after=("clamp",), thing_minutes=0.5),
-        step("sew", "seam", after=("unclamp",), load_minutes=1, thing_minutes=sew, interrupt="any"),
-        step("pack", "article", after=("sew",), load_minutes=1, thing_minutes=3),
-    )
-
-
-def first_off(route: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Return a route with the making of its tool before it and the measuring at its end."""
-    tool = step("put together", "tooling", thing_minutes=20, first_off=True)
-    *most, pack = route
-    out = [replace(most[0], after=("put together",)), *most[1:]]
-    measure = step(MEASURED, "article", after=("sew",), thing_minutes=15, first_off=True)
-    return (tool, *out, measure, replace(pack, after=(MEASURED,)))
-
-
-def order(count: int, colour: str = "tan", due: int | None = None, who: str = "A") -> CustomerOrder:
-    return CustomerOrder(
-        customer=who,
-        design="case",
-        article="Case",
-        quantity=count,
-        colour=colour,
-        received=MONDAY,
-        due=None if due is None else MONDAY + timedelta(days=due),
-        status="agreed",
-    )
-
-
-def means(plugs: int = 2, *, rings: int | None = None, proven: bool = True) -> Means:
-    moulds = Moulds(blank="shell", plugs=plugs, frames=plugs, rings=rings or plugs)
-    return Means(design="case", moulds=(moulds,), proven=proven)
-
-
-def batch(
-    *orders: CustomerOrder, route: tuple[Step, ...] | None = None, shop: Workshop | None = None
-) -> Batch:
-    route = route or steps()
-    rows = {f"order {k}": one for k, one in enumerate(orders)}
-    return Batch(
-        orders=rows,
-        articles={"case": "Case"},
-        recipes=tuple(
-            Recipe(design="case", colour=colour, steps=route, first_off=first_off(route))
-            for colour in dict.fromkeys(one.colour for one in orders)
-        ),
-        workshop=shop or Workshop(vises=2, means=(means(),)),
-        now=NOW,
-    )
-
-
-def planned(one: Batch, budget: Budget = FEW, **more: bool) -> BatchPlan:
-    plan = plan_batch(one, budget=budget, **more)
-    assert plan is not None
-    return plan
 
 
 def test_windows_too_short_for_what_must_follow_in_time_are_told() -> None:
@@ -186,67 +45,6 @@ def test_windows_too_short_for_what_must_follow_in_time_are_told() -> None:
     shop = Workshop(vises=2, means=(means(),), hands=(Hands(name="A", week=short),))
     with pytest.raises(RequestError, match=r"longer than 10 min in one go.*longer window"):
         plan_batch(batch(order(1), shop=shop), budget=FEW)
-
-
-def accepted(one: Batch, plan: BatchPlan) -> None:
-    """Look a plan over by the checker, from its tasks as the maker sees them."""
-    laid, _ = laid_out(one)
-    assert laid is not None
-    number = {key: i for i, key in enumerate(laid.keys)}
-    assert set(number) == {task.key for task in plan.tasks}
-    names = [person.name for person in laid.problem.persons]
-    spans = tuple(
-        Span(
-            start=work.start,
-            end=work.end,
-            operation=number[task.key],
-            person=names.index(work.person),
-        )
-        for task in plan.tasks
-        for work in task.times
-    )
-    assert breaches(laid.problem, Plan(spans=tuple(sorted(spans)))) == ()
-
-
-def made_up(seed: int) -> Batch:
-    """Return random orders, hands, days off and stations."""
-    draw = random.Random(seed)
-    windows = (
-        ((540, 750), (810, 1020)),
-        ((480, 720),),
-        ((1080, 1320),),
-        ((360, 440), (600, 840)),
-    )
-    hands = []
-    for k in range(draw.randint(1, 3)):
-        days = [draw.choice(windows) if draw.random() < 0.75 else () for _ in range(7)]
-        days[draw.randrange(7)] = windows[0]
-        off = MONDAY + timedelta(days=draw.randrange(20))
-        hands.append(
-            Hands(
-                name=f"hands {k}",
-                week=tuple(days),  # type: ignore[arg-type]
-                days_off=(DaysOff(first=off, last=off + timedelta(days=draw.randrange(3))),),
-            )
-        )
-    orders = tuple(
-        order(
-            draw.randint(1, 9),
-            draw.choice(("tan", "black", "green")),
-            draw.choice((None, draw.randint(5, 40))),
-            who=f"customer {k}",
-        )
-        for k in range(draw.randint(1, 4))
-    )
-    shop = Workshop(
-        hands=tuple(hands),
-        holidays=(DaysOff(first=MONDAY + timedelta(days=3), last=MONDAY + timedelta(days=3)),),
-        vises=draw.randint(1, 3),
-        clamps=draw.randint(1, 5),
-        means=(means(draw.randint(1, 5), rings=draw.randint(1, 5), proven=draw.random() < 0.6),),
-    )
-    route = steps(draw.choice((300, 720, 1200)), draw.choice((5.0, 40.0)), draw.choice((1, 1, 2)))
-    return batch(*orders, route=route, shop=shop)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -493,9 +291,6 @@ def test_a_design_that_was_measured_once_needs_no_other_first_off() -> None:
     assert sum(load.count for load in new.loads) == 9
 
 
-# -- loads and groups -----------------------------------------------------------------------------
-
-
 def test_loads_fill_the_plugs_of_whole_nights() -> None:
     route = steps()
     for plugs, size in ((1, 4), (2, 4), (3, 6), (4, 4), (5, 5), (8, 8)):
@@ -563,9 +358,6 @@ def test_a_pair_is_half_as_many_blanks() -> None:
     assert sum(one.things for one in groups if one.step.name == "sew") == 5
 
 
-# -- what cannot be -------------------------------------------------------------------------------
-
-
 def test_a_step_longer_than_any_window_is_refused_in_words() -> None:
     short = Workshop(
         hands=(Hands(name="me", week=(((540, 544),),) * 7),),
@@ -591,225 +383,3 @@ def test_a_circular_order_of_steps_is_refused_in_words() -> None:
     own = replace(own, behind="unclamp")
     with pytest.raises(RequestError, match=r"polish stands before sew.*only be done after it"):
         own.applied(steps())
-
-
-# -- today went otherwise -------------------------------------------------------------------------
-
-
-def test_where_all_goes_as_planned_nothing_moves() -> None:
-    one = batch(order(8), order(4, "black"))
-    plan = planned(one)
-    now = minute_of(NOW + timedelta(hours=33), plan.monday)
-    for task in plan.tasks:
-        if task.end <= now:
-            plan = ticked(plan, task.key, "done", now, one.workshop)
-        elif task.start < now:
-            plan = ticked(plan, task.key, "started", now, one.workshop)
-    then = replace(one, now=NOW + timedelta(hours=33), before=plan)
-    new = planned(then, anew=False)
-    accepted(then, new)
-    assert {t.key: t.times for t in new.tasks} == {t.key: t.times for t in plan.tasks}
-    assert difference(plan, new).sentences == ("Nothing moves to another day.",)
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_after_any_ticks_and_mishaps_the_plan_can_be_worked(seed: int) -> None:
-    draw = random.Random(seed)
-    one = made_up(100 + seed)
-    plan = planned(one)
-    for days in (1, 3):
-        now = NOW + timedelta(days=days, hours=draw.randint(0, 9))
-        minute = minute_of(now, plan.monday)
-        begun = plan
-        for task in plan.tasks:
-            if task.start < minute and draw.random() < 0.5:
-                state = draw.choice(("started", "done"))
-                if plan.task(task.key).state == "planned":  # type: ignore[union-attr]
-                    plan = ticked(plan, task.key, state, minute, one.workshop)  # type: ignore[arg-type]
-        made = newly_made(begun, plan)
-        shop = one.workshop
-        if days == 1:
-            moulds = shop.of("case").moulds_of("shell")
-            fewer = replace(moulds, plugs=max(1, moulds.plugs - 1))
-            shop = shop.with_means(replace(shop.of("case"), moulds=(fewer,)))
-        else:
-            away = DaysOff(first=now.date(), last=now.date() + timedelta(days=1))
-            hands = shop.hands[0]
-            hands = replace(hands, days_off=(*hands.days_off, away))
-            shop = replace(shop, hands=(hands, *shop.hands[1:]))
-        rows = {id: replace(row, made=row.made + made.get(id, 0)) for id, row in one.orders.items()}
-        one = replace(one, orders=rows, now=now, before=plan, workshop=shop)
-        done = {
-            t.key: t.times
-            for t in plan.tasks
-            if t.state != "planned" and not plan.is_finished(t.load)
-        }
-        new = plan_batch(one, budget=FEW, anew=False)
-        if new is None:
-            assert all(row.made == row.quantity for row in rows.values())
-            return
-        assert new.monday == plan.monday
-        kept = {t.key: t.times for t in new.tasks if not new.is_finished(t.load)}
-        assert {k: kept[k] for k in done} == done
-        assert all(
-            work.start >= minute
-            for task in new.tasks
-            if task.state == "planned"
-            for work in task.times
-        )
-        plan = new
-
-
-def test_a_tick_brings_what_was_before_it_and_takes_back_what_is_behind_it() -> None:
-    one = batch(order(4))
-    plan = planned(one)
-    sew = next(task for task in plan.tasks if task.step == "sew")
-    now = sew.end
-    on = ticked(plan, sew.key, "done", now, one.workshop)
-    done = {task.step for task in on.tasks if task.state == "done"}
-    assert done == {task.step for task in plan.tasks} - {"pack"}
-    off = ticked(on, next(t for t in on.tasks if t.step == "dye").key, "planned", now, one.workshop)
-    assert {t.step for t in off.tasks if t.state == "planned"} == {
-        "dye",
-        "glue",
-        "clamp",
-        "unclamp",
-        "sew",
-        "pack",
-    }
-
-
-def test_what_is_packed_counts_as_made_and_no_more_once_it_is_taken_back() -> None:
-    one = batch(order(4))
-    plan = planned(one)
-    pack = next(task for task in plan.tasks if task.step == "pack")
-    on = ticked(plan, pack.key, "done", pack.end, one.workshop)
-    assert newly_made(plan, on) == {"order 0": 4}
-    assert newly_made(on, ticked(on, pack.key, "planned", pack.end, one.workshop)) == {
-        "order 0": -4
-    }
-    assert newly_made(on, on) == {}
-
-
-def test_soaked_leather_that_waited_too_long_is_planned_and_said() -> None:
-    one = batch(order(2))
-    plan = planned(one)
-    soak = next(task for task in plan.tasks if task.step == "soak")
-    plan = ticked(plan, soak.key, "done", soak.end, one.workshop)
-    late = replace(one, now=NOW + timedelta(days=1), before=plan)
-    new = planned(late, anew=False)
-    assert any("press of load 1 comes later than it should" in note for note in new.notes)
-
-
-def test_a_step_goes_to_another_day_or_it_is_said_why_not() -> None:
-    one = batch(order(4), order(4, "black"))
-    plan = planned(one)
-    sew = next(task for task in plan.tasks if task.step == "sew")
-    later = sew.start // DAY + 1
-    wish = asked_for(plan, sew.key, later)
-    new = planned(replace(one, before=wish), anew=False)
-    accepted(replace(one, before=wish), new)
-    moved = new.task(sew.key)
-    assert moved is not None
-    assert {work.start // DAY for work in moved.times} == {later}
-    assert difference(plan, new, sew.key).on_its_day is True
-    # not before the leather is dry
-    wish = asked_for(plan, sew.key, 0)
-    new = planned(replace(one, before=wish), anew=False)
-    found = difference(plan, new, sew.key)
-    assert found.on_its_day is False
-    assert "cannot be done on Monday 30 November" in found.sentences[0]
-
-
-def test_no_wish_breaks_a_limit_behind_what_is_done() -> None:
-    """Leather that is soaked is not pressed a day later because that was asked for."""
-    one = batch(order(4), order(4, "black"))
-    plan = planned(one)
-    soak = min((task for task in plan.tasks if task.step == "soak"), key=lambda task: task.start)
-    (press,) = (t for t in plan.tasks if t.step == "press" and soak.key in t.after)
-    plan = ticked(plan, soak.key, "done", soak.end, one.workshop)
-    then = replace(one, now=NOW + timedelta(minutes=soak.end - minute_of(NOW, plan.monday)))
-    wish = asked_for(plan, press.key, press.start // DAY + 1)
-    new = planned(replace(then, before=wish), anew=False)
-    found = difference(plan, new, press.key)
-    assert found.on_its_day is False
-    assert len(found.sentences) == 1, "nothing else moves"
-    assert not any("comes later" in note for note in new.notes)
-    assert {t.key: t.times for t in new.tasks} == {t.key: t.times for t in plan.tasks}
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_any_step_moved_to_any_day_gives_a_plan_that_can_be_worked(seed: int) -> None:
-    draw = random.Random(seed)
-    one = made_up(200 + seed)
-    plan = planned(one)
-    for task in draw.sample(plan.tasks, 4):
-        day = max(0, task.start // DAY + draw.choice((-2, -1, 1, 2)))
-        then = replace(one, before=asked_for(plan, task.key, day))
-        new = planned(then, anew=False)
-        accepted(then, new)
-
-
-def test_days_are_counted_from_another_monday_without_a_change() -> None:
-    plan = planned(batch(order(3, due=20)))
-    before = shifted(plan, MONDAY - timedelta(days=14))
-    assert before.tasks[0].start == plan.tasks[0].start + 14 * DAY
-    assert shifted(before, MONDAY) == plan
-    assert plain_plan(before) == plain_plan(plan)
-
-
-# -- what would be --------------------------------------------------------------------------------
-
-
-def test_a_promise_is_kept_by_a_plan_and_makes_nobody_late() -> None:
-    one = batch(order(4, due=9, who="first"), order(4, "black", due=11, who="second"))
-    asked = order(4, who="new")
-    found = promised(one, asked)
-    assert found.late == ()
-    assert found.in_time is None
-    rows = {**one.orders, "new": replace(asked, due=found.day)}
-    plan = planned(replace(one, orders=rows), Budget(rounds=60))
-    assert not any(row.late_days for row in plan.orders)
-    alone = promised(replace(one, orders={}), asked)
-    assert alone.day <= found.day
-    early = promised(one, replace(asked, due=MONDAY))
-    assert early.in_time is False
-    assert "later than it is wanted" in early.words
-
-
-def test_the_remedy_names_a_plug_and_not_a_whole_set() -> None:
-    """One plug beside many rings and frames: a second plug halves the nights, a ring does not."""
-    only = Means(
-        design="case", moulds=(Moulds(blank="shell", plugs=1, frames=4, rings=4),), proven=True
-    )
-    one = batch(order(8), shop=Workshop(vises=4, means=(only,)))
-    plan = planned(one)
-    found = reliefs(one, plan, {}, (), rounds=2)
-    assert found[0].what == "a second plug for the shell of Case"
-    assert found[0].sooner >= 2 * DAY
-    with_it = planned(replace(one, workshop=found[0].workshop))
-    assert with_it.finish < plan.finish
-    assert not any("ring" in relief.what for relief in found)
-
-
-def test_a_plug_without_a_ring_is_named_together_with_one() -> None:
-    only = Means(
-        design="case", moulds=(Moulds(blank="shell", plugs=1, frames=4, rings=1),), proven=True
-    )
-    one = batch(order(8), shop=Workshop(vises=4, means=(only,)))
-    found = reliefs(one, planned(one), {}, (), rounds=2)
-    assert found[0].what == "a second plug and a second hold-down ring for the shell of Case"
-
-
-def test_what_brings_no_whole_day_is_told_in_hours() -> None:
-    day = date(2026, 11, 30)
-    brings = Relief(what="a helper", workshop=Workshop(), now=day, then=day, sooner=436)
-    assert brings.words == "A helper brings it 7 h 16 min sooner."
-
-
-def test_keys_are_the_same_in_every_plan() -> None:
-    load = Load(number=7, design="case", colour="tan", shares=(Share(order="a", count=2),))
-    room = Room(stations={"vise": 1}, longest_window=210, wet_limit=720)
-    keys = [key_of(load, group) for group in groups_of(steps(), 2, room)]
-    assert keys[1:3] == ["7/soak/1 of 2", "7/soak/2 of 2"]
-    assert len(set(keys)) == len(keys)

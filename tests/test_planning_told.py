@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from batch_made import batch, order
 from hidewright.app import answers_batch
 from hidewright.app.asked_batch import PlanAsked
 from hidewright.cli.batch import plan
@@ -19,7 +20,6 @@ from hidewright.planning.schedule import Budget, Standing, schedule
 from hidewright.store.plan_problem import read_problem
 from hidewright.workshop.batch.budget import budget_for
 from hidewright.workshop.batch.week import USUAL_ROUNDS
-from test_batch_plan import batch, order
 from test_planning_spans import small
 
 PUBLISHED = Path(__file__).parent / "published" / "planning"

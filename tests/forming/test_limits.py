@@ -21,12 +21,12 @@ from hidewright.forming.limits import (
     use_of,
 )
 from hidewright.forming.mesh import CROWN, FLANGE, LIP, WALL
-from hidewright.forming.pattern import Bools
 from hidewright.forming.pressing import EdgeHold, Hollow, Pressing
 from hidewright.forming.profile import Tools
 from hidewright.forming.solve import pressed
 from hidewright.forming.solved import Conditions, Pressed, Warm
 from hidewright.geometry.outline import Outline
+from hidewright.geometry.segment import Bools
 from hidewright.geometry.shapes import circle, rectangle, stadium
 
 RUBBER = Conditions(law=NeoHooke(shear_MPa=2.0), level=0)

@@ -9,11 +9,11 @@ from hidewright.errors import RequestError
 from hidewright.forming.darts import widths_mm
 from hidewright.forming.law import bending_shear_MPa
 from hidewright.forming.mesh import CAP, FLANGE, eased
-from hidewright.forming.pattern import Bools, Ints
+from hidewright.forming.pattern import Ints
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.profile import Rows
 from hidewright.forming.solved import Pressed
-from hidewright.geometry.segment import Floats, cross
+from hidewright.geometry.segment import Bools, Floats, cross
 
 #: A mark this far outside the sheet still counts as on its edge, mm.
 ON_EDGE_MM = 0.5

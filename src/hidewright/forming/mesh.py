@@ -20,10 +20,9 @@ from hidewright.forming.profile import OnArcs, Rows, Section, Tools, section
 from hidewright.geometry.distance import nearest_on_ring
 from hidewright.geometry.once import kept
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 
 Ints = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
 
 CAP, CROWN, WALL, LIP, FLANGE = range(5)
 #: Inner rings keep at least this radius, mm, so that no triangle shrinks to nothing.

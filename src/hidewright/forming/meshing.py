@@ -14,7 +14,6 @@ from hidewright.forming.mesh import (
     LIP,
     WALL,
     Band,
-    Bools,
     Ints,
     Layout,
     fitting,
@@ -26,7 +25,7 @@ from hidewright.forming.pressing import GivenSurface, Pressing, radii_allow
 from hidewright.forming.profile import OnArcs, Rows, Section, section
 from hidewright.geometry.distance import inside_ring
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 
 #: Free points stay this share of the mesh size away from the rows.
 CLEAR = 0.62

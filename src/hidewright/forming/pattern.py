@@ -10,7 +10,7 @@ import numpy.typing as npt
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 
 try:
     import qdldl
@@ -18,7 +18,6 @@ except ImportError:  # a platform without its wheel: scipy's own, about ten time
     qdldl = None
 
 Ints = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
 
 
 class Factor(Protocol):

@@ -12,6 +12,7 @@ from hidewright.geometry.once import once
 
 Point = tuple[float, float]
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 #: Two points nearer than this are one point, mm. A laser resolves about 0.01 mm.
 SAME_POINT_MM = 1e-7

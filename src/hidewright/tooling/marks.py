@@ -5,14 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from hidewright.design.part import Label
 from hidewright.geometry.distance import distances, keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import Floats, Point, Segment, line, turn
-
-Bools = npt.NDArray[np.bool_]
+from hidewright.geometry.segment import Bools, Floats, Point, Segment, line, turn
 
 #: Capitals from large to the smallest that can be read when cut by a laser, mm; common practice.
 HEIGHTS_MM = (4.0, 3.0, 2.5, 2.0, 1.5)

@@ -16,6 +16,7 @@ from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.dowels import dowel_places
+from hidewright.tooling.marks import LETTER_WIDTH
 from hidewright.tooling.stacks import Layer, packing
 
 #: Plates slide over their dowels with this much room in diameter, mm; from memory 0.15 to 0.25.
@@ -28,8 +29,6 @@ RING_MM = 1.0
 PLATE_CORNER_MM = 4.0
 #: Largest common round-over cutter, mm; common practice, no source.
 LARGEST_CUTTER_MM = 12.7
-#: Width of a letter over its height, rather too wide.
-LETTER_WIDTH = 0.95
 SEAL = "Sand off the char and seal the board before wet leather touches it."
 
 

@@ -12,10 +12,10 @@ from hidewright.forming.answers import stretch_in_triangles
 from hidewright.forming.mesh import CAP, CROWN
 from hidewright.forming.pressing import Pressing
 from hidewright.forming.solved import Pressed
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 from hidewright.workshop.forming_chain import Layer, PressedBlank
 from hidewright.workshop.forming_line import shares_used
-from hidewright.workshop.views.solid_sheet import Bools, Sheet, only, sheet_of
+from hidewright.workshop.views.solid_sheet import Sheet, only, sheet_of
 
 
 def formed_sheet(layer: Layer, leather: Leather) -> Sheet:

@@ -4,13 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.segment import Bools, Floats
 from hidewright.geometry.surface import Ints
 from hidewright.workshop.views.solid_group import Material, SolidGroup
 
-Bools = npt.NDArray[np.bool_]
 #: A number for each of (n, 3) points, negative where the leather is cut away.
 Field = Callable[[Floats], Floats]
 

@@ -9,8 +9,8 @@ from scipy.sparse.csgraph import connected_components
 from hidewright.design.piece import Piece
 from hidewright.geometry.crossing import Distances
 from hidewright.geometry.outline import Outline
-from hidewright.geometry.segment import Floats, Point, Segment
-from hidewright.workshop.views.solid_sheet import Bools, Sheet, clipped, only, refined
+from hidewright.geometry.segment import Bools, Floats, Point, Segment
+from hidewright.workshop.views.solid_sheet import Sheet, clipped, only, refined
 
 #: Sides of triangles at the trimmed edge are made no longer than this, mm, and at a hole.
 EDGE_MM, HOLE_MM = 3.0, 1.0
