@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 import sys
 from pathlib import Path
 
@@ -158,3 +159,18 @@ def test_the_formats_examples_are_cases_and_the_worked_one_is_the_benchmarks() -
     held = read_case(stadium.replace(old, flange).encode(), name="flange").pressing
     assert isinstance(held, Pressing)
     assert held.holds == (("left", "clamped"),)
+
+
+def test_the_worked_case_answers_what_its_page_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = (CASES.parents[1] / "docs" / "case-format.md").read_text(encoding="utf-8")
+    file = tmp_path / "case.yaml"
+    file.write_text(page.split("```yaml\n")[1].split("```")[0], encoding="utf-8")
+    assert run("press", "--case", str(file)) == 0
+    wanted = re.compile(r"^(?:force|thinnest|most stretched) +([0-9.]+)", re.MULTILINE)
+    told, said = (
+        [float(one) for one in wanted.findall(answer)] for answer in (capsys.readouterr().out, page)
+    )
+    assert len(told) == 3
+    assert told == pytest.approx(said, rel=2e-3)
