@@ -88,6 +88,7 @@ def test_the_contents_show_little_on_a_sheet_large_enough_to_be_seen() -> None:
     used one way or the other."""
     files, _ = pack(begin("flat-back pouch", built_in_catalogue()), CACHE)
     page = files["index.html"].decode()
+    assert "They have no holes for dowels and screws" in page
     found = re.findall(r'<img src="(cut/[^"#]+)(?:#svgView\(viewBox\(([^)]+)\)\))?"', page)
     assert {path for path, _ in found} == {path for path in files if re.match("cut/.*svg$", path)}
     assert page.count(CORNER_SHOWN) == sum(bool(view) for _, view in found) > 0

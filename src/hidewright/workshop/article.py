@@ -343,12 +343,19 @@ def _contents(
             Chapter(title="Patterns", pictures=pictures["patterns/"], files=more["patterns/"]),
             *_layout(pictures[LAYOUT], more[LAYOUT]),
             *_forming(pictures[FOLDER], files),
-            Chapter(title="Solids for printing or milling", files=more["solids/"]),
+            *_solids(more["solids/"]),
             Chapter(title="The design itself", files=(("design.yaml", "design.yaml"),)),
         ),
         remarks=[remark_in(r, partial(written.words, names=names)) for r in remarks],
         cautions=[written.words(caution) for caution in cautions],
     )
+
+
+def _solids(files: tuple[tuple[str, str], ...]) -> tuple[Chapter, ...]:
+    if not files:
+        return ()
+    note = "They have no holes for dowels and screws; the plates among the cut files have them."
+    return (Chapter(title="Solids for printing or milling", notes=(note,), files=files),)
 
 
 def _layout(
