@@ -97,7 +97,7 @@ def prove(
 def prove_in_spans(
     rules: Rules,
     *,
-    times: Times,
+    times_for: Callable[[Plan], Times],
     bound: int,
     hint: Plan,
     seed: int,
@@ -119,7 +119,8 @@ def prove_in_spans(
 
     Args:
         rules: Of the problem.
-        times: That are left if all is as good as in the hint.
+        times_for: Times that are left if all is as good as in a plan: they are drawn together again
+            with each better one.
         bound: A finish known not to be beaten.
         hint: A plan to begin with.
         seed: For the solver's random choices.
@@ -130,13 +131,15 @@ def prove_in_spans(
         late_at_least: See ``prove``.
         late_at_most: See ``prove``.
     """
-    at_least, done = bound if least == "finish" else late_at_least, 0
+    sought = least == "finish"
+    at_least, done = bound if sought else late_at_least, 0
     plan, all_looked_at = hint, False
-    for way in _ways(rules, times):
+    times = times_for(plan)
+    for way in _ways(rules):
         if way.where_hard and all_looked_at:
             continue
-        sought = least == "finish"
         model = way.model(
+            times,
             bound=at_least if sought else bound,
             latest=min(max(times.latest_end), plan.finish) if sought else max(times.latest_end),
         )
@@ -151,8 +154,11 @@ def prove_in_spans(
             stops=stops,
         )
         done += proof.rounds
-        if proof.plan is not None:
-            plan = min(proof.plan, plan, key=model.worth)
+        if proof.plan is not None and model.worth(proof.plan) < model.worth(plan):
+            plan = proof.plan
+            if not sought:
+                late_at_most = model.worth(plan)
+            times = times_for(plan)
         if way.proves:
             at_least = proof.bound
         if model.worth(plan) <= at_least or done == rounds or stops():
@@ -170,12 +176,18 @@ class _Way:
     where_hard: bool = False
 
 
-def _ways(rules: Rules, times: Times) -> tuple[_Way, ...]:
+def _ways(rules: Rules) -> tuple[_Way, ...]:
     """Return models, each for what the one before leaves open."""
-    shares, pieces = partial(SharesModel, rules, times), partial(Model, rules.problem)
+    shares = partial(SharesModel, rules)
+
+    def pieces(times: Times, *, bound: int, latest: int) -> Model:
+        """Return the model of all pieces; twins in order may have pieces that are too short."""
+        tied = len(rules.problem.persons) == 1
+        return Model(rules.problem, None if tied else times, bound=bound, latest=latest)
+
     if not spans_suffice(rules):
         return _Way(model=shares), _Way(model=pieces)
-    spans = partial(SpansModel, rules, times)
+    spans = partial(SpansModel, rules)
     return (
         _Way(model=partial(spans, scraps=False, shared=False), proves=False),
         _Way(model=shares, where_hard=True),

@@ -36,13 +36,12 @@ def shaved(
         if stops():
             break
         for front in (True, False):
-            step = max(1, (times.latest[i] - times.soonest[i]) // 2)
+            step, grows = 1, True
             while step and times.soonest[i] < times.latest[i]:
                 shorter = _cut(net, times, i, step, front=front)
-                if shorter is None:
-                    step //= 2
-                else:
-                    times = shorter
+                grows = grows and shorter is not None
+                times = shorter or times
+                step = 2 * step if grows else step // 2
     return times
 
 

@@ -7,6 +7,7 @@ from hidewright.planning.bench import NEVER
 from hidewright.planning.exact import Proof, prove_in_spans
 from hidewright.planning.exact_model import Least
 from hidewright.planning.goals import Goal, dates_first
+from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
@@ -93,7 +94,6 @@ def proven(
     if late > late_at_least:
         first = _solved(
             rules,
-            until=_dues(problem, late),
             bound=bound,
             hint=hint,
             effort=effort,
@@ -117,10 +117,8 @@ def _finish(
 ) -> Proof:
     if bound >= hint.finish:
         return Proof(status="optimal", plan=hint, bound=bound, rounds=0)
-    dues = _dues(rules.problem, late_at_most)
     return _solved(
         rules,
-        until=[min(due, hint.finish) for due in dues],
         bound=bound,
         hint=hint,
         effort=effort,
@@ -143,7 +141,6 @@ def _dues(problem: Problem, late_at_most: int | None) -> list[int]:
 def _solved(
     rules: Rules,
     *,
-    until: list[int],
     bound: int,
     hint: Plan,
     effort: Effort,
@@ -154,9 +151,18 @@ def _solved(
     left = effort.rounds_left(0)
     if left is not None and left <= 0:
         return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
+
+
+    def times_for(plan: Plan) -> Times:
+        late = lateness(rules.problem, plan) if least == "late" else late_at_most
+        until = _dues(rules.problem, late)
+        if least == "finish":
+            until = [min(due, plan.finish) for due in until]
+        return shaved(rules, until, late, effort.stops)
+
     return prove_in_spans(
         rules,
-        times=shaved(rules, until, late_at_most, effort.stops),
+        times_for=times_for,
         bound=bound,
         hint=hint,
         seed=effort.seed,
