@@ -11,13 +11,15 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from hidewright.planning.bench import NEVER
 from hidewright.planning.exact_model import Least, Model, solver_for
-from hidewright.planning.exact_shares import SharesModel
+from hidewright.planning.exact_shares import FINE_CELL, SharesModel
 from hidewright.planning.exact_spans import SpansModel, spans_suffice
-from hidewright.planning.narrowing import Times
-from hidewright.planning.plan import Plan, Status
+from hidewright.planning.narrowing import OutOfTime, Times
+from hidewright.planning.plan import Plan, Status, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
+from hidewright.planning.shaving import in_time
 
 #: (start, end, operation) of each.
 Pieces = list[tuple[int, int, int]]
@@ -27,6 +29,10 @@ ROUND_SECONDS = 0.02
 GLANCE = 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
+#: Of what may be split, for several hands, where only a plan is looked for.
+FEW_PIECES = 3
+#: What leaves no time is looked for until so many tries have left some.
+TRIES_LEFT = 3
 #: Seconds after which it is asked again whether to stop.
 ASKED_EACH_S = 0.1
 
@@ -97,7 +103,6 @@ def prove(
 def prove_in_spans(
     rules: Rules,
     *,
-    times_for: Callable[[Plan], Times],
     bound: int,
     hint: Plan,
     seed: int,
@@ -110,6 +115,9 @@ def prove_in_spans(
 ) -> Proof:
     """Do as ``prove``, much sooner, without the pieces of what is split as long as that does.
 
+    The times left to the operations are drawn together anew with each better plan; before the bound
+    is left to a solver, it is sought by what leaves no time at all.
+
     For one pair of hands a plan is looked for first whose uncrossed spans share no piece, for a
     while; where that is hard, what hands can do from time to time is a bound soonest; and any
     spans are one that is nearer. There may be no plan of the best spans: only then are the scraps
@@ -119,8 +127,6 @@ def prove_in_spans(
 
     Args:
         rules: Of the problem.
-        times_for: Times that are left if all is as good as in a plan: they are drawn together again
-            with each better one.
         bound: A finish known not to be beaten.
         hint: A plan to begin with.
         seed: For the solver's random choices.
@@ -134,16 +140,26 @@ def prove_in_spans(
     sought = least == "finish"
     at_least, done = bound if sought else late_at_least, 0
     plan, all_looked_at = hint, False
-    times = times_for(plan)
+    value = hint.finish if sought else lateness(rules.problem, hint)
+
+    def left(worth: int, within: Times | None) -> Times:
+        late = late_at_most if sought else worth
+        return in_time(rules, worth if sought else NEVER, late, stops, within)
+
+    times = left(value, None)
     for way in _ways(rules):
         if way.where_hard and all_looked_at:
             continue
+        if way.shaves:
+            at_least = _least_left(left, at_least, value, times)
+            if at_least >= value:
+                break
         model = way.model(
             times,
             bound=at_least if sought else bound,
             latest=min(max(times.latest_end), plan.finish) if sought else max(times.latest_end),
         )
-        model.aim(least, late_at_least if sought else at_least, late_at_most)
+        model.aim(least, late_at_least if sought else at_least, late_at_most if sought else value)
         proof, all_looked_at = _solved(
             model,
             plan,
@@ -154,43 +170,78 @@ def prove_in_spans(
             stops=stops,
         )
         done += proof.rounds
-        if proof.plan is not None and model.worth(proof.plan) < model.worth(plan):
-            plan = proof.plan
-            if not sought:
-                late_at_most = model.worth(plan)
-            times = times_for(plan)
+        if proof.plan is not None and model.worth(proof.plan) < value:
+            plan, value = proof.plan, model.worth(proof.plan)
+            times = left(value, times)
         if way.proves:
             at_least = proof.bound
-        if model.worth(plan) <= at_least or done == rounds or stops():
+        if value <= at_least or done == rounds or stops():
             break
-    status: Status = "optimal" if model.worth(plan) <= at_least else "feasible"
+    status: Status = "optimal" if value <= at_least else "feasible"
     return Proof(status=status, plan=plan, bound=at_least, rounds=done)
+
+
+def _least_left(
+    left: Callable[[int, Times | None], Times], low: int, high: int, times: Times
+) -> int:
+    """Return the least that leaves time to all, found by halving.
+
+    Args:
+        left: Of the times that are left, those if it is to be as little as so; raises
+            ``OutOfTime``.
+        low: Known not to be beaten.
+        high: There is a plan of it.
+        times: Left for that plan.
+    """
+    tries = 0
+    while low < high and tries < TRIES_LEFT:
+        middle = (low + high) // 2
+        try:
+            times, high, tries = left(middle, times), middle, tries + 1
+        except OutOfTime:
+            low = middle + 1
+    return low
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was."""
+    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was.
+
+    Before one that ``shaves``, it is looked for what leaves no time.
+    """
 
     model: Callable[..., Model]
     proves: bool = True
     where_hard: bool = False
+    shaves: bool = False
 
 
 def _ways(rules: Rules) -> tuple[_Way, ...]:
     """Return models, each for what the one before leaves open."""
     shares = partial(SharesModel, rules)
 
-    def pieces(times: Times, *, bound: int, latest: int) -> Model:
-        """Return the model of all pieces; twins in order may have pieces that are too short."""
+    def pieces(times: Times, *, bound: int, latest: int, most: int | None = None) -> Model:
+        """Return the model of pieces; twins in order may have some that are too short."""
         tied = len(rules.problem.persons) == 1
-        return Model(rules.problem, None if tied else times, bound=bound, latest=latest)
+        return Model(
+            rules.problem,
+            None if tied else times,
+            bound=bound,
+            latest=latest,
+            most_pieces=most,
+        )
 
     if not spans_suffice(rules):
-        return _Way(model=shares), _Way(model=pieces)
+        return (
+            _Way(model=partial(pieces, most=FEW_PIECES), proves=False),
+            _Way(model=shares, shaves=True),
+            _Way(model=partial(shares, cell=FINE_CELL)),
+            _Way(model=pieces),
+        )
     spans = partial(SpansModel, rules)
     return (
         _Way(model=partial(spans, scraps=False, shared=False), proves=False),
-        _Way(model=shares, where_hard=True),
+        _Way(model=shares, where_hard=True, shaves=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
         _Way(model=partial(spans, scraps=True, shared=True)),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True)),

@@ -25,6 +25,7 @@ class Model:
         times: That are left to the operations; None for any.
         bound: A finish known not to be beaten.
         latest: No plan that finishes later is looked for.
+        most_pieces: Of what may be split; None for as many as there can be, which a proof needs.
 
     Attributes:
         means: Of the solver, that pay for it.
@@ -33,11 +34,17 @@ class Model:
     means: Means = "order of pieces"
 
     def __init__(
-        self, problem: Problem, times: Times | None = None, *, bound: int, latest: int
+        self,
+        problem: Problem,
+        times: Times | None = None,
+        *,
+        bound: int,
+        latest: int,
+        most_pieces: int | None = None,
     ) -> None:
         from ortools.sat.python import cp_model
 
-        self.problem, self.latest = problem, latest
+        self.problem, self.latest, self.most_pieces = problem, latest, most_pieces
         self.model = cp_model.CpModel()
         self.windows = (
             [w for w in problem.persons[0].calendar.until(latest) if w[0] < latest]
@@ -119,8 +126,9 @@ class Model:
         from ortools.sat.python import cp_model
 
         minutes, shortest = operation.minutes, operation.shortest_piece
-        longest = 2 * shortest - 1
-        count = minutes // shortest
+        count, longest = minutes // shortest, 2 * shortest - 1
+        if self.most_pieces is not None:
+            count, longest = min(count, self.most_pieces), minutes
         opens = [[max(a, soonest), b] for a, b in self.windows if b > max(a, soonest)]
         room = cp_model.Domain.from_intervals(opens)
         parts: list[tuple[Any, Any, Any, Any]] = []
@@ -295,7 +303,9 @@ class Model:
 
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint
-        cut = cut_up(spans, self.problem.operations[i].shortest_piece)
+        cut = [(one.start, one.end) for one in spans]
+        if self.most_pieces is None:
+            cut = cut_up(spans, self.problem.operations[i].shortest_piece)
         last = spans[-1].end
         for k, (start, size, end, there) in enumerate(self.parts[i]):
             begin, stop = cut[k] if k < len(cut) else (last, last)

@@ -24,8 +24,8 @@ from hidewright.planning.rules import Rules
 FILLING = 0.1
 #: Minutes by which what is split may reach beyond its span when it is laid: first so, else so.
 REACHES = (0, 30)
-#: Minutes between the times at which shares are looked at.
-CELL = 60
+#: Minutes between the times at which shares are looked at, and where that is not enough.
+CELL, FINE_CELL = 60, 15
 #: (minute at which hands rest, minute from which they work again); the same at a time within.
 Pause = tuple[int, int]
 
@@ -38,12 +38,15 @@ class SharesModel(Model):
         times: That are left to the operations.
         bound: A finish known not to be beaten.
         latest: No plan that finishes later is looked for.
+        cell: Minutes between the times at which shares are looked at.
     """
 
     means: Means = "sums"
 
-    def __init__(self, rules: Rules, times: Times, *, bound: int, latest: int) -> None:
-        self.rules, self.times, self.bound = rules, times, bound
+    def __init__(
+        self, rules: Rules, times: Times, *, bound: int, latest: int, cell: int = CELL
+    ) -> None:
+        self.rules, self.times, self.bound, self.cell = rules, times, bound, cell
         self.sides: dict[tuple[int, Pause], tuple[Any, Any]] = {}
         super().__init__(rules.problem, times, bound=bound, latest=latest)
 
@@ -92,7 +95,7 @@ class SharesModel(Model):
             if begin >= end:
                 continue
             out.append((out.pop()[0] if out else begin, begin))
-            out += [(t, t) for t in range(begin + CELL, end - CELL // 2 + 1, CELL)]
+            out += [(t, t) for t in range(begin + self.cell, end - self.cell // 2 + 1, self.cell)]
             out.append((end, self.latest))
         return out
 

@@ -75,21 +75,28 @@ class Narrowing:
 
     # -- times -------------------------------------------------------------------------------------
 
-    def begin(self) -> Times:
+    def begin(self, within: Times | None = None) -> Times:
         """Return the times that are left by the rules alone.
+
+        Args:
+            within: Times known to be left where less is asked for; None for any.
 
         Raises:
             OutOfTime: When none are.
         """
         problem = self.problem
         count = len(problem.operations)
-        times = Times(
-            [max(problem.now, problem.orders[one.order].release) for one in problem.operations],
-            [0] * count,
-            [NEVER] * count,
-            self.until[:],
-            [one.minutes for one in problem.operations],
-        )
+        if within is not None:
+            times = within.copy()
+            times.latest_end = list(map(min, within.latest_end, self.until))
+        else:
+            times = Times(
+                [max(problem.now, problem.orders[one.order].release) for one in problem.operations],
+                [0] * count,
+                [NEVER] * count,
+                self.until[:],
+                [one.minutes for one in problem.operations],
+            )
         self._narrow(times, range(count))
         if not self._possible(times):
             raise OutOfTime

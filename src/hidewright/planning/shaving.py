@@ -16,6 +16,7 @@ def shaved(
     until: Sequence[int],
     late_at_most: int | None = None,
     stops: Callable[[], bool] = lambda: False,
+    within: Times | None = None,
 ) -> Times:
     """Return the times that are left, less their first and last parts that lead nowhere.
 
@@ -26,12 +27,13 @@ def shaved(
         until: Latest end of each operation.
         late_at_most: Late minutes by weight that are allowed; None for any.
         stops: Asked now and then whether to leave it at what is shaved by then.
+        within: What is left where the operations may end later; None for nothing known.
 
     Raises:
         OutOfTime: When nothing is left: no plan is in time.
     """
     net = Narrowing(rules, until, late_at_most)
-    times = net.begin()
+    times = net.begin(within)
     for i in range(len(times.soonest)):
         if stops():
             break
@@ -43,6 +45,33 @@ def shaved(
                 times = shorter or times
                 step = 2 * step if grows else step // 2
     return times
+
+
+def in_time(
+    rules: Rules,
+    finish: int,
+    late: int | None,
+    stops: Callable[[], bool] = lambda: False,
+    within: Times | None = None,
+) -> Times:
+    """Return the times that are left by a finish and late minutes by weight, see ``shaved``.
+
+    Args:
+        rules: Of the problem.
+        finish: All is to be finished by then; ``NEVER`` for any time.
+        late: Late minutes by weight that are allowed; None for any.
+        stops: See ``shaved``.
+        within: See ``shaved``.
+
+    Raises:
+        OutOfTime: When nothing is left: no plan is as good.
+    """
+    latest = [
+        finish if late is None or one.due is None else min(finish, one.due + late // one.weight)
+        for one in rules.problem.orders
+    ]
+    until = [latest[one.order] for one in rules.problem.operations]
+    return shaved(rules, until, late, stops, within)
 
 
 def _cut(net: Narrowing, times: Times, i: int, step: int, *, front: bool) -> Times | None:

@@ -3,15 +3,12 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from hidewright.planning.bench import NEVER
 from hidewright.planning.exact import Proof, prove_in_spans
 from hidewright.planning.exact_model import Least
 from hidewright.planning.goals import Goal, dates_first
-from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
-from hidewright.planning.shaving import shaved
 
 #: Batches up to so many pieces of work are small.
 SMALL = 200
@@ -128,16 +125,6 @@ def _finish(
     )
 
 
-def _dues(problem: Problem, late_at_most: int | None) -> list[int]:
-    """Return the latest ends of operations that some late minutes by weight allow."""
-    if late_at_most is None:
-        return [NEVER] * len(problem.operations)
-    latest = [
-        NEVER if one.due is None else one.due + late_at_most // one.weight for one in problem.orders
-    ]
-    return [latest[one.order] for one in problem.operations]
-
-
 def _solved(
     rules: Rules,
     *,
@@ -151,18 +138,8 @@ def _solved(
     left = effort.rounds_left(0)
     if left is not None and left <= 0:
         return Proof(status="feasible", plan=hint, bound=bound, rounds=0)
-
-
-    def times_for(plan: Plan) -> Times:
-        late = lateness(rules.problem, plan) if least == "late" else late_at_most
-        until = _dues(rules.problem, late)
-        if least == "finish":
-            until = [min(due, plan.finish) for due in until]
-        return shaved(rules, until, late, effort.stops)
-
     return prove_in_spans(
         rules,
-        times_for=times_for,
         bound=bound,
         hint=hint,
         seed=effort.seed,
