@@ -142,13 +142,8 @@ def test_what_no_plan_beats_is_the_best_of_all_orders_of_the_work(seed: int) -> 
         ("late", late, lateness(problem, answer.plan)),
     )
     for least, best, most in goals:
-        until = [
-            answer.plan.finish if most is None else (order.due or 0) + most // order.weight
-            for order in (problem.orders[one.order] for one in problem.operations)
-        ]
         proof = prove_in_spans(
             Rules(problem),
-            times=shaved(Rules(problem), until, most),
             bound=0,
             hint=answer.plan,
             seed=seed,

@@ -13,7 +13,6 @@ from hidewright.planning.exact import Proof, prove, prove_in_spans
 from hidewright.planning.exact_model import solver_for
 from hidewright.planning.exact_shares import SharesModel
 from hidewright.planning.exact_spans import SpansModel, spans_suffice
-from hidewright.planning.narrowing import Times
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import (
     Hold,
@@ -28,7 +27,7 @@ from hidewright.planning.problem import (
 )
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
-from hidewright.planning.shaving import shaved
+from hidewright.planning.shaving import in_time, shaved
 
 HOURS = ((540, 640), (680, 780))
 
@@ -114,22 +113,11 @@ def least_late_by_pieces(problem: Problem, hint: Plan, late: int, seed: int, eff
     )
 
 
-def _times(problem: Problem, hint: Plan, late: int | None) -> Times:
-    until = [hint.finish] * len(problem.operations)
-    if late is not None:
-        until = [
-            (problem.orders[one.order].due or NEVER) + late // problem.orders[one.order].weight
-            for one in problem.operations
-        ]
-    return shaved(Rules(problem), until, late)
-
-
 def by_spans(
     problem: Problem, hint: Plan, late: int | None = None, effort: int = 100, bound: int = 0
 ) -> Proof:
     return prove_in_spans(
         Rules(problem),
-        times=_times(problem, hint, late),
         bound=bound,
         hint=hint,
         seed=0,
@@ -291,7 +279,7 @@ def test_no_plan_of_all_pieces_beats_spans_with_their_rooms(seed: int) -> None:
     assert pieces.plan is not None
     model = SpansModel(
         Rules(problem),
-        _times(problem, pieces.plan, None),
+        in_time(Rules(problem), pieces.plan.finish, None),
         bound=0,
         latest=pieces.plan.finish,
         scraps=True,
@@ -321,7 +309,8 @@ def test_hours_without_a_break_have_spans_too() -> None:
 
 def shares_alone(problem: Problem, hint: Plan, late: int | None = None, bound: int = 0) -> int:
     """Return what no plan beats by what hands can do from time to time."""
-    rules, times = Rules(problem), _times(problem, hint, late)
+    rules = Rules(problem)
+    times = in_time(rules, hint.finish if late is None else NEVER, late)
     model = SharesModel(rules, times, bound=bound, latest=max(times.latest_end))
     model.aim("finish" if late is None else "late", 0, late)
     solver = solver_for(3.0, means="sums")

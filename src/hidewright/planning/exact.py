@@ -162,7 +162,7 @@ def prove_in_spans(
         model.aim(least, late_at_least if sought else at_least, late_at_most if sought else value)
         proof, all_looked_at = _solved(
             model,
-            plan,
+            plan if way.hinted else None,
             at_least=at_least,
             seed=seed,
             effort=effort if way.proves else effort // GLANCE,
@@ -207,13 +207,15 @@ def _least_left(
 class _Way:
     """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was.
 
-    Before one that ``shaves``, it is looked for what leaves no time.
+    Before one that ``shaves``, it is looked for what leaves no time; one that is not ``hinted``
+    looks for a plan far from the one there is.
     """
 
     model: Callable[..., Model]
     proves: bool = True
     where_hard: bool = False
     shaves: bool = False
+    hinted: bool = True
 
 
 def _ways(rules: Rules) -> tuple[_Way, ...]:
@@ -221,8 +223,8 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
     shares = partial(SharesModel, rules)
 
     def pieces(times: Times, *, bound: int, latest: int, most: int | None = None) -> Model:
-        """Return the model of pieces; twins in order may have some that are too short."""
-        tied = len(rules.problem.persons) == 1
+        """Return the model of pieces; for a proof, twins in order may leave some too short."""
+        tied = len(rules.problem.persons) == 1 and most is None
         return Model(
             rules.problem,
             None if tied else times,
@@ -231,11 +233,13 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             most_pieces=most,
         )
 
+    few = _Way(model=partial(pieces, most=FEW_PIECES), proves=False, hinted=False)
     if not spans_suffice(rules):
         return (
-            _Way(model=partial(pieces, most=FEW_PIECES), proves=False),
+            few,
             _Way(model=shares, shaves=True),
             _Way(model=partial(shares, cell=FINE_CELL)),
+            few,
             _Way(model=pieces),
         )
     spans = partial(SpansModel, rules)
@@ -243,6 +247,7 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         _Way(model=partial(spans, scraps=False, shared=False), proves=False),
         _Way(model=shares, where_hard=True, shaves=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
+        few,
         _Way(model=partial(spans, scraps=True, shared=True)),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True)),
         _Way(model=pieces),

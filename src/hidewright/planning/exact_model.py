@@ -45,6 +45,7 @@ class Model:
         from ortools.sat.python import cp_model
 
         self.problem, self.latest, self.most_pieces = problem, latest, most_pieces
+        self.limits = times
         self.model = cp_model.CpModel()
         self.windows = (
             [w for w in problem.persons[0].calendar.until(latest) if w[0] < latest]
@@ -126,37 +127,39 @@ class Model:
         from ortools.sat.python import cp_model
 
         minutes, shortest = operation.minutes, operation.shortest_piece
-        count, longest = minutes // shortest, 2 * shortest - 1
+        count, longest, apart = minutes // shortest, 2 * shortest - 1, 0
         if self.most_pieces is not None:
-            count, longest = min(count, self.most_pieces), minutes
-        opens = [[max(a, soonest), b] for a, b in self.windows if b > max(a, soonest)]
-        room = cp_model.Domain.from_intervals(opens)
+            count, longest, apart = min(count, self.most_pieces), minutes, 1
+        first, last = soonest, self.latest
+        if self.limits is not None:
+            first, last = self.limits.soonest[number], self.limits.latest_end[number]
+        opens = [[max(a, first), min(b, last)] for a, b in self.windows]
+        room = cp_model.Domain.from_intervals([[a, b] for a, b in opens if a < b])
         parts: list[tuple[Any, Any, Any, Any]] = []
         for k in range(count):
             name = f"{number}.{k}"
             start = self.model.new_int_var_from_domain(room, f"s{name}")
             end = self.model.new_int_var_from_domain(room, f"e{name}")
-            size = self.model.new_int_var(shortest, min(longest, minutes), f"z{name}")
+            size = self.model.new_int_var_from_domain(
+                cp_model.Domain.from_intervals([[0, 0], [shortest, min(longest, minutes)]]),
+                f"z{name}",
+            )
             there = self.model.new_bool_var(f"p{name}")
             self.by_hand.append(
                 self.model.new_optional_interval_var(start, size, end, there, f"i{name}")
             )
+            self.model.add(size >= shortest).only_enforce_if(there)
+            self.model.add(size == 0).only_enforce_if(there.Not())
             if parts:
                 before = parts[-1]
                 self.model.add_implication(there, before[3])
-                self.model.add(start >= before[2]).only_enforce_if(there)
+                self.model.add(start >= before[2] + apart).only_enforce_if(there)
                 self.model.add(start == before[2]).only_enforce_if(there.Not())
                 self.model.add(end == start).only_enforce_if(there.Not())
             else:
                 self.model.add(there == 1)
             parts.append((start, size, end, there))
-        sizes = []
-        for k, (_, size, _, there) in enumerate(parts):
-            worked = self.model.new_int_var(0, longest, f"w{number}.{k}")
-            self.model.add(worked == size).only_enforce_if(there)
-            self.model.add(worked == 0).only_enforce_if(there.Not())
-            sizes.append(worked)
-        self.model.add(sum(sizes) == minutes)
+        self.model.add(sum(size for _, size, _, _ in parts) == minutes)
         self._note(parts[0][0], parts[-1][2], parts)
 
     # -- rules -------------------------------------------------------------------------------------
@@ -311,7 +314,7 @@ class Model:
             begin, stop = cut[k] if k < len(cut) else (last, last)
             told(start, begin)
             told(end, stop)
-            told(size, max(stop - begin, self.problem.operations[i].shortest_piece))
+            told(size, stop - begin)
             told(there, k < len(cut))
 
     def _hint_order(

@@ -41,9 +41,10 @@ def shaved(
             step, grows = 1, True
             while step and times.soonest[i] < times.latest[i]:
                 shorter = _cut(net, times, i, step, front=front)
-                grows = grows and shorter is not None
-                times = shorter or times
-                step = 2 * step if grows else step // 2
+                if shorter is None:
+                    step, grows = step // 2, False
+                else:
+                    step, times = 2 * step if grows else step, shorter
     return times
 
 
