@@ -42,7 +42,10 @@ def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
     if idle:
         said = f"{len(idle)} operations are not done, {problem.called(idle[0])} first"
         return (Breach(rule="work", sentence=said, operations=tuple(idle)),)
-    look = _Look(problem=problem, spans=spans, asked=_asked(problem))
+    fixed: dict[int, list[Span]] = {}
+    for span in problem.fixed:
+        fixed.setdefault(span.operation, []).append(span)
+    look = _Look(problem=problem, spans=spans, fixed=fixed, asked=_asked(problem))
     return tuple(
         breach
         for rule in (_work, _pieces, _hours, _hands, _waits, _stations, _booth, _begins, _fixed)
@@ -52,10 +55,11 @@ def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Look:
-    """What is looked at: spans of each operation in order, and what is fixed as a whole."""
+    """What is looked at: spans of operations in order, those fixed, and which are as a whole."""
 
     problem: Problem
     spans: dict[int, list[Span]]
+    fixed: dict[int, list[Span]]
     asked: frozenset[int]
 
     def start(self, i: int) -> int:
@@ -122,8 +126,7 @@ def _pieces(look: _Look) -> Iterator[Breach]:
 
 
 def _over_breaks(look: _Look, i: int, operation: Operation, spans: list[Span]) -> Iterator[Breach]:
-    begun = any(one.operation == i for one in look.problem.fixed)
-    for part in (spans[0], spans[-1]) if len(spans) > 1 and not begun else ():
+    for part in (spans[0], spans[-1]) if len(spans) > 1 and i not in look.fixed else ():
         if part.end - part.start < operation.shortest_piece:
             yield look.breach("pieces", f"a part of {part.end - part.start} minutes", i)
     for one, then in pairwise(spans):
@@ -134,7 +137,7 @@ def _over_breaks(look: _Look, i: int, operation: Operation, spans: list[Span]) -
 
 
 def _too_short(look: _Look, i: int, operation: Operation, spans: list[Span]) -> Iterator[Breach]:
-    begun = {(one.start, one.end) for one in look.problem.fixed if one.operation == i}
+    begun = {(one.start, one.end) for one in look.fixed.get(i, ())}
     for one in spans:
         if one.end - one.start < operation.shortest_piece and (one.start, one.end) not in begun:
             said = f"a piece of {one.end - one.start} minutes"
@@ -171,9 +174,7 @@ def _hours(look: _Look) -> Iterator[Breach]:
 
 
 def _is_fixed(look: _Look, span: Span) -> bool:
-    return any(
-        one.operation == span.operation and one.start == span.start for one in look.problem.fixed
-    )
+    return any(one.start == span.start for one in look.fixed.get(span.operation, ()))
 
 
 def _hands(look: _Look) -> Iterator[Breach]:

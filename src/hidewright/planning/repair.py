@@ -8,8 +8,8 @@ Discrete Applied Mathematics 65 (1996) 223-253), the shortest there is. A mould 
 twice overnight is changed for another night's in the same way, whatever moves the fewest steps.
 """
 
-from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from typing import Literal
 
 from hidewright.planning.bench import NEVER, Bench
@@ -22,6 +22,8 @@ from hidewright.planning.problem import Hold, Problem, Span
 
 #: (operation, day that it goes to)
 Chain = tuple[tuple[int, int], ...]
+#: (minutes, operation, no sooner than, no later than)
+Free = tuple[int, int, int, int]
 Since = Literal["minute", "day", "any"]
 Turn = Literal["in time", "lost last", "last"]
 #: Behind all that can stay where it was.
@@ -218,40 +220,57 @@ class Repair(Moves):
         over = self.load[day] - self.room[day]
         best: Chain = ()
         ratio, least = float("inf"), over
+        free: dict[int, list[Free]] = {}
         while least > 0:
-            found = self._shortest(day, least)
+            found = self._shortest(day, least, ratio * over, free)
             if found and len(found) / min(self.minutes[found[0][0]], over) < ratio:
                 best, ratio = found, len(found) / min(self.minutes[found[0][0]], over)
             least //= 2
         return best
 
-    def _shortest(self, day: int, least: int) -> Chain:
-        """Return the shortest chain whose first operation has some minutes at least."""
-        seen = {day}
+    def _shortest(self, day: int, least: int, steps: float, free: dict[int, list[Free]]) -> Chain:
+        """Return the shortest chain whose first operation has some minutes at least.
+
+        Args:
+            day: That it begins on.
+            least: Those minutes.
+            steps: It is to have fewer.
+            free: What may go from each day, noted here.
+        """
+        unseen = [other for other in self.days if other != day]
         line: list[tuple[int, int, Chain]] = [(day, least, ())]
         for here, need, path in line:
-            for minutes, i in sorted((self.minutes[i], i) for i in self.on[here]):
-                if minutes < need or not self.yields[i] or i in self.moved:
+            if len(path) + 1 >= steps:
+                break
+            if here not in free:
+                free[here] = self._free(here)
+            for minutes, i, soonest, latest in free[here]:
+                if minutes < need:
                     continue
-                for other in self._days_for(i):
-                    if other in seen:
-                        continue
+                for other in self._days_for(minutes, soonest, latest, unseen):
                     over = self.load[other] + minutes - self.room[other]
                     then = (*path, (i, other))
                     if over <= 0:
                         return then
-                    seen.add(other)
+                    unseen.remove(other)
                     line.append((other, over, then))
         return ()
 
-    def _days_for(self, i: int) -> Iterator[int]:
-        """Yield the days on which an operation disturbs nothing before or behind it."""
-        soonest, latest = self._soonest(i), self._latest(i)
-        for day in self.days[bisect_right(self.days, soonest // DAY - 1) :]:
-            if self.first[day] + self.minutes[i] > latest:
-                return
-            if max(soonest, self.first[day]) + self.minutes[i] <= min(latest, self.last[day]):
-                yield day
+    def _free(self, day: int) -> list[Free]:
+        """Return what may go from a day."""
+        return sorted(
+            (self.minutes[i], i, self._soonest(i), self._latest(i))
+            for i in self.on[day]
+            if self.yields[i] and i not in self.moved
+        )
+
+    def _days_for(self, minutes: int, soonest: int, latest: int, days: list[int]) -> list[int]:
+        """Return those of some days on which an operation disturbs nothing before or behind it."""
+        return [
+            day
+            for day in days[bisect_left(days, soonest // DAY) : bisect_right(days, latest // DAY)]
+            if max(soonest, self.first[day]) + minutes <= min(latest, self.last[day])
+        ]
 
     # -- laid down ---------------------------------------------------------------------------------
 

@@ -69,9 +69,15 @@ def replan(
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
             more.
     """
-    plans = list(_mended(problem, before))
     anew = schedule(problem, seed=seed, budget=budget, goals=goals).plan
-    if anew is not None:
+    plans = [] if breaches(problem, before) else [before]
+    in_time = anew is not None and before.finish <= anew.finish + keep_within
+    if plans and in_time and not _late_days(problem, before):
+        return _compared(before, before)
+    plans += _mended(problem, before)
+    if anew is None:
+        plans = [one for one in plans if not breaches(problem, one)]
+    else:
         plans.append(anew)
     if not plans:
         return Replanned(plan=None)
@@ -82,29 +88,28 @@ def replan(
         late = max(0, plan.finish - latest)
         return _late_days(problem, plan), late, len(told.other_day), told.minutes
 
-    return _compared(before, min(plans, key=rank))
+    best = (one for one in sorted(plans, key=rank) if one is anew or not breaches(problem, one))
+    return _compared(before, next(best))
 
 
 def _mended(problem: Problem, before: Plan) -> Iterator[Plan]:
-    """Yield plans in which as much stays as can."""
-    if not breaches(problem, before):
-        yield before
+    """Yield plans in which as much stays as can; not all of them may keep every rule."""
     repair = Repair(problem, Bench(problem), before)
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    yield from _laid(problem, Repair(around, Bench(around), before), (("minute", "in time"),))
-    yield from _laid(problem, repair, UNSHARED)
+    yield from _laid(Repair(around, Bench(around), before), (("minute", "in time"),))
+    yield from _laid(repair, UNSHARED)
     repair.share_out_nights()
-    yield from _laid(problem, repair, PUSHING)
+    yield from _laid(repair, PUSHING)
     repair.relieve()
-    yield from _laid(problem, repair, GIVING_WAY)
+    yield from _laid(repair, GIVING_WAY)
 
 
-def _laid(problem: Problem, repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> Iterator[Plan]:
+def _laid(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> Iterator[Plan]:
     for since, turn in ways:
         draft = repair.draft(since, turn)
-        if draft is not None and not breaches(problem, plan := draft.plan()):
-            yield plan
+        if draft is not None:
+            yield draft.plan()
 
 
 def _late_days(problem: Problem, plan: Plan) -> int:
