@@ -151,8 +151,10 @@ def prove_in_spans(
         if way.where_hard and all_looked_at:
             continue
         if way.shaves:
-            at_least = _least_left(left, at_least, value, times)
-            if at_least >= value:
+            most = None if rounds is None else rounds - done
+            at_least, raised = _least_left(left, at_least, value, times, most, stops)
+            done += raised
+            if at_least >= value or done == rounds or stops():
                 break
         model = way.model(
             times,
@@ -182,9 +184,14 @@ def prove_in_spans(
 
 
 def _least_left(
-    left: Callable[[int, Times | None], Times], low: int, high: int, times: Times
-) -> int:
-    """Return the least that leaves time to all, found by halving.
+    left: Callable[[int, Times | None], Times],
+    low: int,
+    high: int,
+    times: Times,
+    most: int | None,
+    stops: Callable[[], bool],
+) -> tuple[int, int]:
+    """Return the least that leaves time to all, found by halving, and how often it was raised.
 
     Args:
         left: Of the times that are left, those if it is to be as little as so; raises
@@ -192,15 +199,17 @@ def _least_left(
         low: Known not to be beaten.
         high: There is a plan of it.
         times: Left for that plan.
+        most: So often at most; None for any.
+        stops: Asked behind each try whether to stop.
     """
-    tries = 0
-    while low < high and tries < TRIES_LEFT:
+    tries = raised = 0
+    while low < high and tries < TRIES_LEFT and raised != most and not stops():
         middle = (low + high) // 2
         try:
             times, high, tries = left(middle, times), middle, tries + 1
         except OutOfTime:
-            low = middle + 1
-    return low
+            low, raised = middle + 1, raised + 1
+    return low, raised
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
