@@ -7,7 +7,7 @@ time; it can be stopped behind any of them, and at any moment.
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -25,8 +25,8 @@ from hidewright.planning.shaving import in_time
 Pieces = list[tuple[int, int, int]]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
-#: The effort is divided by that where only a plan is looked for.
-GLANCE = 2
+#: The effort is divided by that where only a plan is looked for: at first, and behind the bounds.
+GLANCE, LOOK = 4, 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
 #: Of what may be split, for several hands, where only a plan is looked for.
@@ -151,32 +151,41 @@ def prove_in_spans(
         if way.where_hard and all_looked_at:
             continue
         if way.shaves:
-            most = None if rounds is None else rounds - done
-            at_least, raised = _least_left(left, at_least, value, times, most, stops)
+            left_to_do = None if rounds is None else rounds - done
+            at_least, raised = _least_left(left, at_least, value, times, left_to_do, stops)
             done += raised
             if at_least >= value or done == rounds or stops():
                 break
+        most, within = value, times
+        if way.betters:
+            try:
+                most, within = value - 1, left(value - 1, times)
+            except OutOfTime:
+                at_least, done = value, done + 1
+                break
         model = way.model(
-            times,
+            within,
             bound=at_least if sought else bound,
-            latest=min(max(times.latest_end), plan.finish) if sought else max(times.latest_end),
+            latest=min(max(within.latest_end), most) if sought else max(within.latest_end),
         )
-        model.aim(least, late_at_least if sought else at_least, late_at_most if sought else value)
-        proof, all_looked_at = _solved(
+        model.aim(least, late_at_least if sought else at_least, late_at_most if sought else most)
+        proof, complete = _solved(
             model,
-            plan if way.hinted else None,
+            plan if way.hinted and not way.betters else None,
             at_least=at_least,
             seed=seed,
-            effort=effort if way.proves else effort // GLANCE,
+            effort=effort // way.share,
             rounds=None if rounds is None else rounds - done,
             stops=stops,
         )
+        if not way.where_hard:
+            all_looked_at = complete
         done += proof.rounds
         if proof.plan is not None and model.worth(proof.plan) < value:
             plan, value = proof.plan, model.worth(proof.plan)
             times = left(value, times)
         if way.proves:
-            at_least = proof.bound
+            at_least = value if proof.status == "infeasible" else proof.bound
         if value <= at_least or done == rounds or stops():
             break
     status: Status = "optimal" if value <= at_least else "feasible"
@@ -214,16 +223,19 @@ def _least_left(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was.
+    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the first was.
 
-    Before one that ``shaves``, it is looked for what leaves no time; one that is not ``hinted``
-    looks for a plan far from the one there is.
+    Before one that ``shaves``, it is looked for what leaves no time; one that ``betters`` looks
+    for what is better than the plan there is only; one not ``hinted`` is not told of that plan,
+    for it would look near to it. The effort is divided by ``share``.
     """
 
     model: Callable[..., Model]
     proves: bool = True
+    share: int = 1
     where_hard: bool = False
     shaves: bool = False
+    betters: bool = False
     hinted: bool = True
 
 
@@ -242,19 +254,20 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             most_pieces=most,
         )
 
-    few = _Way(model=partial(pieces, most=FEW_PIECES), proves=False, hinted=False)
+    few = _Way(model=partial(pieces, most=FEW_PIECES), proves=False, share=LOOK, hinted=False)
     if not spans_suffice(rules):
         return (
-            few,
-            _Way(model=shares, shaves=True),
-            _Way(model=partial(shares, cell=FINE_CELL)),
+            replace(few, share=GLANCE),
+            _Way(model=shares, shaves=True, betters=True),
+            _Way(model=partial(shares, cell=FINE_CELL), betters=True),
             few,
             _Way(model=pieces),
         )
     spans = partial(SpansModel, rules)
     return (
-        _Way(model=partial(spans, scraps=False, shared=False), proves=False),
-        _Way(model=shares, where_hard=True, shaves=True),
+        _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=GLANCE),
+        _Way(model=shares, where_hard=True, shaves=True, betters=True),
+        replace(few, where_hard=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
         few,
         _Way(model=partial(spans, scraps=True, shared=True)),
