@@ -185,7 +185,8 @@ def prove_in_spans(
             plan, value = proof.plan, model.worth(proof.plan)
             times = left(value, times)
         if way.proves:
-            at_least = value if proof.status == "infeasible" else proof.bound
+            none_is_better = way.betters and proof.status == "infeasible"
+            at_least = value if none_is_better else proof.bound
         if value <= at_least or done == rounds or stops():
             break
     status: Status = "optimal" if value <= at_least else "feasible"
