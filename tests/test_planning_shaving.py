@@ -25,7 +25,7 @@ from hidewright.planning.problem import (
 )
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
-from hidewright.planning.shaving import shaved
+from hidewright.planning.shaving import in_time, shaved
 from hidewright.planning.twins import in_order, twins
 
 HOURS = ((540, 600), (660, 720))
@@ -159,6 +159,20 @@ def test_what_no_plan_beats_is_the_best_of_all_orders_of_the_work(seed: int) -> 
             for order in (problem.orders[one.order] for one in problem.operations)
         ]
         assert not refuted(problem, dues, late + more)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_times_drawn_together_again_leave_no_more_and_the_best_finish(seed: int) -> None:
+    problem = tiny(seed)
+    rules, (finish, _) = Rules(problem), best_of_all(problem)
+    later = in_time(rules, finish + 40, None)
+    times = in_time(rules, finish, None, within=later)
+    assert max(times.latest_end) == finish
+    assert all(map(int.__ge__, times.soonest, later.soonest))
+    assert all(map(int.__le__, times.latest_end, later.latest_end))
+    anew = in_time(rules, finish, None)
+    assert all(map(int.__ge__, times.soonest, anew.soonest))
+    assert all(map(int.__le__, times.latest_end, anew.latest_end))
 
 
 def test_two_loads_end_one_behind_the_other() -> None:

@@ -10,8 +10,8 @@ from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import NEVER
 from hidewright.planning.calendar import every_day
 from hidewright.planning.exact import Proof, prove, prove_in_spans
-from hidewright.planning.exact_model import solver_for
-from hidewright.planning.exact_shares import SharesModel
+from hidewright.planning.exact_model import Model, solver_for
+from hidewright.planning.exact_shares import CELL, FINE_CELL, SharesModel
 from hidewright.planning.exact_spans import SpansModel, spans_suffice
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import (
@@ -307,11 +307,35 @@ def test_hours_without_a_break_have_spans_too() -> None:
     assert (proof.status, proof.bound) == ("optimal", 5 + 10 + 60)
 
 
-def shares_alone(problem: Problem, hint: Plan, late: int | None = None, bound: int = 0) -> int:
+@pytest.mark.parametrize(("most", "finish"), [(1, 5 + 10 + 10 + 60), (2, 5 + 10 + 60)])
+def test_what_has_few_pieces_fills_as_many_gaps(most: int, finish: int) -> None:
+    """As above: in one piece the sewing is done behind the pressing, or before the soaking."""
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="soak", minutes=5),
+            Operation(load=0, step="press", minutes=10),
+            Operation(load=1, step="sew", minutes=60, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=10, most=10),),
+        persons=(Person(name="Wren", calendar=every_day(((0, 1440),))),),
+    )
+    model = Model(problem, bound=0, latest=200, most_pieces=most)
+    model.aim("finish", 0, None)
+    solver = solver_for(1.0)
+    solver.solve(model.model)
+    plan = model.plan(model.raw(solver.value))
+    assert plan is not None
+    assert breaches(problem, plan) == ()
+    assert (plan.finish, len(plan.spans_of()[2])) == (finish, most)
+
+
+def shares_alone(
+    problem: Problem, hint: Plan, late: int | None = None, bound: int = 0, cell: int = CELL
+) -> int:
     """Return what no plan beats by what hands can do from time to time."""
     rules = Rules(problem)
     times = in_time(rules, hint.finish if late is None else NEVER, late)
-    model = SharesModel(rules, times, bound=bound, latest=max(times.latest_end))
+    model = SharesModel(rules, times, bound=bound, latest=max(times.latest_end), cell=cell)
     model.aim("finish" if late is None else "late", 0, late)
     solver = solver_for(3.0, means="sums")
     solver.solve(model.model)
@@ -325,7 +349,8 @@ def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: i
     hint = begun(problem)
     pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=seed, effort=30)
     assert pieces.plan is not None
-    assert shares_alone(problem, pieces.plan) <= pieces.plan.finish
+    coarse, fine = (shares_alone(problem, pieces.plan, cell=cell) for cell in (CELL, FINE_CELL))
+    assert coarse <= fine <= pieces.plan.finish
     shares = by_spans(problem, hint)
     assert shares.plan is not None
     assert breaches(problem, shares.plan) == ()
