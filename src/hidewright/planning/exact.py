@@ -25,13 +25,14 @@ from hidewright.planning.shaving import in_time
 Pieces = list[tuple[int, int, int]]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
-#: The effort is divided by that where only a plan is looked for: at first, and behind the bounds.
+#: The effort is divided by that where only a plan is looked for, of few pieces before all else or
+#: in any other way.
 GLANCE, LOOK = 4, 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
 #: Of what may be split, for several hands, where only a plan is looked for.
 FEW_PIECES = 3
-#: What leaves no time is looked for until so many tries have left some.
+#: What leaves no time is looked for until so many tries have left some, or twice as many none.
 TRIES_LEFT = 3
 #: Seconds after which it is asked again whether to stop.
 ASKED_EACH_S = 0.1
@@ -116,14 +117,16 @@ def prove_in_spans(
     """Do as ``prove``, much sooner, without the pieces of what is split as long as that does.
 
     The times left to the operations are drawn together anew with each better plan; before the bound
-    is left to a solver, it is sought by what leaves no time at all.
+    is left to a solver, it is raised to what leaves some time to all (a destructive bound: Klein
+    and Scholl, European Journal of Operational Research 112 (1999) 322-346).
 
     For one pair of hands a plan is looked for first whose uncrossed spans share no piece, for a
     while; where that is hard, what hands can do from time to time is a bound soonest; and any
-    spans are one that is nearer. There may be no plan of the best spans: only then are the scraps
-    of time looked at, which make the model large; then the room on either side of each break, and
-    only if that is not enough, all pieces. Where spans may not be uncrossed, there are but the
-    second and the last.
+    spans are one that is nearer. There may be no plan of the best spans: then one is looked for of
+    which each work has few pieces; then the scraps of time are looked at, which make the model
+    large; then the room on either side of each break, and only if that is not enough, all pieces.
+    Where spans may not be uncrossed, a plan of few pieces is looked for first; what hands can do is
+    the bound, then at shorter times; then all pieces are looked at.
 
     Args:
         rules: Of the problem.
@@ -169,7 +172,7 @@ def prove_in_spans(
             latest=min(max(within.latest_end), most) if sought else max(within.latest_end),
         )
         model.aim(least, late_at_least if sought else at_least, late_at_most if sought else most)
-        proof, complete = _solved(
+        proof, all_looked_at = _solved(
             model,
             plan if way.hinted and not way.betters else None,
             at_least=at_least,
@@ -178,8 +181,6 @@ def prove_in_spans(
             rounds=None if rounds is None else rounds - done,
             stops=stops,
         )
-        if not way.where_hard:
-            all_looked_at = complete
         done += proof.rounds
         if proof.plan is not None and model.worth(proof.plan) < value:
             plan, value = proof.plan, model.worth(proof.plan)
@@ -213,7 +214,7 @@ def _least_left(
         stops: Asked behind each try whether to stop.
     """
     tries = raised = 0
-    while low < high and tries < TRIES_LEFT and raised != most and not stops():
+    while low < high and max(tries, raised / 2) < TRIES_LEFT and raised != most and not stops():
         middle = (low + high) // 2
         try:
             times, high, tries = left(middle, times), middle, tries + 1
@@ -224,7 +225,7 @@ def _least_left(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the first was.
+    """A model, and what it is for: ``proves`` bounds, ``where_hard`` as the one before it was.
 
     Before one that ``shaves``, it is looked for what leaves no time; one that ``betters`` looks
     for what is better than the plan there is only; one not ``hinted`` is not told of that plan,
@@ -266,9 +267,8 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         )
     spans = partial(SpansModel, rules)
     return (
-        _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=GLANCE),
+        _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK),
         _Way(model=shares, where_hard=True, shaves=True, betters=True),
-        replace(few, where_hard=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
         few,
         _Way(model=partial(spans, scraps=True, shared=True)),
