@@ -64,16 +64,14 @@ def trouble_with_python(version):
 def pytest_arguments(rest):
     # type: (list[str]) -> list[str]
     """Return the arguments for pytest: all cores, and no long tests that were not asked for."""
-    workers = "auto"
     if "--sweeps" in rest:
         chosen = []
     elif "--all" in rest:
         chosen = ["-m", "not sweep"]
-        workers = str((os.cpu_count() or 1) + 1)  # those in a browser wait a third of their time
     else:
         chosen = ["-m", "not slow and not browser and not sweep"]
     # neighbours share what was made for them, so each core begins with a stretch of its own
-    cores = [] if "-n" in rest else ["-n", workers, "--dist", "worksteal"]
+    cores = [] if "-n" in rest else ["-n", "auto", "--dist", "worksteal"]
     return cores + chosen + [one for one in rest if one not in ("--all", "--sweeps")]
 
 

@@ -526,6 +526,12 @@ def test_a_request_that_cannot_be_met_is_refused_in_words(
         answer_cut(asked("least leather", leather(), **changed))
 
 
+def test_a_search_that_ends_before_it_found_anything_asks_for_longer() -> None:
+    question = asked("least leather", leather(), leather())
+    with pytest.raises(RequestError, match=r"was found so soon.*search longer"):
+        answer_cut(question, called_off=lambda: True)
+
+
 def test_a_hide_that_crosses_itself_is_refused_in_words() -> None:
     crossed = leather(outline=((0.0, 0.0), (700.0, 400.0), (700.0, 0.0), (0.0, 400.0)))
     with pytest.raises(RequestError, match="the outline of hide a crosses or touches itself"):

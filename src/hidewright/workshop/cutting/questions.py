@@ -179,7 +179,13 @@ def _least(search: _Search, sets: int) -> CutLayout:
         except RequestError as no_room:
             refused = no_room
             if search.called_off() or search.left < 1:
-                break
+                if len(asked.hides) == 1:
+                    break
+                raise RequestError(
+                    f"no layout of {sets} sets on these {len(asked.hides)} hides was found so soon",
+                    because=no_room.because or no_room.what,
+                    mend="Let it search longer, add a hide, or ask for fewer sets",
+                ) from None
     if refused is None:
         _refuse_homeless(search, sets)
     elif len(asked.hides) == 1:
