@@ -292,9 +292,9 @@ def test_no_plan_of_all_pieces_beats_spans_with_their_rooms(seed: int) -> None:
     assert solver.best_objective_bound <= pieces.plan.finish
 
 
-def test_hours_without_a_break_have_spans_too() -> None:
-    """The soaking is over at 5; 60 minutes of sewing fill the 10 to the pressing and lie behind."""
-    problem = Problem(
+def with_a_gap() -> Problem:
+    """Return an hour of sewing beside a load that rests for 10 minutes, without any break."""
+    return Problem(
         operations=(
             Operation(load=0, step="soak", minutes=5),
             Operation(load=0, step="press", minutes=10),
@@ -303,6 +303,11 @@ def test_hours_without_a_break_have_spans_too() -> None:
         waits=(Wait(before=0, after=1, least=10, most=10),),
         persons=(Person(name="Wren", calendar=every_day(((0, 1440),))),),
     )
+
+
+def test_hours_without_a_break_have_spans_too() -> None:
+    """The soaking is over at 5; 60 minutes of sewing fill the 10 to the pressing and lie behind."""
+    problem = with_a_gap()
     proof = by_spans(problem, begun(problem))
     assert (proof.status, proof.bound) == ("optimal", 5 + 10 + 60)
 
@@ -310,15 +315,7 @@ def test_hours_without_a_break_have_spans_too() -> None:
 @pytest.mark.parametrize(("most", "finish"), [(1, 5 + 10 + 10 + 60), (2, 5 + 10 + 60)])
 def test_what_has_few_pieces_fills_as_many_gaps(most: int, finish: int) -> None:
     """As above: in one piece the sewing is done behind the pressing, or before the soaking."""
-    problem = Problem(
-        operations=(
-            Operation(load=0, step="soak", minutes=5),
-            Operation(load=0, step="press", minutes=10),
-            Operation(load=1, step="sew", minutes=60, kind="any"),
-        ),
-        waits=(Wait(before=0, after=1, least=10, most=10),),
-        persons=(Person(name="Wren", calendar=every_day(((0, 1440),))),),
-    )
+    problem = with_a_gap()
     model = Model(problem, bound=0, latest=200, most_pieces=most)
     model.aim("finish", 0, None)
     solver = solver_for(1.0)

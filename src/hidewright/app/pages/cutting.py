@@ -202,7 +202,7 @@ class CuttingPage:
         specs = await asyncio.to_thread(
             lambda: tuple((id, specification_of(book, id)) for id in new)
         )
-        asked = PiecesAsked(specs=tuple(specs), spacing_mm=state.spacing_mm, tools=state.is_tools)
+        asked = PiecesAsked(specs=specs, spacing_mm=state.spacing_mm, tools=state.is_tools)
         self._shop.ask(ANSWERS, self._key("pieces"), asked, self._pieces_told)
 
     def _pieces_told(self, what: Part | Progress | Done) -> None:

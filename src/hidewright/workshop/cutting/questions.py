@@ -177,10 +177,10 @@ def _least(search: _Search, sets: int) -> CutLayout:
         try:
             return _on(search, sets, chosen)
         except RequestError as no_room:
+            if len(asked.hides) == 1:
+                raise
             refused = no_room
             if search.called_off() or search.left < 1:
-                if len(asked.hides) == 1:
-                    break
                 raise RequestError(
                     f"no layout of {sets} sets on these {len(asked.hides)} hides was found so soon",
                     because=no_room.because or no_room.what,
@@ -188,8 +188,6 @@ def _least(search: _Search, sets: int) -> CutLayout:
                 ) from None
     if refused is None:
         _refuse_homeless(search, sets)
-    elif len(asked.hides) == 1:
-        raise refused
     raise RequestError(
         f"{sets} sets do not lie on these {len(asked.hides)} hides",
         because=refused.because or str(refused) if refused else "they have too little area",
