@@ -9,7 +9,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from hidewright.geometry.distance import (
+    distances,
     distances_from_ring,
+    is_apart,
     keeps_clear,
     nearest_on_ring,
     signed_distances,
@@ -44,6 +46,10 @@ def test_points_keep_clear_as_far_as_the_least_of_their_distances(
     assume(abs(np.abs(inside).min() - least) > 1e-9)
     assert keeps_clear(shape, points, least, inside=True) == (inside.min() >= least)
     assert keeps_clear(shape, points, least, inside=False) == (inside.max() <= -least)
+    assert (
+        is_apart(shape.as_path(), points, least)
+        == (distances(shape.as_path(), points) >= least).all()
+    )
 
 
 @pytest.mark.parametrize(("at", "deep", "clear"), [(3.0, 3.0, -3.0), (0.0, 0.0, 0.0)])

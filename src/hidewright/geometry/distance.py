@@ -46,8 +46,17 @@ def keeps_clear(outline: Outline, points: Floats, least_mm: float, *, inside: bo
     within = shapely.contains_xy(outline.polygon, points[:, 0], points[:, 1])
     if (within != inside).any():
         return False
+    return _is_apart(outline.rim, points, least_mm)
+
+
+def is_apart(path: Path, points: Floats, least_mm: float) -> bool:
+    """Whether points (n, 2) all lie so far from a line, as chords within 0.01 mm."""
+    return _is_apart(shapely.LineString(path.flat_points()), points, least_mm)
+
+
+def _is_apart(line: shapely.Geometry, points: Floats, least_mm: float) -> bool:
     low, high = points.min(axis=0) - least_mm, points.max(axis=0) + least_mm
-    near = shapely.clip_by_rect(outline.rim, *low.tolist(), *high.tolist())
+    near = shapely.clip_by_rect(line, *low.tolist(), *high.tolist())
     return near.is_empty or bool(shapely.distance(near, shapely.multipoints(points)) >= least_mm)
 
 

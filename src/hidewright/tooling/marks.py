@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hidewright.design.part import Label
-from hidewright.geometry.distance import distances, keeps_clear, signed_distances
+from hidewright.geometry.distance import distances, is_apart, keeps_clear, signed_distances
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Bools, Floats, Point, Segment, line, turn
 
@@ -61,7 +61,7 @@ class _Board:
         """Whether there is ``CLEAR_MM`` of board round each of some points (n, 2)."""
         if not keeps_clear(self.outline, points, CLEAR_MM, inside=True):
             return False
-        if any(distances(score, points).min() < CLEAR_MM for score in self.scores):
+        if not all(is_apart(score, points, CLEAR_MM) for score in self.scores):
             return False
         left, bottom = (points.min(axis=0) - CLEAR_MM).tolist()
         right, top = (points.max(axis=0) + CLEAR_MM).tolist()
@@ -196,6 +196,8 @@ def _first_clear(
     free = np.ones(len(places), dtype=bool)
     for other in others:
         free &= ~_reaches(points, other)
+    for score in board.scores:  # a line that runs along an edge crosses all words beside it
+        free &= distances(score, ats) >= CLEAR_MM
     for i in np.flatnonzero(free).tolist():
         if board.is_clear(points[i]):
             at, angle = places[i]
