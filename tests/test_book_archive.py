@@ -1,7 +1,6 @@
 """The whole book in one archive and back; the round trip of any book is in test_book_model."""
 
 import json
-import sys
 import zipfile
 from collections.abc import Callable, Iterator
 from io import BytesIO
@@ -13,7 +12,6 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as trying
 from hypothesis import strategies as st
 
-from hidewright import cli
 from hidewright.errors import RequestError
 from hidewright.store import book_archive, book_schema
 from hidewright.store.book import Book
@@ -24,6 +22,7 @@ from hidewright.store.book_designs import add_design, list_designs
 from hidewright.store.book_settings import put_setting, settings
 from hidewright.store.book_versions import save_version, text_of
 from hidewright.store.write_pack import zip_bytes
+from run_here import run
 
 WHEN = "2026-11-25T21:14:03+01:00"
 POUCH = "6f1c7c1e-5b0a-4a53-9d0c-2f6f2b3f7a11"
@@ -160,27 +159,20 @@ def test_a_bomb_is_refused(book: Book, empty: Book, monkeypatch: pytest.MonkeyPa
 # -- the command line -----------------------------------------------------------------------------
 
 
-def _run(*words: object) -> int:
-    sys.argv = ["hidewright", "book", *map(str, words)]
-    with pytest.raises(SystemExit) as left:
-        cli.main()
-    return int(left.value.code or 0)
-
-
 def test_a_book_is_moved_by_two_commands(
     book: Book, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file, other = tmp_path / "all.zip", tmp_path / "other" / "book.sqlite"
-    assert _run("export", file, "--book", book.path) == 0
-    assert _run("import", file, "--book", other) == 0
+    assert run("book", "export", file, "--book", book.path) == 0
+    assert run("book", "import", file, "--book", other) == 0
     with Book(other) as moved:
         assert book_export(moved) == book_export(book) == file.read_bytes()
-    assert _run("export", file, "--book", other) == 2
-    assert _run("import", file, "--book", other) == 2
+    assert run("book", "export", file, "--book", other) == 2
+    assert run("book", "import", file, "--book", other) == 2
     assert "--replace" in capsys.readouterr().err
-    assert _run("export", file, "--book", other, "--replace") == 0
-    assert _run("import", file, "--book", other, "--replace") == 0
-    assert _run("export", tmp_path / "x.zip", "--book", tmp_path / "none.sqlite") == 2
+    assert run("book", "export", file, "--book", other, "--replace") == 0
+    assert run("book", "import", file, "--book", other, "--replace") == 0
+    assert run("book", "export", tmp_path / "x.zip", "--book", tmp_path / "none.sqlite") == 2
     assert not (tmp_path / "none.sqlite").exists()
 
 
@@ -191,9 +183,9 @@ def test_a_damaged_book_is_put_back_by_the_command_it_names(
     book.back_up()
     book.close()
     book.path.write_bytes(b"spoilt")
-    assert _run("export", tmp_path / "x.zip", "--book", book.path) == 2
+    assert run("book", "export", tmp_path / "x.zip", "--book", book.path) == 2
     assert "hidewright book restore" in capsys.readouterr().err
-    assert _run("restore", "--book", book.path) == 0
+    assert run("book", "restore", "--book", book.path) == 0
     assert "book-damaged-1.sqlite" in capsys.readouterr().out
     with Book(book.path) as again:
         assert book_export(again) == mine

@@ -13,7 +13,6 @@ from pathlib import Path
 import pytest
 
 from coarse_cache import COARSE_TRIANGLES
-from hidewright import cli
 from hidewright.catalogue.leathers import Leather
 from hidewright.cli.designs import shown_first
 from hidewright.design.choices import ToolingChoice
@@ -23,6 +22,7 @@ from hidewright.store.design_file import read_design
 from hidewright.tooling.gap import gap_for
 from hidewright.workshop.article import check, pack
 from hidewright.workshop.graph import Cache
+from run_here import run
 
 #: The program on the mesh that ``conftest`` chooses for these tests.
 COARSELY = (
@@ -30,16 +30,6 @@ COARSELY = (
     "from hidewright.workshop import beside; beside.cores = lambda: 1; "  # the other's mesh is fine
     f"on_blank.STANDARD_TRIANGLES = {COARSE_TRIANGLES}; cli.main()"
 )
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 @pytest.fixture

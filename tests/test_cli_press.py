@@ -3,14 +3,13 @@
 import json
 import math
 import re
-import sys
 from pathlib import Path
 
 import pytest
 
-from hidewright import cli
 from hidewright.forming.pressing import GivenSurface, Pressing
 from hidewright.store.case_file import read_case
+from run_here import run
 
 CASES = Path(__file__).parents[1] / "benchmarks" / "cases"
 
@@ -31,16 +30,6 @@ flange:
 mesh_size: 4
 level: 0
 """
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 @pytest.fixture

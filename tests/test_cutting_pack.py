@@ -4,7 +4,6 @@ import hashlib
 import io
 import json
 import math
-import sys
 import zipfile
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +15,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coarse_cache import CACHE
-from hidewright import cli
 from hidewright.design.cut_layout import CutLayout
 from hidewright.design.cutting import Placement
 from hidewright.design.kinds.registry import kind_named
@@ -40,6 +38,7 @@ from hidewright.workshop.cutting.layout import check_layout
 from hidewright.workshop.cutting.shows import where_it_shows
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
+from run_here import run
 
 LEATHER = "vegetable-tanned shoulder 1.4-1.6 mm"
 LAY_IT_ANEW = (
@@ -279,16 +278,6 @@ def test_a_pack_that_cannot_be_cut_so_is_refused(
     assert run(*words, *more, "--out", str(tmp_path / "out")) == 2
     assert said in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 # -- leather in stock

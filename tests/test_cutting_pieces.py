@@ -5,7 +5,6 @@ import io
 import json
 import math
 import re
-import sys
 from collections import Counter
 from dataclasses import replace
 from typing import Any
@@ -18,7 +17,6 @@ import shapely
 from svgelements import SVG, Path
 
 from coarse_cache import CACHE
-from hidewright import cli
 from hidewright.cli.cutting import hides_of
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.cut_layout import CutLayout
@@ -45,6 +43,7 @@ from hidewright.workshop.cutting.shows import covered_areas
 from hidewright.workshop.graph import evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.views.cut_view import hide_view, laid_rings, layout_view
+from run_here import run
 
 SPACING = 2.0
 
@@ -277,16 +276,6 @@ def _level_of(hide: Hide, words: str) -> float:
 
 
 # -- the command line
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 def test_the_command_tells_sets_and_its_rounds_give_them_again(

@@ -2,7 +2,6 @@
 
 import json
 import math
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,6 @@ import ezdxf
 import numpy as np
 import pytest
 
-from hidewright import cli
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.kinds.free import FREE
 from hidewright.design.kinds.free_measures import (
@@ -39,6 +37,7 @@ from hidewright.workshop.begin import begin
 from hidewright.workshop.begin_free import begin_from_outlines
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from run_here import run
 
 SHELF = built_in_catalogue()
 
@@ -55,16 +54,6 @@ SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="250mm" vi
 </g>
 <text x="3" y="8">grain side</text>
 </svg>"""
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 @pytest.fixture

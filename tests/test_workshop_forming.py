@@ -2,7 +2,6 @@
 
 import json
 import math
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from hidewright import cli
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.kinds.registry import KINDS, kind_named
 from hidewright.design.specification import Specification
@@ -27,6 +25,7 @@ from hidewright.workshop.begin import begin
 from hidewright.workshop.forming_chain import PressedBlank, press_blank
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
+from run_here import run
 
 SHELF = built_in_catalogue()
 POUCH = begin("flat-back pouch", SHELF)
@@ -293,16 +292,6 @@ def test_a_floor_adds_to_the_force_and_says_what_it_does() -> None:
 
 
 # --- the command line ---
-
-
-def run(*words: str) -> int:
-    """Run the command line and return its exit code."""
-    sys.argv = ["hidewright", *words]
-    try:
-        cli.main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 @pytest.fixture
