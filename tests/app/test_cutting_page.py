@@ -14,11 +14,11 @@ from nicegui.testing import User
 
 from hidewright.app.components.cut_board import CutBoard
 from hidewright.app.components.facts import Facts
-from hidewright.app.parts import Words
+from hidewright.app.parts import MANY, Words
 from hidewright.app.shop import Shop
 from hidewright.design.customer_order import CustomerOrder
 from hidewright.design.hide import Flaw
-from hidewright.store.book_designs import list_designs
+from hidewright.store.book_designs import copy_design, list_designs
 from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
@@ -335,3 +335,25 @@ async def test_a_hide_is_drawn_marked_and_kept(at: At) -> None:
 async def test_a_hide_that_is_gone_from_the_book_is_told(at: At) -> None:
     await at.user.open("/cutting/hide/none")
     await at.user.should_see("no longer in the book")
+
+
+async def test_of_many_designs_those_in_a_set_come_first_and_others_are_looked_for(at: At) -> None:
+    design = list_designs(at.book)[0]
+    for number in range(MANY):
+        copy_design(
+            at.book, design.id, id=f"copy {number}", name=f"Case {number}", when=design.changed
+        )
+    page = await at.user.open("/cutting")
+
+    def names() -> list[str]:
+        found = [str(e.text) for e in page.elements.values() if isinstance(e, Words)]
+        return [text.partition(",")[0] for text in found if text.endswith(", in a set")]
+
+    await seen(lambda: len(names()) > MANY)
+    last = names()[-1]
+    enter(at, page, f"count-{len(names()) - 1}", "2")
+    send(at, element(page, "sought"), "input", "7 case")
+    assert names() == [last, "Case 7"]
+    send(at, element(page, "sought"), "input", "")
+    assert names()[0] == last
+    assert len(set(names())) == len(names()) == len(list_designs(at.book))

@@ -19,10 +19,11 @@ from hidewright.app.components.remarks import Remarks, remedy_label
 from hidewright.app.components.sheet import Sheet
 from hidewright.app.components.solid import Solid
 from hidewright.app.pages.stages import SOLID, STAGES, Shows
+from hidewright.app.parts import MANY, Words
 from hidewright.app.shop import Shop
 from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import Remedy, RequestError
-from hidewright.store.book_designs import list_designs
+from hidewright.store.book_designs import copy_design, list_designs
 from hidewright.store.book_stock import keep_item
 from hidewright.store.book_tooling import keep_tooling
 from page_here import Here, app_here, seen
@@ -47,6 +48,11 @@ def _one(page: Client, sort: type) -> Any:
     return found[0]
 
 
+def _named(page: Client, id: str) -> Any:
+    (found,) = [one for one in page.elements.values() if one.props.get("id") == id]
+    return found
+
+
 async def test_the_first_page_shows_the_demo_and_says_how_to_begin(
     shop: tuple[Shop, User],
 ) -> None:
@@ -55,6 +61,39 @@ async def test_the_first_page_shows_the_demo_and_says_how_to_begin(
     await user.should_see("Start from what you want to carry")
     for name in ("Compass pouch", "Lens case", "Label box", "Trowel cover"):
         await user.should_see(name)
+
+
+async def test_many_designs_are_looked_through_by_words_of_their_names(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    design = list_designs(held.book)[0]
+    page = await user.open("/")
+    sought: Any = _named(page, "sought")
+    assert not sought.parent_slot.parent.visible
+    for number in range(MANY):
+        copy_design(
+            held.book, design.id, id=f"copy {number}", name=f"Case {number}", when=design.changed
+        )
+    page = await user.open("/")
+    sought = _named(page, "sought")
+    assert sought.parent_slot.parent.visible
+    (listener,) = sought._event_listeners.values()
+
+    def names() -> list[str]:
+        titles = (one for one in page.elements.values() if "title" in one.classes)
+        return [str(one.text) for one in titles if isinstance(one, Words)]
+
+    def look(words: str) -> None:
+        with user:
+            sought._handle_event({"listener_id": listener.id, "args": words})
+
+    look("7 case")
+    await seen(lambda: names() == ["Case 7"])
+    look("nothing")
+    await user.should_see("None is called nothing.")
+    look("")
+    await seen(lambda: len(names()) == len(list_designs(held.book)))
 
 
 async def test_the_start_offers_only_kinds_that_hold_the_thing(shop: tuple[Shop, User]) -> None:

@@ -19,6 +19,8 @@ PLACES: tuple[tuple[str, str], ...] = (
     ("Money", "/money"),
     ("Book", "/book"),
 )
+#: A list that is longer can be looked through by words.
+MANY = 12
 #: Sends the value of the control that an event comes from.
 VALUE = "(e) => emit(e.target.value)"
 
@@ -65,6 +67,13 @@ def press(words: str, do: Callable[[], Any], classes: str = "button", **attribut
 def link(words: str, to: str, classes: str = "", **attributes: Any) -> Words:
     """Return a link to another page."""
     return Words("a", words, classes, href=to, **attributes)
+
+
+def look_for(id: str, found: Callable[[str], Any]) -> None:
+    """Build a field for words to look for; each change is told."""
+    Words("label", "Look for", for_=id)
+    field = box("input", type="search", id=id, autocomplete="off")
+    field.on("input", lambda event: found(str(event.args)), js_handler=VALUE)
 
 
 def thumb(svg: str, place: str) -> ui.html:

@@ -66,6 +66,12 @@ def names_of(name: str) -> tuple[str, ...]:
     return (name, *COMMON_NAMES.get(name, ()))
 
 
+def is_meant(name: str, sought: str) -> bool:
+    """Whether one of the names of a row holds every word that is sought, in any order."""
+    words = sought.lower().split()
+    return any(all(word in one.lower() for word in words) for one in names_of(name))
+
+
 def matching(rows: Sequence[RowT], sought: str) -> list[RowT]:
     """Return the rows of whose names one holds every word that is sought, in any order.
 
@@ -75,10 +81,6 @@ def matching(rows: Sequence[RowT], sought: str) -> list[RowT]:
     >>> [row.name for row in matching(built_in_catalogue().things, "aa battery")]
     ['cell R6 (AA)', 'cell R03 (AAA)']
     """
-    words = sought.lower().split()
-    found = [
-        row
-        for row in rows
-        if any(all(word in name.lower() for word in words) for name in names_of(row.name))
-    ]
-    return sorted(found, key=lambda row: " ".join(words) not in map(str.lower, names_of(row.name)))
+    found = [row for row in rows if is_meant(row.name, sought)]
+    called = " ".join(sought.lower().split())
+    return sorted(found, key=lambda row: called not in map(str.lower, names_of(row.name)))

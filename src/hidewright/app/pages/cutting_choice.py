@@ -7,8 +7,9 @@ from typing import Any
 from hidewright.app.components.entries import entry_at_once, picker
 from hidewright.app.pages.cutting_state import QUESTIONS, CuttingState
 from hidewright.app.pages.cutting_stock import CHECKED
-from hidewright.app.parts import Words, box, press
+from hidewright.app.parts import MANY, Words, box, look_for, press
 from hidewright.app.shop import Shop
+from hidewright.catalogue.common_names import is_meant
 from hidewright.design.asked_piece import AskedPiece
 from hidewright.design.hide_presets import PRESETS
 from hidewright.errors import RequestError
@@ -24,6 +25,7 @@ LIES = [
     ("any", "any way"),
 ]
 MOST = 500
+NONE = "No design yet: begin with one on the first page."
 
 
 class ChoiceArticles:
@@ -39,30 +41,49 @@ class ChoiceArticles:
         self, state: CuttingState, changed: Callable[[], Any], orders: Callable[[], Any]
     ) -> None:
         self._state, self._changed, self._orders = state, changed, orders
+        self._names: dict[str, str] = {}
+        self._sought = ""
 
     def build(self) -> None:
         """Build it in the current place, empty."""
         Words("h2", "What to cut")
         with box("p", "actions"):
             press("Take the orders to be made", self._orders, "button")
+        with box("p", "search") as self._seeking:
+            look_for("sought", self._look)
         self._list = box("div", "cut-articles")
+        self._below = box("div")
 
     def show(self, names: dict[str, str]) -> None:
-        """Show the designs of the book, by id."""
+        """Show the designs of the book, by id: of many those in a set first."""
+        counts, many = self._state.counts, len(names) > MANY
+        self._names = names
+        self._seeking.set_visibility(many)
+        found = [
+            (many and id not in counts, number, id)
+            for number, (id, name) in enumerate(names.items())
+            if id in counts or is_meant(name, self._sought)
+        ]
         self._list.clear()
         with self._list:
-            for number, (id, name) in enumerate(names.items()):
+            for _, number, id in sorted(found):
                 entry_at_once(
-                    f"{name}, in a set",
+                    f"{names[id]}, in a set",
                     f"count-{number}",
-                    str(self._state.counts.get(id, 0)),
+                    str(counts.get(id, 0)),
                     partial(self._count, id),
                     classes="measure",
                 )
+            if not found:
+                none = f"None is called {self._sought}." if names else NONE
+                Words("p", none, "empty")
+        self._below.clear()
+        with self._below:
             entry_at_once("Sets", "sets", str(self._state.sets), self._sets, classes="measure")
-        if not names:
-            with self._list:
-                Words("p", "No design yet: begin with one on the first page.", "empty")
+
+    def _look(self, sought: str) -> None:
+        self._sought = sought
+        self.show(self._names)
 
     def _count(self, id: str, text: str) -> str:
         count = whole(text, 0)

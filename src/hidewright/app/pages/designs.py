@@ -7,13 +7,19 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import VALUE, Words, box, frame, link, press, thumb
+from hidewright.app.parts import MANY, VALUE, Words, box, frame, link, look_for, press, thumb
 from hidewright.app.shop import Shop
+from hidewright.catalogue.common_names import is_meant
 from hidewright.errors import RequestError
 from hidewright.store import book_designs
 from hidewright.store.book_designs import KeptDesign, Shelf
 
 SHELVES: tuple[tuple[Shelf, str], ...] = (("in work", "In work"), ("archived", "Put away"))
+
+NONE: dict[Shelf, str] = {
+    "in work": "No design yet: start from what you want to carry.",
+    "archived": "Nothing is put away.",
+}
 
 
 @dataclass(slots=True)
@@ -22,8 +28,10 @@ class DesignsPage:
 
     shop: Shop
     shelf: Shelf = "in work"
+    sought: str = ""
     grid: Any = None
     tabs: Any = None
+    seeking: Any = None
 
     async def build(self) -> None:
         """Build the page."""
@@ -41,13 +49,20 @@ class DesignsPage:
             with box("section", "designs", aria_label="Designs"):
                 Words("h2", "Designs")
                 self.tabs = box("div", "tabs", role="group", aria_label="Which designs")
+                with box("p", "search") as self.seeking:
+                    look_for("sought", self._look)
                 self.grid = box("ul", "cards")
         await self.show()
 
     async def show(self) -> None:
         """Show the designs of the chosen shelf."""
-        rows = await asyncio.to_thread(book_designs.list_designs, self.shop.book, self.shelf)
+        sought = self.sought
+        on_shelf = await asyncio.to_thread(book_designs.list_designs, self.shop.book, self.shelf)
+        rows = [row for row in on_shelf if is_meant(row.name, sought)]
         pictures = await asyncio.gather(*(self.shop.thumbnail(row.id) for row in rows))
+        if sought != self.sought:
+            return  # something else is looked for by now
+        self.seeking.set_visibility(bool(sought) or len(on_shelf) > MANY)
         self.tabs.clear()
         with self.tabs:
             for shelf, words in SHELVES:
@@ -59,12 +74,11 @@ class DesignsPage:
                 self._card(row, picture)
         if not rows:
             with self.grid, box("li", "empty"):
-                Words(
-                    "p",
-                    "Nothing is put away."
-                    if self.shelf == "archived"
-                    else "No design yet: start from what you want to carry.",
-                )
+                Words("p", f"None is called {sought}." if on_shelf else NONE[self.shelf])
+
+    async def _look(self, sought: str) -> None:
+        self.sought = sought
+        await self.show()
 
     async def _choose(self, shelf: Shelf) -> None:
         self.shelf = shelf

@@ -5,8 +5,9 @@ from typing import Any
 
 from hidewright.app.components.entries import entry
 from hidewright.app.pages.money_own_price import KINDS, OwnPrice
-from hidewright.app.parts import VALUE, Words, box
+from hidewright.app.parts import VALUE, Words, box, look_for
 from hidewright.app.shop import Shop
+from hidewright.catalogue.common_names import is_meant
 from hidewright.catalogue.prices import Price, PriceKind
 from hidewright.costing.ledger import sum_from
 from hidewright.store.book_rates import OWN_PRICES, RATES, forget_price, rates_in, set_price
@@ -49,9 +50,7 @@ class Prices:
                     chosen: dict[str, Any] = {"selected": True} if kind == self._kind else {}
                     Words("option", kind, value=kind, **chosen)
             shelf.on("change", self._choose, js_handler=VALUE)
-            Words("label", "Look for", for_="price-sought")
-            sought = box("input", type="search", id="price-sought", autocomplete="off")
-            sought.on("input", self._look, js_handler=VALUE)
+            look_for("price-sought", self._look)
         self._rows = box("div", "panel-many")
         self._show_rows()
         OwnPrice(self._shop, "own-price")
@@ -60,8 +59,8 @@ class Prices:
         self._kind = next((kind for kind in KINDS if kind == event.args), KINDS[0])
         self._show_rows()
 
-    def _look(self, event: Any) -> None:
-        self._sought = str(event.args).lower().strip()
+    def _look(self, sought: str) -> None:
+        self._sought = sought
         self._show_rows()
 
     def _show_rows(self) -> None:
@@ -71,7 +70,7 @@ class Prices:
         rows = [
             row
             for row in self.shown[0]
-            if row.kind == self._kind and self._sought in row.name.lower()
+            if row.kind == self._kind and is_meant(row.name, self._sought)
         ]
         with self._rows:
             for number, row in enumerate(rows):

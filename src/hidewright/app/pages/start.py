@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from hidewright.app.parts import VALUE, Words, box, frame, press, thumb
+from hidewright.app.parts import Words, box, frame, look_for, press, thumb
 from hidewright.app.shop import Shop
 from hidewright.catalogue.common_names import matching
 from hidewright.catalogue.things import Thing
@@ -41,9 +41,7 @@ class StartPage:
                     "Choose a thing, one or more. Sizes can be changed to what your calliper says.",
                 )
                 with box("p", "search"):
-                    Words("label", "Look for", for_="sought")
-                    sought = box("input", type="search", id="sought", autocomplete="off")
-                    sought.on("input", self._look, js_handler=VALUE)
+                    look_for("sought", self._look)
                 self.things = box("ul", "things")
             with box("section", "choose", aria_live="polite"):
                 self.basket = box("div", "basket")
@@ -51,8 +49,8 @@ class StartPage:
         self._show_things()
         self._show_basket()
 
-    def _look(self, event: Any) -> None:
-        self.sought = str(event.args)
+    def _look(self, sought: str) -> None:
+        self.sought = sought
         self._show_things()
 
     def _show_things(self) -> None:
