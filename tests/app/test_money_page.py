@@ -15,6 +15,7 @@ from nicegui.testing import User
 
 from hidewright.app.asked_money import MONEY, BenchAsked, MoneyAsked
 from hidewright.app.pages.money_rates import GROUPS
+from hidewright.app.parts import MANY
 from hidewright.app.shop import Shop
 from hidewright.costing.charges import WhatIf
 from hidewright.costing.workshop_rates import WorkshopRates
@@ -167,6 +168,26 @@ async def test_payments_and_status_move_the_ledger_and_wrong_sums_are_refused(
     table = user.download.http_responses[-1].content.decode()
     (row,) = csv.DictReader(io.StringIO(table))
     assert (row["total"], row["paid"], row["owed"]) == ("1486.80", "500.00", "986.80")
+
+
+async def test_many_orders_are_looked_through_by_article_and_customer(
+    shop: tuple[Shop, User],
+) -> None:
+    held, user = shop
+    for number in range(MANY + 1):
+        order = replace(ORDER, customer=f"Guild {number}")
+        ORDERS.put(held.book, f"{number:08d}", order)
+    page = await user.open("/money")
+
+    def cards() -> list[str]:
+        kept = (e.props.get("aria-label", "") for e in page.elements.values())
+        return [words for words in kept if words.startswith("Lens case for ")]
+
+    await seen(lambda: len(cards()) == MANY + 1)
+    enter(page, "order-sought", "guild lens 7", "input")
+    assert cards() == ["Lens case for Guild 7"]
+    enter(page, "order-sought", "pouch", "input")
+    await user.should_see("None shown is pouch.")
 
 
 async def test_every_rate_has_its_field_and_is_kept_refused_or_taken_back(

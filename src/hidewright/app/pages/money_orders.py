@@ -11,8 +11,9 @@ from typing import Any, get_args
 from nicegui import ui
 
 from hidewright.app.components.entries import chosen, entry
-from hidewright.app.parts import Words, box, press
+from hidewright.app.parts import MANY, Words, box, look_for, press
 from hidewright.app.shop import Shop
+from hidewright.catalogue.common_names import is_meant
 from hidewright.costing.ledger import Totals, ledger_csv, owed_minor, sum_from, totals
 from hidewright.costing.quote import day_in_words, quote_for
 from hidewright.design.customer_order import CustomerOrder, Status
@@ -30,6 +31,7 @@ SUM_FIELDS = (
     ("deposit_minor", "Deposit"),
     ("paid_minor", "Paid until now"),
 )
+NONE = "No order stands open. The Money stage of a design writes one down at its price."
 Found = dict[str, CustomerOrder]
 
 
@@ -44,6 +46,7 @@ class Orders:
         self.shown: Found | None = None
         self._owed: dict[str, Words] = {}
         self._all = False
+        self._sought = ""
 
     def read(self) -> Found:
         """Return the orders in the book."""
@@ -60,6 +63,8 @@ class Orders:
         with box("p", "actions"):
             press("Export as a table (CSV)", self._export, "button")
             self._more = press("", self._turn, "button quiet")
+        with box("p", "search") as self._seeking:
+            look_for("order-sought", self._look)
         self._list = box("div", "orders")
         self._show_totals()
         self._show_cards()
@@ -68,12 +73,22 @@ class Orders:
         self._all = not self._all
         self._show_cards()
 
+    def _look(self, sought: str) -> None:
+        self._sought = sought
+        self._show_cards()
+
     def _show_totals(self) -> None:
         self._totals.content = totals_table(totals((self.shown or {}).values()))
 
     def _show_cards(self) -> None:
         found = self.shown or {}
-        shown = {id: o for id, o in found.items() if self._all or o.status not in OVER}
+        shown = {
+            id: order
+            for id, order in found.items()
+            if (self._all or order.status not in OVER)
+            and is_meant(f"{order.article} {order.customer}", self._sought)
+        }
+        self._seeking.set_visibility(len(found) > MANY)
         over = len(found) - sum(o.status not in OVER for o in found.values())
         self._more.text = "Hide what is over" if self._all else f"Show what is over ({over})"
         self._more.set_visibility(bool(over))
@@ -83,12 +98,8 @@ class Orders:
             for id, order in shown.items():
                 self._card(id, order)
             if not shown:
-                Words(
-                    "p",
-                    "No order stands open. The Money stage of a design writes one down at its "
-                    "price.",
-                    "empty",
-                )
+                none = f"None shown is {self._sought}." if self._sought.strip() else NONE
+                Words("p", none, "empty")
 
     def _card(self, id: str, order: CustomerOrder) -> None:
         who = order.customer.splitlines()[0]
