@@ -1,7 +1,7 @@
 """What is believed of some quantities: a Gaussian on their logarithms, and what follows from it."""
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 
@@ -59,20 +59,17 @@ class Belief:
     def interval(self, name: str, share: float = SHARE) -> Interval:
         """Return where a quantity lies with a probability."""
         i = self.place(name)
-        return _spread_out(
-            self.quantities[i].from_log, float(self.mean[i]), float(self.deviations[i]), share
-        )
+        middle, deviation = float(self.mean[i]), float(self.deviations[i])
+        return range_about(middle, deviation, share, self.quantities[i].from_log)
 
-    def slopes(self, predict: Predict, logs: Floats | None = None) -> Floats:
-        """Return (k,) change of a prediction with each logarithm, by central differences."""
-        at = self.mean if logs is None else logs
-        found = np.zeros(len(at))
-        for i in range(len(at)):
-            step = np.zeros(len(at))
-            step[i] = STEP
-            above, below = predict(self.values_at(at + step)), predict(self.values_at(at - step))
-            found[i] = (above - below) / (2.0 * STEP)
-        return found
+    def slopes(self, predictions: Sequence[Predict], logs: Floats) -> Floats:
+        """Return (n, k) change of n predictions with each logarithm, by central differences."""
+        at = self.values_at(logs)
+        found = np.zeros((len(predictions), len(logs)))
+        for i, (one, x) in enumerate(zip(self.quantities, logs.tolist(), strict=True)):
+            above, below = ({**at, one.name: one.from_log(x + by)} for by in (STEP, -STEP))
+            found[:, i] = [predict(above) - predict(below) for predict in predictions]
+        return found / (2.0 * STEP)
 
     def foretold(self, predict: Predict, *, error: float = 0.0, share: float = SHARE) -> Interval:
         """Return a prediction with its likely range, linearised about the medians.
@@ -82,13 +79,11 @@ class Belief:
             error: Deviation of one more reading or piece about what is foretold.
             share: Probability of the range.
         """
-        return _spread_out(
-            lambda x: x, predict(self.values), math.hypot(self.doubt(predict), error), share
-        )
+        return range_about(predict(self.values), math.hypot(self.doubt(predict), error), share)
 
     def doubt(self, predict: Predict) -> float:
         """Return the standard deviation of a prediction."""
-        slopes = self.slopes(predict)
+        (slopes,) = self.slopes([predict], self.mean)
         return math.sqrt(float(slopes @ self.spread @ slopes))
 
 
@@ -108,9 +103,10 @@ def prior(values: Values, quantities: tuple[Quantity, ...], **known: float) -> B
     )
 
 
-def _spread_out(
-    value: Callable[[float], float], middle: float, deviation: float, share: float
+def range_about(
+    middle: float, deviation: float, share: float = SHARE, value: Callable[[float], float] = float
 ) -> Interval:
+    """Return where a Gaussian number lies with a probability, or what it is the coordinate of."""
     away = NormalDist().inv_cdf(0.5 + share / 2.0) * deviation
     low, high = sorted((value(middle - away), value(middle + away)))
     return Interval(likely=value(middle), low=low, high=high)

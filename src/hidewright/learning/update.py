@@ -28,7 +28,7 @@ import numpy as np
 from hidewright.design.bench_reading import Bound
 from hidewright.design.interval import Interval
 from hidewright.geometry.segment import Floats
-from hidewright.learning.belief import Belief, Predict
+from hidewright.learning.belief import Belief, Predict, range_about
 
 #: A reading this many deviations off what is foretold is questioned: 1 of 370 honest ones.
 ODD = 3.0
@@ -152,17 +152,18 @@ def prior_wider_by(before: Belief, after: Belief, observations: Sequence[Observa
     errors = np.array([one.error for one in observations])
     told = np.array([one.predict(after.values) for one in observations])
     values = np.array([one.value for one in observations])
-    slopes = np.array([before.slopes(one.predict, after.mean) for one in observations])
+    slopes = before.slopes([one.predict for one in observations], after.mean)
     beyond = (told - values) / errors
     _, fall, bend = _losses(beyond, *_known(observations))
     firm = np.sqrt(np.maximum(bend, 1e-12))
     target = beyond - fall / firm**2
     off = firm * (target - beyond + slopes @ (after.mean - before.mean) / errors)
     rows = slopes * (firm / errors)[:, None]
-    shares, axes = np.linalg.eigh(rows @ before.spread @ rows.T)
+    # A has no more axes than there are quantities; across them no factor makes a difference
+    axes, roots, _ = np.linalg.svd(rows @ np.linalg.cholesky(before.spread), full_matrices=False)
     squares = (axes.T @ off) ** 2
     factors = np.linspace(1.0, MOST_WIDER, 401)
-    variances = 1.0 + factors[:, None] ** 2 * np.maximum(shares, 0.0)
+    variances = 1.0 + factors[:, None] ** 2 * roots**2
     unlikely = (np.log(variances) + squares / variances).sum(axis=1)
     return float(factors[np.flatnonzero(unlikely <= unlikely[0])[-1]])
 
@@ -176,16 +177,16 @@ def updated(before: Belief, observations: Sequence[Observation]) -> Belief:
     whiten = np.linalg.inv(np.linalg.cholesky(before.spread))
     values = np.array([one.value for one in observations])
     errors = np.array([one.error for one in observations])
+    predictions = [one.predict for one in observations]
     known = _known(observations)
 
     def beyond(logs: Floats) -> Floats:
         at = before.values_at(logs)
-        off: Floats = (np.array([one.predict(at) for one in observations]) - values) / errors
+        off: Floats = (np.array([predict(at) for predict in predictions]) - values) / errors
         return off
 
     def slopes(logs: Floats) -> Floats:
-        rows: Floats = np.array([before.slopes(one.predict, logs) for one in observations])
-        return np.asarray(rows / errors[:, None])
+        return np.asarray(before.slopes(predictions, logs) / errors[:, None])
 
     def off(logs: Floats) -> Floats:
         return np.concatenate([whiten @ (logs - before.mean), _added(beyond(logs), *known)[0]])
@@ -260,15 +261,16 @@ def _of_stretches(z: Floats, h: Floats) -> tuple[Floats, Floats, Floats]:
 
 
 def _judged(belief: Belief, one: Observation) -> Judged:
-    foretold = belief.foretold(one.predict, error=one.error)
-    away = one.value - foretold.likely
+    likely = one.predict(belief.values)
+    deviation = math.hypot(belief.doubt(one.predict), one.error)
+    away = one.value - likely
     if one.bound and away * one.side < 0.0:
         away = 0.0
     away = math.copysign(max(abs(away) - one.half, 0.0), away)
-    off = away / math.hypot(belief.doubt(one.predict), one.error)
+    off = away / deviation
     return Judged(
         key=one.key,
-        foretold=foretold,
+        foretold=range_about(likely, deviation),
         off=off,
         questioned=abs(off) > ODD and not one.keep,
     )
