@@ -8,6 +8,12 @@ export default {
   emits: ["tick", "move"],
   // what was ticked is shown so at once, until the server has answered it
   data: () => ({ turned: {}, moving: "", to: "", over: -1, ticked: {}, sent: 0 }),
+  computed: {
+    // the rows of closed days are there too, for a search in the page, unless they would slow it
+    few() {
+      return this.days.flatMap((day) => day.people).reduce((sum, one) => sum + one.rows.length, 0) <= 1500;
+    },
+  },
   watch: {
     answered() {
       for (const [key, one] of Object.entries(this.ticked))
@@ -53,7 +59,7 @@ export default {
                @dragover="day.gone || ($event.preventDefault(), over = day.day)"
                @dragleave="over = -1" @drop.prevent="drop($event, day.day)">
         <summary><span class="batch-date">{{ day.title }}</span> <span>{{ day.told }}</span></summary>
-        <section v-for="one in day.people" :key="one.name" :aria-label="one.name + ', ' + day.title">
+        <section v-for="one in few || open(day) ? day.people : []" :key="one.name" :aria-label="one.name + ', ' + day.title">
           <h3 v-if="one.title">{{ one.title }}</h3>
           <ul>
             <li v-for="row in one.rows" :key="row.key + row.part" class="batch-row" :class="state(row)"
