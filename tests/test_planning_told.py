@@ -6,13 +6,14 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
 from batch_made import batch, order
 from hidewright.app import answers_batch
-from hidewright.app.asked_batch import PlanAsked
+from hidewright.app.asked_batch import PlanAsked, Planned
 from hidewright.cli.batch import plan
 from hidewright.planning.exact import prove
 from hidewright.planning.plan import Answer
@@ -116,6 +117,20 @@ def test_the_app_plans_and_proves_what_the_command_line_does(
 
     with pytest.raises(GivenUp):
         _first_two(answers_batch.Planner(), asked, given_up)
+
+
+def test_the_app_shows_a_plan_near_to_the_old_one_before_it_is_known_how_long_it_may_take(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    heard: list[str] = []
+    monkeypatch.setattr(answers_batch, "plan_batch", lambda *_, **__: "the rest")
+    monkeypatch.setattr(answers_batch, "with_likely", lambda *_: "the rest, told")
+    monkeypatch.setattr(answers_batch, "_leathers", lambda _: ())
+    monkeypatch.setattr(answers_batch.Planner, "_batch", lambda *_: None)
+    shown: Any = SimpleNamespace(learned=None)
+    plans = answers_batch.Planner().answer(PlanAsked(shown=shown, how="near"), heard.append)
+    assert (next(plans), heard) == (Planned(plan=cast("Any", "the rest"), last=False), [])
+    assert list(plans) == [Planned(plan=cast("Any", "the rest, told"), last=True)]
 
 
 def _first_two(planner: answers_batch.Planner, asked: PlanAsked, progress: Any) -> Sequence[Any]:

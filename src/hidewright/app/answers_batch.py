@@ -82,6 +82,7 @@ class Planner:
         if asked.how == "near":
             budget = Budget(rounds=REPLAN_ROUNDS)
             near = plan_batch(batch, budget=budget, anew=False)
+            yield Planned(plan=near, last=False)
             yield self._likely(near, batch, asked.shown, progress)
             return
         progress("a first plan")
