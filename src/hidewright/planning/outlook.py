@@ -74,7 +74,8 @@ def _planned(
         replace(one, due=due) if number == order else one
         for number, one in enumerate(problem.orders)
     )
-    return schedule(replace(problem, orders=orders), seed=seed, budget=budget, goals=GOALS).plan
+    dated = replace(problem, orders=orders)
+    return schedule(dated, seed=seed, budget=budget, goals=GOALS, bounded=False).plan
 
 
 def _late(problem: Problem, order: int, plan: Plan) -> int:

@@ -69,7 +69,7 @@ def replan(
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
             more.
     """
-    anew = schedule(problem, seed=seed, budget=budget, goals=goals).plan
+    anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False).plan
     plans = [] if breaches(problem, before) else [before]
     in_time = anew is not None and before.finish <= anew.finish + keep_within
     if plans and in_time and not _late_days(problem, before):

@@ -83,7 +83,12 @@ class Budget:
 
 
 def schedule(
-    problem: Problem, *, seed: int, budget: Budget, goals: Sequence[Goal] = USUAL_GOALS
+    problem: Problem,
+    *,
+    seed: int,
+    budget: Budget,
+    goals: Sequence[Goal] = USUAL_GOALS,
+    bounded: bool = True,
 ) -> Answer:
     """Return the best plan found for a problem, and how good it can be at most.
 
@@ -92,12 +97,14 @@ def schedule(
         seed: For all that is random: the same seed and rounds give the same plan.
         budget: When to stop. At least one round is done.
         goals: In order. A proof is about the finish alone, where that is all that counts.
+        bounded: Whether to learn how soon any plan of a batch can finish; else the bound is
+            ``now``.
 
     Raises:
         AssertionError: When the checker does not accept the plan; that is our mistake.
     """
     if problem.by_hand:
-        answer = _batch(problem, seed, budget, goals)
+        answer = _batch(problem, seed, budget, goals, bounded)
     else:
         answer = _project(problem, seed, budget)
     if answer.plan is not None:
@@ -109,12 +116,14 @@ def schedule(
 # -- batches --------------------------------------------------------------------------------------
 
 
-def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -> Answer:
+def _batch(
+    problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal], bounded: bool
+) -> Answer:
     bench = Bench(problem)
     bounds = Bounds(problem, bench)
     search = Search(problem, bench, bounds, goals, seed)
     by_date = dates_first(problem, goals)
-    rounds, bound, late_at_least = 0, -1, 0
+    rounds, bound, late_at_least = 0, -1 if bounded else problem.now, 0
     best: Plan | None = None
     finish: int | None = None
 
@@ -162,7 +171,7 @@ def _batch(problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal]) -
         plan = best
     if plan is None:
         return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
-    if by_date and plan.finish > bound:
+    if bounded and by_date and plan.finish > bound:
         slack = next(goal.slack for goal in goals if goal.name == "on time")
         bound = max(bound, bounds.finish(plan.finish, lateness(problem, plan) + slack))
     is_best = plan.finish <= bound and rank(plan)[0] <= late_at_least

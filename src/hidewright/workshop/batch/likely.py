@@ -139,7 +139,7 @@ def slowly_promised(
 
 def _late_notes(plan: BatchPlan, slow: Batch) -> tuple[str, ...]:
     try:
-        other = plan_batch(slow, seed=plan.seed, budget=SLOW)
+        other = plan_batch(slow, seed=plan.seed, budget=SLOW, bounded=False)
     except RequestError:
         other = None
     if other is None:

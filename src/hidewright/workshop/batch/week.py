@@ -56,7 +56,7 @@ def kinds_of(orders: Iterable[CustomerOrder], before: BatchPlan | None) -> list[
 
 
 def plan_batch(
-    batch: Batch, *, seed: int = 0, budget: Budget, anew: bool = True
+    batch: Batch, *, seed: int = 0, budget: Budget, anew: bool = True, bounded: bool = True
 ) -> BatchPlan | None:
     """Return the plan of a batch; None when nothing is to be made.
 
@@ -65,6 +65,7 @@ def plan_batch(
         seed: For all that is random: the same seed and rounds give the same plan.
         budget: When to stop searching.
         anew: Whether what is not begun may lie anywhere; else as little as possible moves.
+        bounded: Whether to learn how soon any plan can finish, where it is made anew.
 
     Raises:
         RequestError: When it cannot be planned; it says why and what would mend it.
@@ -77,7 +78,9 @@ def plan_batch(
 
     def planned(laid: Laid) -> Answer:
         if old is None:
-            return schedule(laid.problem, seed=seed, budget=budget, goals=goals)
+            return schedule(
+                laid.problem, seed=seed, budget=budget, goals=goals, bounded=bounded
+            )
         found = replan(laid.problem, old, seed=seed, budget=budget, goals=goals)
         return Answer(
             status="feasible" if found.plan else "unknown",
@@ -237,7 +240,7 @@ def _pruned(plan: BatchPlan, now: int) -> BatchPlan:
 
 def _quick(laid: Laid, shop: Workshop) -> tuple[int, ...]:
     """Return what the first plan of a problem is worth: lateness, then the finish."""
-    plan = schedule(laid.problem, seed=0, budget=Budget(rounds=1)).plan
+    plan = schedule(laid.problem, seed=0, budget=Budget(rounds=1), bounded=False).plan
     if plan is None:
         return (1 << 60,)
     ends = plan.order_finish(laid.problem)
