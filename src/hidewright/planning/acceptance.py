@@ -33,7 +33,7 @@ class Breach:
 def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
     """Return all that a plan breaks; nothing when it can be worked."""
     spans: dict[int, list[Span]] = {i: [] for i in range(len(problem.operations))}
-    for span in sorted(plan.spans):
+    for span in sorted(plan.spans, key=_by_time):
         if span.operation not in spans or span.end < span.start:
             text = f"a time from {span.start} to {span.end} of operation {span.operation}"
             return (Breach(rule="work", sentence=text, operations=(span.operation,)),)
@@ -51,6 +51,10 @@ def breaches(problem: Problem, plan: Plan) -> tuple[Breach, ...]:
         for rule in (_work, _pieces, _hours, _hands, _waits, _stations, _booth, _begins, _fixed)
         for breach in rule(look)
     )
+
+
+def _by_time(span: Span) -> tuple[int, int, int]:
+    return span.start, span.end, span.operation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +189,7 @@ def _hands(look: _Look) -> Iterator[Breach]:
             if look.problem.operations[one.operation].hands:
                 by_person.setdefault(one.person, []).append(one)
     for spans in by_person.values():
-        spans.sort()
+        spans.sort(key=_by_time)
         for one, then in pairwise(spans):
             if then.start < one.end and not {one.operation, then.operation} <= look.asked:
                 said = f"both at minute {then.start} by the same hands"

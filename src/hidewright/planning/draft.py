@@ -28,7 +28,7 @@ class Draft:
         """Return it as a plan."""
         return Plan(
             spans=tuple(
-                sorted(Span(start=s, end=e, operation=i, person=p) for s, e, i, p in self.pieces)
+                Span(start=s, end=e, operation=i, person=p) for s, e, i, p in sorted(self.pieces)
             )
         )
 

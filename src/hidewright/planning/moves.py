@@ -14,6 +14,8 @@ from hidewright.planning.problem import Kind, Problem, Span
 
 #: Days behind the old finish on which something may go.
 BEYOND = 28
+#: (minutes, operation, no sooner than, no later than)
+Free = tuple[int, int, int, int]
 #: Starts, ends, what moved, what is hurried, loads of the days, what is on them.
 State = tuple[list[int], list[int], set[int], set[int], dict[int, int], dict[int, set[int]]]
 
@@ -37,6 +39,7 @@ class Moves:
         hurried: Those of them that must be sooner, or were asked for.
         load: Minutes of work on each day.
         room: Minutes that hands work on each day.
+        free: What may go from a day, where that is known.
     """
 
     def __init__(self, problem: Problem, bench: Bench, before: Plan) -> None:
@@ -57,6 +60,7 @@ class Moves:
         self.was = list(zip(self.start, self.end, strict=True))
         self.moved: set[int] = set()
         self.hurried: set[int] = set()
+        self.free: dict[int, list[Free]] = {}
         self._lay_out_waits()
         self._lay_out_holds()
         self._lay_out_days([one for some in spans.values() for one in some])
@@ -130,9 +134,12 @@ class Moves:
         self.room = {day: sum(end - begin for begin, end in days[day]) for day in days}
         self.load = dict.fromkeys(days, 0)
         self.on: dict[int, set[int]] = {day: set() for day in days}
+        #: Days on which each operation was worked on until now.
+        self.days_of: list[set[int]] = [set() for _ in self.known]
         for span in left:
             self.load[span.start // DAY] += span.end - max(span.start, now)
             self.on[span.start // DAY].add(span.operation)
+            self.days_of[span.operation].add(span.start // DAY)
 
     # -- one moves ------------------------------------------------------------------------------
 
@@ -227,6 +234,9 @@ class Moves:
             self.on[new].add(i)
         self.start[i], self.end[i] = start, end
         self.moved.add(i)
+        for j in (i, *[j for j, _, _ in (*self.before[i], *self.after[i])]):
+            for day in (old, self.start[j] // DAY, *self.days_of[j]):
+                self.free.pop(day, None)
 
     # -- to and fro -----------------------------------------------------------------------------
 
@@ -240,3 +250,4 @@ class Moves:
         self.start, self.end = start[:], end[:]
         self.moved, self.hurried, self.load = moved.copy(), hurried.copy(), load.copy()
         self.on = {day: some.copy() for day, some in on.items()}
+        self.free = {}

@@ -16,14 +16,12 @@ from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import DAY
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
-from hidewright.planning.moves import Moves
+from hidewright.planning.moves import Free, Moves
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Hold, Problem, Span
 
 #: (operation, day that it goes to)
 Chain = tuple[tuple[int, int], ...]
-#: (minutes, operation, no sooner than, no later than)
-Free = tuple[int, int, int, int]
 Since = Literal["minute", "day", "any"]
 Turn = Literal["in time", "lost last", "last"]
 #: Behind all that can stay where it was.
@@ -32,6 +30,29 @@ LAST = 1e9
 NEAREST = 3
 #: So many holds are sent elsewhere at most; where a station is lost for good, all must go by turns.
 MOST_SENT = 20
+
+
+class _Near(Dispatcher):
+    """A run that is given up when too much is on another day.
+
+    What is done in one go is counted, which is known to be there as soon as it is laid down.
+
+    Args:
+        repair: Tells where all was.
+        wishes: What is to go first.
+        most: So many operations may be on another day.
+    """
+
+    def __init__(self, repair: "Repair", wishes: Wishes, most: float) -> None:
+        super().__init__(repair.bench, wishes)
+        self.were, self.most = repair.days_in_one_go, most
+
+    def _done(self, operation: int, end: int) -> None:
+        super()._done(operation, end)
+        day = self.were.get(operation)
+        if day is not None and (end - self.bench.minutes[operation]) // DAY != day:
+            self.most -= 1
+            self.late |= self.most < 0
 
 
 class Repair(Moves):
@@ -54,6 +75,14 @@ class Repair(Moves):
         self.order = [float(self.end[i]) if self.known[i] else LAST + i for i in range(bench.count)]
         self.gave: set[int] = set()
         self.lost: set[int] = set()
+        #: Day of what is done in one go, setting up nothing, until now.
+        self.days_in_one_go = {
+            i: self.was[i][0] // DAY
+            for i, kind in enumerate(bench.kinds)
+            if kind == "never" and self.known[i] and bench.colours[i] is None
+        }
+        #: What the dispatcher was told already: releases and keys.
+        self.seen: set[tuple[tuple[int, ...], tuple[float, ...]]] = set()
         self._place_what_is_new()
         self._move_what_cannot_stay()
         self._hurry_what_is_before()
@@ -220,33 +249,28 @@ class Repair(Moves):
         over = self.load[day] - self.room[day]
         best: Chain = ()
         ratio, least = float("inf"), over
-        free: dict[int, list[Free]] = {}
         while least > 0:
-            found = self._shortest(day, least, ratio * over, free)
+            found = self._shortest(day, least, ratio * over)
             if found and len(found) / min(self.minutes[found[0][0]], over) < ratio:
                 best, ratio = found, len(found) / min(self.minutes[found[0][0]], over)
             least //= 2
         return best
 
-    def _shortest(self, day: int, least: int, steps: float, free: dict[int, list[Free]]) -> Chain:
+    def _shortest(self, day: int, least: int, steps: float) -> Chain:
         """Return the shortest chain whose first operation has some minutes at least.
 
         Args:
             day: That it begins on.
             least: Those minutes.
             steps: It is to have fewer.
-            free: What may go from each day, noted here.
         """
         unseen = [other for other in self.days if other != day]
         line: list[tuple[int, int, Chain]] = [(day, least, ())]
         for here, need, path in line:
-            if len(path) + 1 >= steps:
+            if len(path) + 1 >= steps or not unseen:
                 break
-            if here not in free:
-                free[here] = self._free(here)
-            for minutes, i, soonest, latest in free[here]:
-                if minutes < need:
-                    continue
+            free = self._free(here)
+            for minutes, i, soonest, latest in free[bisect_left(free, (need,)) :]:
                 for other in self._days_for(minutes, soonest, latest, unseen):
                     over = self.load[other] + minutes - self.room[other]
                     then = (*path, (i, other))
@@ -257,12 +281,14 @@ class Repair(Moves):
         return ()
 
     def _free(self, day: int) -> list[Free]:
-        """Return what may go from a day."""
-        return sorted(
-            (self.minutes[i], i, self._soonest(i), self._latest(i))
-            for i in self.on[day]
-            if self.yields[i] and i not in self.moved
-        )
+        """Return what may go from a day, those of the fewest minutes first."""
+        if day not in self.free:
+            self.free[day] = sorted(
+                (self.minutes[i], i, self._soonest(i), self._latest(i))
+                for i in self.on[day]
+                if self.yields[i] and i not in self.moved
+            )
+        return self.free[day]
 
     def _days_for(self, minutes: int, soonest: int, latest: int, days: list[int]) -> list[int]:
         """Return those of some days on which an operation disturbs nothing before or behind it."""
@@ -274,13 +300,15 @@ class Repair(Moves):
 
     # -- laid down ---------------------------------------------------------------------------------
 
-    def draft(self, since: Since, turn: Turn) -> Draft | None:
-        """Return a plan in which each operation is on its day, if it can.
+    def draft(self, since: Since, turn: Turn, most: float) -> Draft | None:
+        """Return a plan in which each operation is on its day, if it can; None if seen already.
 
         Args:
             since: What stays begins no sooner than it did, than its day, or at any time.
             turn: What cannot stay goes just in time for what waits for it, or last of all; or only
                 what lost its time goes last, and what is hurried first on its day.
+            most: Where more operations than so many are on another day than they were, it is given
+                up.
         """
         days = [start // DAY for start in self.start]
         open_ = [self.first.get(day, 0) for day in days]
@@ -291,7 +319,9 @@ class Repair(Moves):
         ]
         keys = [self._key(i, days[i], turn) for i in range(self.bench.count)]
         wishes = Wishes(keys=keys, stretch=[0] * len(keys), flush_key=0.0, scrap_key=0.0)
-        draft = Dispatcher(self.bench, wishes).run()
+        asked = tuple(self.bench.release), tuple(keys)
+        draft = None if asked in self.seen else _Near(self, wishes, most).run()
+        self.seen.add(asked)
         self.bench.release = self.soonest
         return draft
 

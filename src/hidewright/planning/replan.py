@@ -1,6 +1,7 @@
 """Today went otherwise: a plan for what is left that changes as little as possible."""
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.planning.acceptance import breaches
@@ -25,6 +26,8 @@ PUSHING: tuple[tuple[Since, Turn], ...] = (
     ("any", "lost last"),
 )
 GIVING_WAY: tuple[tuple[Since, Turn], ...] = (("minute", "in time"), ("minute", "lost last"))
+#: By such a share of the time left the finish may be later than the plan's made anew.
+KEEP_WITHIN = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,49 +70,67 @@ def replan(
         budget: Of that search.
         goals: Of that search, in order.
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
-            more.
+            more; or a fiftieth of the time left, where that is more.
     """
     anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False).plan
-    plans = [] if breaches(problem, before) else [before]
-    in_time = anew is not None and before.finish <= anew.finish + keep_within
-    if plans and in_time and not _late_days(problem, before):
-        return _compared(before, before)
-    plans += _mended(problem, before)
-    if anew is None:
-        plans = [one for one in plans if not breaches(problem, one)]
-    else:
-        plans.append(anew)
-    if not plans:
-        return Replanned(plan=None)
-    latest = (plans[-1] if anew is None else anew).finish + keep_within
-
-    def rank(plan: Plan) -> tuple[int, ...]:
-        told = _compared(before, plan)
-        late = max(0, plan.finish - latest)
-        return _late_days(problem, plan), late, len(told.other_day), told.minutes
-
-    best = (one for one in sorted(plans, key=rank) if one is anew or not breaches(problem, one))
-    return _compared(before, next(best))
+    finish = (before if anew is None else anew).finish
+    latest = finish + max(keep_within, round(KEEP_WITHIN * (finish - problem.now)))
+    nearest = _Nearest(problem, before, latest)
+    nearest.look_at(before)
+    if nearest.rank[:2] == (0, 0):
+        return nearest.found
+    if anew is not None:
+        nearest.look_at(anew, checked=True)
+    _mend(problem, before, nearest)
+    return nearest.found
 
 
-def _mended(problem: Problem, before: Plan) -> Iterator[Plan]:
-    """Yield plans in which as much stays as can; not all of them may keep every rule."""
+class _Nearest:
+    """The plan that is nearest to an old one, of those looked at.
+
+    Args:
+        problem: As it is now.
+        before: The plan until now.
+        latest: Minute at which it should finish.
+    """
+
+    def __init__(self, problem: Problem, before: Plan, latest: int) -> None:
+        self.problem, self.before, self.latest = problem, before, latest
+        self.found = Replanned(plan=None)
+        self.rank: tuple[float, ...] = (math.inf,)
+
+    @property
+    def most(self) -> float:
+        """So many operations may be on another day in a plan that is nearer."""
+        return self.rank[2] if self.rank[:2] == (0, 0) else math.inf
+
+    def look_at(self, plan: Plan, *, checked: bool = False) -> None:
+        """Take a plan if it is the best so far and keeps every rule, as one known to does."""
+        told = _compared(self.before, plan)
+        late = max(0, plan.finish - self.latest)
+        rank = _late_days(self.problem, plan), late, len(told.other_day), told.minutes
+        if rank < self.rank and (checked or not breaches(self.problem, plan)):
+            self.found, self.rank = told, rank
+
+
+def _mend(problem: Problem, before: Plan, nearest: _Nearest) -> None:
+    """Look at plans in which as much stays as can; not all of them may keep every rule."""
     repair = Repair(problem, Bench(problem), before)
+
+    def look(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> None:
+        for since, turn in ways:
+            draft = repair.draft(since, turn, nearest.most)
+            if draft is not None:
+                nearest.look_at(draft.plan())
+
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    yield from _laid(Repair(around, Bench(around), before), (("minute", "in time"),))
-    yield from _laid(repair, UNSHARED)
+    look(Repair(around, Bench(around), before), (("minute", "in time"),))
+    look(repair, UNSHARED)
     repair.share_out_nights()
-    yield from _laid(repair, PUSHING)
+    look(repair, PUSHING)
     repair.relieve()
-    yield from _laid(repair, GIVING_WAY)
-
-
-def _laid(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> Iterator[Plan]:
-    for since, turn in ways:
-        draft = repair.draft(since, turn)
-        if draft is not None:
-            yield draft.plan()
+    look(repair, GIVING_WAY)
 
 
 def _late_days(problem: Problem, plan: Plan) -> int:
