@@ -1,12 +1,15 @@
 """Replanning, the date for a new order, and what one more of a station would bring."""
 
+import math
 import random
 from dataclasses import replace
 
 import pytest
 
 from hidewright.planning.acceptance import breaches
+from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY, every_day
+from hidewright.planning.draft import Draft
 from hidewright.planning.outlook import promise, reliefs
 from hidewright.planning.plan import Plan, late_by_order
 from hidewright.planning.problem import (
@@ -19,7 +22,8 @@ from hidewright.planning.problem import (
     Station,
     Wait,
 )
-from hidewright.planning.replan import replan
+from hidewright.planning.repair import Repair, Since, Turn
+from hidewright.planning.replan import PUSHING, UNSHARED, replan
 from hidewright.planning.schedule import Budget, schedule
 
 HOURS = every_day(((540, 750), (810, 1020)), range(5))
@@ -128,6 +132,46 @@ def test_for_a_step_on_a_full_day_one_other_gives_way(operation: int, day: int) 
     assert len(found.other_day) == 2
     assert found.plan.spans_of()[operation][0].start // DAY == day
     assert found.plan.day_loads() == plan.day_loads()
+
+
+@pytest.mark.parametrize(("days", "stays"), [(108, True), (18, False)])
+def test_a_long_batch_stays_where_a_fiftieth_is_all_that_could_be_won(
+    days: int, stays: bool
+) -> None:
+    """All was planned two working days later than it could be: 2 of 150 days, and of 24."""
+    problem = Problem(
+        operations=tuple(Operation(load=k, step="one", minutes=210) for k in range(2 * days)),
+        persons=(Person(name="one", calendar=HOURS),),
+    )
+    weekdays = [day for day in range(2 * days) if day % 7 < 5][2 : days + 2]
+    starts = [day * DAY + begin for day in weekdays for begin in (540, 810)]
+    before = Plan(
+        spans=tuple(
+            Span(start=start, end=start + 210, operation=i, person=0)
+            for i, start in enumerate(starts)
+        )
+    )
+    found = replan(problem, before, seed=0, budget=FEW)
+    assert (found.moved == ()) is stays
+
+
+@pytest.mark.parametrize(("since", "turn"), [*PUSHING, *UNSHARED])
+def test_a_plan_is_given_up_only_where_it_moves_too_much(since: Since, turn: Turn) -> None:
+    problem = batch(8, 3)
+    plan = planned(problem)
+    wish = asked_on(problem, 20, plan.spans_of()[20][0].start // DAY + 1)
+
+    def laid(most: float) -> Draft | None:
+        return Repair(wish, Bench(wish), plan).draft(since, turn, most)
+
+    draft = laid(math.inf)
+    assert draft is not None
+    was, now = plan.spans_of(), draft.plan().spans_of()
+    other = [i for i in was if was[i][0].start // DAY != now[i][0].start // DAY]
+    whole_ones = sum(problem.operations[i].kind == "never" for i in other)
+    assert whole_ones > 0
+    assert laid(whole_ones) == draft
+    assert laid(whole_ones - 1) is None
 
 
 @pytest.mark.parametrize("first", ["A", "B1"])
