@@ -188,14 +188,30 @@ class Repair(Moves):
             self._send(self.scarce[best[3]][0], best[4])
 
     def _held_overnight(self) -> dict[tuple[str, int], int]:
-        """Return what is held of a station in a night, less what there is of it."""
+        """Return what is held of a station in a night, less what there is of it.
+
+        What is given back on the day on which it is taken counts where it would be taken while too
+        much is held from then on overnight.
+        """
         held: dict[tuple[str, int], int] = {}
+        since: dict[tuple[str, int], list[tuple[int, int]]] = {}
+        by_day: list[tuple[Hold, int]] = []
         today = self.problem.now // DAY
         for one, capacity in self.scarce:
-            taken = max(today, self.start[one.first] // DAY)
-            for night in range(taken, self.end[one.last] // DAY):
+            start = self.start[one.first]
+            taken, given = max(today, start // DAY), self.end[one.last] // DAY
+            if taken == given:
+                by_day.append((one, capacity))
+            for night in range(taken, given):
                 at = one.station, night
                 held[at] = held.get(at, -capacity) + one.amount
+                since.setdefault(at, []).append((start, one.amount))
+        for one, capacity in by_day:
+            end = self.end[one.last]
+            at = one.station, end // DAY
+            beside = sum(amount for start, amount in since.get(at, ()) if start < end)
+            if beside and beside + one.amount > capacity:
+                held[at] = max(0, held[at]) + one.amount
         return held
 
     def _excess(self) -> int:
