@@ -240,6 +240,52 @@ def test_a_mould_is_given_back_sooner_on_its_day_for_what_is_asked_for() -> None
     assert len(found.other_day) == 4
 
 
+def test_a_vise_held_overnight_sends_two_groups_away_and_pushes_nothing() -> None:
+    """Two groups a day share the vise, then hold both moulds overnight, for eight working days.
+
+    The first group of Tuesday is to be unvised on Wednesday. So the second of Tuesday cannot be
+    pressed, and one of Wednesday finds no mould: both go behind the last, by all their three steps.
+    """
+    steps = (("press", 30), ("unvise", 10), ("demould", 10))
+    problem = Problem(
+        operations=tuple(
+            Operation(load=k, step=step, minutes=minutes)
+            for k in range(16)
+            for step, minutes in steps
+        ),
+        waits=tuple(
+            Wait(before=3 * k + n, after=3 * k + n + 1, least=least)
+            for k in range(16)
+            for n, least in ((0, 20), (1, 720))
+        ),
+        stations=(Station(name="vise", capacity=1), Station(name="mould", capacity=2)),
+        holds=tuple(
+            Hold(station=station, first=3 * k, last=3 * k + n)
+            for k in range(16)
+            for station, n in (("vise", 1), ("mould", 2))
+        ),
+        persons=(Person(name="one", calendar=HOURS),),
+    )
+    days = [day for day in range(14) if day % 7 < 5]
+    starts = [
+        begin
+        for k in range(16)
+        for begin in (
+            days[k // 2] * DAY + 600 + k % 2 * 80,
+            days[k // 2] * DAY + 650 + k % 2 * 80,
+            days[k // 2 + 1] * DAY + 540 + k % 2 * 10,
+        )
+    ]
+    plan = one_by_one(problem, starts)
+    assert breaches(problem, plan) == ()
+    wish = asked_on(problem, 7, 2)
+    found = replan(wish, plan, seed=0, budget=FEW, keep_within=7 * DAY)
+    assert found.plan is not None
+    assert late_days(wish, found.plan) == 0
+    assert {7, 8, 9, 10, 11} < set(found.other_day)
+    assert len(found.other_day) == 8
+
+
 def one_by_one(problem: Problem, starts: list[int]) -> Plan:
     """Return a plan in which each operation is done in one go."""
     spans = (
