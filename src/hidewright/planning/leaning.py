@@ -4,12 +4,15 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from hidewright.planning.calendar import DAY
 from hidewright.planning.problem import SHORTEST_PIECE
 
 #: Steps have a key of their own in the first, middle and last part of the batch.
 PARTS = 3
 #: Such a share of the changes is to a load that is among the furthest behind.
 AT_THE_LAST = 0.15
+#: Such a share of the changes is to all loads of an order, by so many minutes.
+WHOLE_ORDERS, ORDER_BY = 0.1, 7.0 * DAY
 #: So many steps of a load, one behind the other, are moved by themselves.
 STRETCHES = (1, 2, 4, 8, 40)
 
@@ -76,10 +79,17 @@ class Changes:
         draw: Where chance comes from.
         order: Operations, each behind those it waits for.
         load_of: Load of each operation, counted from 0.
+        together: Loads of each order; none where there is one order alone.
     """
 
-    def __init__(self, draw: random.Random, order: Sequence[int], load_of: Sequence[int]) -> None:
-        self.draw, self.load_of = draw, load_of
+    def __init__(
+        self,
+        draw: random.Random,
+        order: Sequence[int],
+        load_of: Sequence[int],
+        together: Sequence[Sequence[int]],
+    ) -> None:
+        self.draw, self.load_of, self.together = draw, load_of, together
         self._of_load: list[list[int]] = [[] for _ in range(max(load_of) + 1)]
         self._place = [0] * len(order)
         for i in order:
@@ -96,6 +106,11 @@ class Changes:
         out, draw = leaning.copy(), self.draw
         if any(behind) and draw.random() < AT_THE_LAST:
             self._sooner(out, behind)
+            return out
+        if self.together and draw.random() < WHOLE_ORDERS:
+            by = draw.gauss(0.0, ORDER_BY)
+            for load in draw.choice(self.together):
+                out.loads[load] += by
             return out
         what = draw.random()
         if what < 0.25:

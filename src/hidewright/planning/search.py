@@ -77,7 +77,7 @@ class Search:
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
         self.part_of = [k * PARTS // max(1, len(loads)) for k in self.load_of]
-        self.changes = Changes(self.random, bench.order, self.load_of)
+        self.changes = Changes(self.random, bench.order, self.load_of, self._orders())
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
@@ -140,6 +140,14 @@ class Search:
             and (not self.best.values or self.best.values[k] > worth.get(goal.name, -1))
         ]
         return open_ or [len(self.goals) - 1]
+
+    def _orders(self) -> list[list[int]]:
+        """Return the loads of each order, where there are dates."""
+        loads: dict[int, set[int]] = {}
+        for k, one in zip(self.load_of, self.problem.operations, strict=True):
+            loads.setdefault(one.order, set()).add(k)
+        dated = any(one.due is not None for one in self.problem.orders)
+        return [sorted(some) for some in loads.values()] if dated and len(loads) > 1 else []
 
     def _fewest_setups(self) -> int:
         """Return how often machines must be set up anew at least."""
