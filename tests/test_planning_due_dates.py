@@ -6,8 +6,10 @@ from itertools import permutations
 
 import pytest
 
+from hidewright.planning.beginnings import AIMS, RULES
 from hidewright.planning.calendar import DAY, every_day
 from hidewright.planning.goals import Goal
+from hidewright.planning.leaning import Changes, plain
 from hidewright.planning.plan import late_by_order, lateness
 from hidewright.planning.problem import Operation, Order, Person, Problem, Wait
 from hidewright.planning.schedule import Budget, schedule
@@ -54,6 +56,29 @@ def test_weighted_lateness_of_single_steps_is_the_best_of_all_orders(seed: int) 
     assert answer.status == "optimal"
     assert lateness(problem, answer.plan) == least_late(problem)
     assert answer.plan.finish == sum(one.minutes for one in problem.operations)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_where_all_are_late_the_least_work_by_weight_goes_first_at_once(seed: int) -> None:
+    """Smith's rule (1956) is the best there is, and among what a search begins with."""
+    free = jobs(seed, 7)
+    problem = replace(free, orders=tuple(replace(one, due=1) for one in free.orders))
+    answer = schedule(problem, seed=0, budget=Budget(rounds=len(RULES) * (len(AIMS) + 1)))
+    assert answer.plan is not None
+    assert lateness(problem, answer.plan) == least_late(problem)
+
+
+def test_now_and_then_all_loads_of_an_order_are_moved_alike() -> None:
+    changes = Changes(random.Random(0), range(6), [0, 0, 1, 1, 2, 2])
+    begun = plain(steps=1, operations=6, places=[0, 1, 2], stretch=0)
+
+    def moved() -> set[tuple[int, ...]]:
+        some = [changes.changed(begun, ()).loads for _ in range(300)]
+        return {tuple(k for k in range(3) if one[k]) for one in some if len({*one, 0.0}) == 2}
+
+    assert moved() == {(0,), (1,), (2,)}
+    changes.together = [[0, 2], [1]]
+    assert moved() == {(0,), (1,), (2,), (0, 2)}
 
 
 def two_loads(due: int) -> Problem:

@@ -15,10 +15,10 @@ from hidewright.planning.problem import Problem, reached
 #: the slowest station and of those behind it; minutes by which waits are stretched.
 RULES = ((DAY, 0, 5), (DAY, 0, 0), (DAY // 4, 50, 5), (DAY, 200, 5), (0, 0, 5), (0, 1000, 5))
 #: What the latest starts, that the keys begin with, are for: whichever comes first of an order's
-#: due date and a common finish; the due dates; the dates by which orders would be done one behind
-#: the other; the finish, though some order may be late.
-Aim = Literal["dates and finish", "dates", "turns", "finish"]
-AIMS: tuple[Aim, ...] = ("dates and finish", "dates", "turns", "finish")
+#: due date and a common finish; the due dates; the finish, though some order may be late; the dates
+#: by which orders would be done one behind the other, where not all can be on time.
+Aim = Literal["dates and finish", "dates", "finish", "turns"]
+AIMS: tuple[Aim, ...] = ("dates and finish", "dates", "finish")
 #: Before all else.
 URGENT = -1e7
 
@@ -42,11 +42,11 @@ class Beginnings:
         self.problem, self.bench, self.bounds, self.load_of = problem, bench, bounds, load_of
         self.loads = max(load_of) + 1
 
-    def by_rules(self) -> Iterator[Beginning]:
+    def by_rules(self, aims: Sequence[Aim] = AIMS) -> Iterator[Beginning]:
         """Yield the keys by each rule and aim, the most promising first."""
         steps = len({one.step for one in self.problem.operations})
         inside, before = self._slow_station()
-        aims = AIMS if any(one.due is not None for one in self.problem.orders) else AIMS[-1:]
+        aims = aims if any(one.due is not None for one in self.problem.orders) else ("finish",)
         latest_for = {aim: self._latest_starts(aim) for aim in aims}
         places_for = {aim: self._places(aim) for aim in aims}
         for (slope_before, slope_behind, stretch), aim in product(RULES, aims):

@@ -79,17 +79,14 @@ class Changes:
         draw: Where chance comes from.
         order: Operations, each behind those it waits for.
         load_of: Load of each operation, counted from 0.
-        together: Loads of each order; none where there is one order alone.
+
+    Attributes:
+        together: Loads of each order, where whole orders are to be moved, too.
     """
 
-    def __init__(
-        self,
-        draw: random.Random,
-        order: Sequence[int],
-        load_of: Sequence[int],
-        together: Sequence[Sequence[int]],
-    ) -> None:
-        self.draw, self.load_of, self.together = draw, load_of, together
+    def __init__(self, draw: random.Random, order: Sequence[int], load_of: Sequence[int]) -> None:
+        self.draw, self.load_of = draw, load_of
+        self.together: Sequence[Sequence[int]] = ()
         self._of_load: list[list[int]] = [[] for _ in range(max(load_of) + 1)]
         self._place = [0] * len(order)
         for i in order:

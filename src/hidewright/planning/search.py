@@ -9,6 +9,7 @@ import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from hidewright.planning.beginnings import Beginning, Beginnings
 from hidewright.planning.bench import Bench
@@ -77,7 +78,7 @@ class Search:
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
         self.part_of = [k * PARTS // max(1, len(loads)) for k in self.load_of]
-        self.changes = Changes(self.random, bench.order, self.load_of, self._orders())
+        self.changes = Changes(self.random, bench.order, self.load_of)
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
@@ -91,7 +92,7 @@ class Search:
         """Go on for ever; after each round the best plan so far is there."""
         start: Beginning | None = None
         beginnings = Beginnings(self.problem, self.bench, self.bounds, self.load_of)
-        for rule in beginnings.by_rules():
+        for rule in chain(beginnings.by_rules(), self._in_turns(beginnings)):
             self.base, self.slopes, leaning = rule
             before = self.best.draft
             self._try(leaning, len(self.goals) - 1)
@@ -109,6 +110,13 @@ class Search:
                     leaning = standing
                     yield self.best
             length *= 2
+
+    def _in_turns(self, beginnings: Beginnings) -> Iterator[Beginning]:
+        """Yield keys by the orders in turns where some are late; then whole orders move, too."""
+        names = [goal.name for goal in self.goals]
+        if "on time" in names and self.best.values and self.best.values[names.index("on time")]:
+            self.changes.together = self._orders()
+            yield from beginnings.by_rules(("turns",))
 
     def _press(self) -> None:
         """Learn by when each step should end, from the best plan."""
@@ -142,12 +150,11 @@ class Search:
         return open_ or [len(self.goals) - 1]
 
     def _orders(self) -> list[list[int]]:
-        """Return the loads of each order, where there are dates."""
+        """Return the loads of each order."""
         loads: dict[int, set[int]] = {}
         for k, one in zip(self.load_of, self.problem.operations, strict=True):
             loads.setdefault(one.order, set()).add(k)
-        dated = any(one.due is not None for one in self.problem.orders)
-        return [sorted(some) for some in loads.values()] if dated and len(loads) > 1 else []
+        return [sorted(some) for some in loads.values()]
 
     def _fewest_setups(self) -> int:
         """Return how often machines must be set up anew at least."""
