@@ -6,10 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hidewright.errors import RequestError
+from hidewright.geometry.boolean import difference
 from hidewright.geometry.crossing import Distances
 from hidewright.geometry.offset import offset, offset_all, offset_path, offset_span
-from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.segment import line
+from hidewright.geometry.outline import Outline, Path, outline
+from hidewright.geometry.segment import Segment, line
 from hidewright.geometry.shapes import arch, circle, polygon, rectangle, stadium, teardrop
 
 SMOOTH = (
@@ -155,6 +156,32 @@ def test_an_arc_that_is_just_used_up_leaves_a_corner(less: float) -> None:
     moved = offset(rectangle(60, 40, 6), -6 + less)
     assert moved.area == pytest.approx(48 * 28, abs=200 * abs(less) + 1e-4)
     assert min(s.length for s in moved.segments) >= 0.01
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.3, math.pi / 2, 2.0, math.pi, 4.0, 5.7])
+def test_a_notch_closed_to_a_cusp_closes_on(angle: float) -> None:
+    """Two offsets outward are one by their sum (Minkowski sums of discs)."""
+    notched = difference(rectangle(60, 40), circle(3.0, (0.0, 20.0)))[0].outer
+    notched = notched.rotated(angle).moved(7, -11)
+    twice = offset(offset(notched, 3.0), 0.076)
+    assert twice.area == pytest.approx(offset(notched, 3.076).area, abs=1e-6)
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.3, math.pi / 2, 2.0, math.pi, 4.0, 5.7])
+@pytest.mark.parametrize("inner", [12.0, 19.0])
+def test_a_crescent_is_offset_round_its_tip_by_steiners_formula(angle: float, inner: float) -> None:
+    """Half of a crescent between two circles that touch, bounded by the line of their centres."""
+    tip, far, near = (0.0, 0.0), (40.0, 0.0), (2 * inner, 0.0)
+    half = outline(
+        [
+            Segment(start=tip, end=far, bulge=1.0),
+            line(far, near),
+            Segment(start=near, end=tip, bulge=-1.0),
+        ]
+    ).rotated(angle)
+    d = 0.4
+    around = half.area + half.length * d + math.pi * d * d
+    assert offset(half, d).area == pytest.approx(around, abs=1e-6)
 
 
 def test_turning_and_moving_the_outline_turns_and_moves_its_offset() -> None:

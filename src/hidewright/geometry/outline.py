@@ -21,6 +21,8 @@ JOIN_MM = 1e-6
 TOPOLOGY_SAGITTA_MM = 0.01
 #: Tips and slits that turn back by more than this are looked at closely, radians (160 degrees).
 SHARP_TURN = 2.8
+#: A joint that turns back this nearly is a cusp, whose sense rounding hides, radians.
+CUSP = 1e-7
 #: Sides may run into one another this near their joint, mm; a cusp does.
 TIP_MM = 1e-3
 
@@ -320,9 +322,16 @@ def _merged(one: Segment, two: Segment) -> Segment | None:
 
 
 def turn_between(one: Segment, two: Segment) -> float:
-    """Signed angle turned at the joint of two segments, radians, left positive."""
+    """Signed angle turned at the joint of two segments, radians, left positive.
+
+    Of a cusp, where the second runs back along the first, the curvatures tell to which side.
+    """
     turned = two.chord_angle - two.sweep / 2 - one.chord_angle - one.sweep / 2
-    return math.remainder(turned, 2 * math.pi)
+    angle = math.remainder(turned, 2 * math.pi)
+    bend = one.curvature + two.curvature
+    if math.pi - abs(angle) < CUSP and bend:  # the second leaves to the left of the first: a notch
+        return math.copysign(angle, -bend)
+    return angle
 
 
 def _must_not_cross_by_their_joint(one: Segment, two: Segment) -> None:
