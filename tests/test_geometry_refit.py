@@ -9,6 +9,9 @@ from hypothesis import strategies as st
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, turn_between
 from hidewright.geometry.refit import (
+    _fit_one,
+    _longest,
+    _Stretch,
     biarc,
     curve_to_segments,
     fit_curve,
@@ -86,6 +89,16 @@ def test_a_stated_corner_stays_sharp_and_a_jump_is_refused() -> None:
     assert [(s.start, s.end) for s in parts] == [((-5, 0), (0, 5)), ((0, 5), (5, 0))]
     with pytest.raises(RequestError, match="it jumps"):
         curve_to_segments(lambda t: (t, 0.0 if t < 0.1 else 1.0), -5.0, 5.0)
+
+
+def test_what_rounding_leaves_of_a_curve_is_not_fitted_for_itself() -> None:
+    """Half of what is left, told as a length, may be short of its end by a rounding."""
+    begin, end = 450.3169, 520.6068
+    stretch = _Stretch(lambda t: np.stack([t, 40 * np.sin(t / 60)], axis=1), 0.0, end)
+    _, off = _fit_one(stretch, begin, end, math.inf)
+    short = (end - begin) * (1 - 1e-15)
+    assert begin + short < end
+    assert _longest(stretch, begin, short, off / 0.8)[2] == end
 
 
 def test_points_on_a_circle_give_that_circle() -> None:

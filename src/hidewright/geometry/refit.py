@@ -149,6 +149,11 @@ class _Stretch:
     ) -> None:
         self.t0, self.t1 = t0, t1
         self.points_at, self._first, self._last, self._ends = points_at, first, last, ends
+        self.shortest = (t1 - t0) * 1e-6
+
+    def within(self, t: float) -> float:
+        """Return a parameter, or the last one where less than the shortest part would be left."""
+        return t if self.t1 - t >= self.shortest else self.t1
 
     def between(self, ta: float, tb: float) -> tuple[Point, Point, Floats, Point, Point]:
         """Return both ends of a part, probes between them and the unit directions at the ends."""
@@ -192,7 +197,6 @@ def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], 
     out: list[Segment] = []
     error = 0.0
     t, guess = stretch.t0, stretch.t1 - stretch.t0
-    shortest = (stretch.t1 - stretch.t0) * 1e-6
     while t < stretch.t1:
         parts, off, end = _longest(stretch, t, min(guess, stretch.t1 - t), tolerance_mm)
         if end < stretch.t1 and stretch.t1 - end < 0.8 * (end - t):  # the last two share the rest
@@ -200,7 +204,7 @@ def _fit_smooth(stretch: _Stretch, tolerance_mm: float) -> tuple[list[Segment], 
             shared, shared_off = _fit_one(stretch, t, half, tolerance_mm)
             if shared_off <= tolerance_mm:
                 parts, off, end = shared, shared_off, half
-        if end - t < shortest:
+        if end - t < stretch.shortest:
             raise RequestError(
                 f"a curve that arcs cannot follow within {tolerance_mm:g} mm",
                 because="it jumps or turns too sharply where no corner was stated",
@@ -220,7 +224,7 @@ def _longest(
     A biarc is off by the third power of its length (Meek and Walton 1995, "Approximating smooth
     planar curves by arc splines"): that tells what length to try next.
     """
-    end = stretch.t1 if reach >= stretch.t1 - t else t + reach
+    end = stretch.within(t + reach)
     good: tuple[list[Segment], float, float] | None = None
     bad = math.inf
     for _ in range(40):
@@ -231,7 +235,8 @@ def _longest(
             good = (parts, off, end)
             if end == stretch.t1 or off >= 0.6 * tolerance_mm or bad - end < 0.1 * length:
                 break
-            end = min(t + min(max(aim, 1.1 * length), 4.0 * length), (end + bad) / 2, stretch.t1)
+            longer = t + min(max(aim, 1.1 * length), 4.0 * length)
+            end = stretch.within(min(longer, (end + bad) / 2))
         else:
             bad = end
             if good is not None and bad - good[2] < 0.1 * (good[2] - t):
