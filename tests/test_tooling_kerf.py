@@ -12,9 +12,11 @@ from hidewright.catalogue.boards import Board
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.part import Easing, Label, Part, PartHole
 from hidewright.errors import RequestError
+from hidewright.geometry.boolean import difference
+from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import line
-from hidewright.geometry.shapes import arch, circle, rectangle
+from hidewright.geometry.shapes import arch, circle, polygon, rectangle
 from hidewright.tooling.acceptance.cut import accept_cut
 from hidewright.tooling.kerf import cut_outlines
 
@@ -67,6 +69,25 @@ def test_each_of_many_like_holes_is_looked_at(which: int, wider: float, beside: 
     holes = [circle(radius, place) for radius, place in zip(radii, at, strict=True)]
     codes = [f.code for f in accept_cut(part, [*holes, cut_outlines(part).outer])]
     assert codes == (["cut-not-at-true-size"] if wider or beside else [])
+
+
+@pytest.mark.parametrize(
+    ("wedge", "codes"), [(90.0, []), (15.0, []), (5.0, ["cut-not-at-true-size"])]
+)
+def test_what_a_round_beam_cannot_reach_in_a_narrow_notch_is_no_fault_to_a_mm(
+    wedge: float, codes: list[str]
+) -> None:
+    """Of a notch of angle w it leaves what lies within half / sin(w / 2) of the corner."""
+    half = 10.0 * math.tan(math.radians(wedge / 2))
+    corners = [(-40, 0), (40, 0), (40, 30), (half, 30), (0, 20), (-half, 30), (-40, 30)]
+    part = replace(plate(0.2), outline=polygon(corners))
+    assert [f.code for f in accept_cut(part, [cut_outlines(part).outer])] == codes
+
+
+def test_a_plate_round_a_notch_that_closes_to_a_cusp_is_cut_as_asked() -> None:
+    notched = difference(rectangle(60, 40), circle(3.0, (0.0, 20.0)))[0].outer
+    part = replace(plate(0.2), outline=offset(notched, 3.0))
+    assert accept_cut(part, [cut_outlines(part).outer]) == ()
 
 
 def test_inside_cuts_come_before_the_outside_cut_and_small_ones_first() -> None:

@@ -19,21 +19,42 @@ AT_ONCE = 200_000
 
 def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
     """Return (n, 2) points along segments, both ends and the middle of each included, mm."""
-    steps = [_steps(seg, step_mm) for seg in segments]
-    counts = np.array(steps) + 1
-    columns = [
-        (*seg.start, *seg.end, n, seg.sweep if seg.is_arc else 0.0, math.sin(seg.sweep / 2))
-        for seg, n in zip(segments, steps, strict=True)
-    ]
-    x0, y0, x1, y1, n, sweep, sine = np.repeat(np.array(columns), counts, axis=0).T
-    f = (np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)) / n
-    dx, dy = x1 - x0, y1 - y0
+    (x0, y0, dx, dy, sweep, sine), f = _along(segments, step_mm)
     # by the chord, as the centre of a nearly straight arc is far away
     reach = np.divide(np.sin(sweep * f / 2), sine, out=f.copy(), where=sweep != 0.0)
     lean = sweep * (f - 1.0) / 2
     c, s = reach * np.cos(lean), reach * np.sin(lean)
     points: Floats = np.stack([x0 + dx * c - dy * s, y0 + dx * s + dy * c], axis=1)
     return points
+
+
+def dense_normals(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
+    """Return the (n, 2) unit normals to the right of travel at the dense points of segments."""
+    (_, _, dx, dy, sweep, _), f = _along(segments, step_mm)
+    heading = np.arctan2(dy, dx) + sweep * (f - 0.5)
+    normals: Floats = np.stack([np.sin(heading), -np.cos(heading)], axis=1)
+    return normals
+
+
+def _along(segments: Sequence[Segment], step_mm: float) -> tuple[Floats, Floats]:
+    """Return (6, n) start, chord, sweep and its half's sine of each point's segment, and (n,) f.
+
+    Each point lies the share f along its segment.
+    """
+    steps = [_steps(seg, step_mm) for seg in segments]
+    counts = np.array(steps) + 1
+    columns = [
+        (
+            *seg.start,
+            seg.end[0] - seg.start[0],
+            seg.end[1] - seg.start[1],
+            seg.sweep if seg.is_arc else 0.0,
+            math.sin(seg.sweep / 2),
+        )
+        for seg in segments
+    ]
+    share = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.repeat(np.array(columns), counts, axis=0).T, share / np.repeat(steps, counts)
 
 
 def dense_points_of(curves: Sequence[Chain], step_mm: float = 0.5) -> list[Floats]:

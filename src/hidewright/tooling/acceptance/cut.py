@@ -8,16 +8,21 @@ import numpy as np
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path
-from hidewright.geometry.probe import dense_points, dense_points_of, distances, signed
-from hidewright.geometry.segment import Floats
+from hidewright.geometry.probe import (
+    dense_normals,
+    dense_points,
+    dense_points_of,
+    distances,
+    signed,
+)
 
 #: What is left after the cut agrees with the part within this, mm.
 CUT_WITHIN_MM = 0.01
 #: Two cuts nearer than this over more than a mm are one drawn twice, mm.
 TWICE_MM = 0.004
 STEP_MM = 0.5
-#: A joint that turns by more is a corner, radians.
-CORNER = math.radians(1.0)
+#: A beam this much further in than half a kerf cuts into the part, mm.
+BARRED_MM = 1e-6
 #: Corners and bulges of an outline.
 Shape = tuple[tuple[float, float, float], ...]
 #: An edge, the beam's path along it from the same corner, and how far outside it should be, mm.
@@ -60,7 +65,7 @@ def accept_cut(
         # pairs that are shifted copies of one another are as far off as one another
         alike = (_shape_from(edge, edge), _shape_from(edge, cut), half_mm)
         if alike not in known:
-            known[alike] = _off(cut, edge, half_mm)
+            known[alike] = _off(cut, edge, half_mm, part.board.min_feature_mm)
         if known[alike] > CUT_WITHIN_MM:
             faults.append(_fault("cut-not-at-true-size", part, known[alike], CUT_WITHIN_MM))
     faults += drawn_twice(part.name, cuts)
@@ -103,30 +108,22 @@ def _shape_from(start: Outline, outline: Outline) -> Shape:
     )
 
 
-def _off(cut: Outline, edge: Outline, half_mm: float) -> float:
-    """Return how far a path is off half a kerf outside an edge (inside, if negative), both ways."""
+def _off(cut: Outline, edge: Outline, half_mm: float, slit_mm: float) -> float:
+    """Return how far a path is off half a kerf outside an edge (inside, if negative), both ways.
+
+    A round beam that would touch a point deep in a corner or a slit would cut into the other side
+    of it: what it leaves there is no fault, up to ``slit_mm`` from where it was asked.
+    """
     off = np.abs(signed(edge, dense_points(cut.segments, STEP_MM)) - half_mm)
     asked = dense_points(edge.segments, STEP_MM)
     back = np.abs(distances(cut.segments, asked) - abs(half_mm))
-    # a round beam leaves a rounding in corners that turn towards it
-    rounded = _corners(edge, -math.copysign(1.0, half_mm), abs(half_mm))
-    if len(rounded):
-        apart = np.hypot(*(asked[:, None] - rounded[None]).transpose(2, 0, 1)).min(axis=1)
-        back = np.where(apart < 4.0 * abs(half_mm), 0.0, back)
+    far = np.flatnonzero((back > CUT_WITHIN_MM) & (back < slit_mm))
+    if len(far):
+        beam = asked[far] + half_mm * dense_normals(edge.segments, STEP_MM)[far]
+        room = math.copysign(1.0, half_mm) * signed(edge, beam)
+        barred = room < abs(half_mm) - BARRED_MM
+        back[far[barred]] = 0.0
     return float(max(off.max(), back.max()))
-
-
-def _corners(edge: Outline, sense: float, half_mm: float) -> Floats:
-    """Return (n, 2) points of an edge sharper than the beam, turning left (+1) or right (-1)."""
-    points = []
-    segments = edge.segments
-    for one, two in zip(segments, segments[1:] + segments[:1], strict=True):
-        (ax, ay), (bx, by) = one.tangent_at(one.length), two.tangent_at(0.0)
-        if sense * math.atan2(ax * by - ay * bx, ax * bx + ay * by) > CORNER:
-            points.append(one.end)
-        if one.is_arc and one.bulge * sense > 0 and one.radius < 2.0 * half_mm:
-            points += [one.start, one.end]
-    return np.array(points, dtype=np.float64).reshape(-1, 2)
 
 
 def _middle(outline: Outline) -> tuple[float, float]:
