@@ -322,6 +322,13 @@ def test_a_stack_is_never_higher_than_asked_for_nor_lower_by_a_twentieth(height:
         assert sum(layer.board.thickness_mm for layer in cards) < 1.0
 
 
+def test_plates_of_card_are_plates_and_each_has_a_name_of_its_own() -> None:
+    card = find(built_in_catalogue().boards, "card 0.5 mm")
+    block = support_block(front(), front().zones[0], replace(CHOICE, mould_board=card))[0]
+    assert len({part.name for part in block}) == len(block)
+    assert sum(part.role == "shim" for part in block) <= 1
+
+
 def test_a_trial_block_is_the_size_of_the_thing_or_of_its_room() -> None:
     compass = Thing(
         name="sighting compass",

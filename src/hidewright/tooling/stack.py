@@ -86,12 +86,10 @@ def filling(height_mm: float, choice: ToolingChoice, bottom_mm: float = 0.0) -> 
         rest = max(left - m * other.thickness_mm, 0.0)
         ways.append((round(rest, 6), n + m, -n, m, rest))
     _, _, negative, m, rest = min(ways)
-    boards = [other] * m + [main] * -negative
-    if rest >= LEAST_SHIM_MM:
-        boards.insert(0, packing(main, rest))
+    shims = [packing(main, rest)] if rest >= LEAST_SHIM_MM else []
     layers, at = [], bottom_mm
-    for board in boards:
-        layers.append(Layer(board=board, bottom_mm=at, is_shim=board.material == "card"))
+    for k, board in enumerate((*shims, *[other] * m, *[main] * -negative)):
+        layers.append(Layer(board=board, bottom_mm=at, is_shim=k < len(shims)))
         at += board.thickness_mm
     return tuple(layers)
 
