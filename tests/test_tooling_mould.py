@@ -338,6 +338,16 @@ def test_boards_that_vary_are_counted_as_they_are_stacked(depth: float) -> None:
     assert told == ([pytest.approx(vary)] if vary > 0.2 else [])
 
 
+@pytest.mark.parametrize("floor", [False, True])
+def test_a_hollow_shallower_than_its_board_has_a_plug_and_a_frame_of_card(floor: bool) -> None:
+    """It is forbidden, and can be looked at all the same."""
+    thick = find(built_in_catalogue().boards, "MDF 12 mm")
+    choice = replace(usual_choice(), mould_board=thick, cavity_floor=floor)
+    m = made(pouch_front(62.0, 101.0, 5.0, 12.0, 3.0), choice=choice)
+    assert "hollow-shallower-than-board" in {r.code for r in m.remarks}
+    assert len(m.parts("plug")) == len(m.parts("frame")) == 1
+
+
 def test_the_base_shows_where_the_soaked_blank_lies() -> None:
     m = made(pouch_front(62.0, 101.0, 12.0, 12.0, 3.0))
     (base,) = m.parts("base")

@@ -120,7 +120,7 @@ def frame_parts(
         parts.append(
             Part(
                 name=f"{ground.blank} {short}",
-                role="shim" if layer.is_shim else "frame",
+                role="shim" if layer.is_shim and boards else "frame",
                 board=layer.board,
                 outline=ground.outline,
                 holes=(

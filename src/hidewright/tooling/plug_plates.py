@@ -116,7 +116,7 @@ def plug_parts(
         parts.append(
             Part(
                 name=name,
-                role="shim" if layer.is_shim else "plug",
+                role="shim" if layer.is_shim and boards else "plug",
                 board=layer.board,
                 outline=outline,
                 holes=holes,
