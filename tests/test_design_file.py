@@ -1,16 +1,18 @@
 """Design files: what is written is read back, and what is wrong is refused where it stands."""
 
 import re
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.kinds.registry import KINDS, kind_named
+from hidewright.design.measure import check_limits
 from hidewright.design.specification import Change
 from hidewright.errors import RequestError
 from hidewright.store.design_file import LARGEST_BYTES, read_design
 from hidewright.store.write_design import write_design
+from hidewright.units.length import WRITTEN_TO_MM
 from hidewright.workshop.begin import begin
 
 POUCH = write_design(begin("flat-back pouch", built_in_catalogue()))
@@ -140,6 +142,24 @@ def test_what_an_inch_file_is_refused_for_is_told_in_inches(
     with pytest.raises(RequestError, match=told) as refused:
         _drawn(text)
     assert " mm" not in refused.value.what
+
+
+@pytest.mark.parametrize("end", ["low", "high"])
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS if kind.carries])
+def test_a_measure_at_its_limit_is_read_back_from_a_file_in_inches(kind: str, end: str) -> None:
+    spec = begin(kind, built_in_catalogue())
+    limits = {
+        one.name: one.metadata[end]
+        for one in fields(spec.brief.measures)
+        if one.metadata.get("quantity") == "length" and one.metadata[end] is not None
+    }
+    measures = replace(spec.brief.measures, **limits)
+    at_them = replace(spec, brief=replace(spec.brief, measures=measures))
+    file = read_design(write_design(at_them, unit="in").encode(), name="limits.yaml")
+    check_limits(file.specification.brief.measures, "measures")
+    for name, limit in limits.items():
+        back = getattr(file.specification.brief.measures, name)
+        assert back == pytest.approx(limit, abs=WRITTEN_TO_MM)
 
 
 def _drawn(text: str) -> None:

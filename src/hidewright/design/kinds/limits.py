@@ -21,8 +21,6 @@ SIZES = ("width_mm", "length_mm", "height_mm", "depth_mm", "tray_depth_mm", "eas
 WIDTHS = ("width_mm", "ease_mm")
 #: Measures may miss a limit by this much, so that exact halves and sums are accepted, mm.
 SLACK_MM = 1e-9
-#: A length written into a file in inches comes back true to this, mm.
-WRITTEN_MM = 5e-4
 
 
 @contextmanager

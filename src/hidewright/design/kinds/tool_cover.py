@@ -20,7 +20,7 @@ from hidewright.design.hollow import Hollow, Shell
 from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
-from hidewright.design.kinds.limits import WRITTEN_MM, about, must_be_at_least, must_be_at_most
+from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.kinds.tool_plan import moved_to_mouth, swept_to_mouth, width_of_neck
 from hidewright.design.measure import check_limits, choice, measure
@@ -34,6 +34,7 @@ from hidewright.geometry.offset import offset_path
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import polygon
+from hidewright.units.length import WRITTEN_TO_MM
 
 #: A fit holds what is carried by itself with no more room than this, mm (common practice).
 SNUG_MM = 0.5
@@ -360,7 +361,7 @@ def _held_by(m: ToolCoverMeasures, carried: tuple[Carried, ...]) -> str:
     if m.has_strap:
         return "strap with stud beside the handle"
     loose = any(
-        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_MM for c in carried
+        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_TO_MM for c in carried
     )
     return "snug fit" if m.closing == "snug fit" and not loose else ""
 

@@ -19,7 +19,6 @@ from hidewright.design.kinds import usual
 from hidewright.design.kinds.arches import TURNED_OVER, flanged_arch, notch_going_in, notched
 from hidewright.design.kinds.hinges import HINGE_ROOM_MM, hinge_folds, hinge_panels
 from hidewright.design.kinds.limits import (
-    WRITTEN_MM,
     about,
     must_be_at_least,
     must_be_at_most,
@@ -34,6 +33,7 @@ from hidewright.design.states import DryOutline
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon
+from hidewright.units.length import WRITTEN_TO_MM
 
 #: A fit holds what is carried by itself with no more room than this, mm (common practice).
 SNUG_MM = 0.5
@@ -183,7 +183,7 @@ def _held_by(m: TwoShellCaseMeasures, carried: tuple[Carried, ...]) -> str:
     if m.has_strap:
         return "strap with stud"
     loose = any(
-        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_MM for c in carried
+        max(c.side_clearance_mm, c.depth_clearance_mm) > SNUG_MM + WRITTEN_TO_MM for c in carried
     )
     return "snug fit" if m.closing == "snug fit" and not loose else ""
 
