@@ -12,7 +12,6 @@ from hidewright.design.specification import Change
 from hidewright.errors import RequestError
 from hidewright.store.design_file import LARGEST_BYTES, read_design
 from hidewright.store.write_design import write_design
-from hidewright.units.length import WRITTEN_TO_MM
 from hidewright.workshop.begin import begin
 
 POUCH = write_design(begin("flat-back pouch", built_in_catalogue()))
@@ -159,7 +158,7 @@ def test_a_measure_at_its_limit_is_read_back_from_a_file_in_inches(kind: str, en
     check_limits(file.specification.brief.measures, "measures")
     for name, limit in limits.items():
         back = getattr(file.specification.brief.measures, name)
-        assert back == pytest.approx(limit, abs=WRITTEN_TO_MM)
+        assert back == limit
 
 
 def _drawn(text: str) -> None:

@@ -111,6 +111,11 @@ def test_a_written_length_is_read_back_within_its_stated_rounding(mm: float, uni
     assert abs(parse_position(text) - mm) <= WRITTEN_TO_MM + 1e-9
 
 
+@given(st.integers(0, 4000))
+def test_tenths_of_a_mm_come_back_from_inches_as_they_were(tenths: int) -> None:
+    assert parse_length(format_length(tenths / 10, "in")) == tenths / 10
+
+
 @given(st.integers(-64 * 100, 64 * 100))
 def test_every_64th_of_an_inch_is_written_as_a_fraction_in_lowest_terms(n: int) -> None:
     text = format_length(n * 25.4 / 64, "in")

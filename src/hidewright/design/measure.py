@@ -5,7 +5,6 @@ from dataclasses import field, fields
 from typing import Any
 
 from hidewright.errors import RequestError
-from hidewright.units.length import WRITTEN_TO_MM
 from hidewright.units.quantity import Quantity
 from hidewright.units.quantity import format as written
 
@@ -44,8 +43,6 @@ def switch(default: bool, says: str) -> Any:
 def check_limits(measures: object, section: str) -> None:
     """Refuse measures outside their declared limits, with the field's name and what is allowed.
 
-    A length at a limit that was written in inches comes back a rounding beyond it.
-
     Raises:
         RequestError: For the first value outside.
     """
@@ -55,10 +52,8 @@ def check_limits(measures: object, section: str) -> None:
             continue
         value, q = getattr(measures, one.name), about["quantity"]
         low, high = about["low"], about["high"]
-        slack = WRITTEN_TO_MM if q in ("length", "position") else 0.0
         bad = not math.isfinite(value)
-        below = low is not None and value < low - slack
-        if bad or below or (high is not None and value > high + slack):
+        if bad or (low is not None and value < low) or (high is not None and value > high):
             in_words = file_name(one.name).replace("_", " ")
             allowed = " to ".join(written(q, v) for v in (low, high) if v is not None)
             raise RequestError(

@@ -13,6 +13,8 @@ LengthUnit = Literal["mm", "in"]
 MM_PER_INCH = Fraction(254, 10)
 #: Written lengths are true to this, mm, in either unit.
 WRITTEN_TO_MM = 0.0005
+#: A length this near a 64th of an inch is that, in 64ths.
+EXACT_64TH = 1e-9
 
 _UNITS = (
     ("mm", Fraction(1)),
@@ -32,14 +34,19 @@ POSITION = Measure(wanted="a position", units=_UNITS, examples=(*_EXAMPLES, "-2.
 def parse_length(text: str) -> float:
     """Read a length into mm; it is 0 or more.
 
-    >>> parse_length('3 1/8"')
-    79.375
+    It is read to 0.001 mm, 64ths of an inch exactly: what was written in inches comes back the same
+    as from a file in mm, be it at a limit.
+
+    >>> parse_length('3 1/8"'), parse_length("0.3937 in")
+    (79.375, 10.0)
     """
-    return parse_measure(LENGTH, text)
+    mm = parse_measure(LENGTH, text)
+    sixty_fourths = mm * 64 / 25.4
+    return mm if abs(sixty_fourths - round(sixty_fourths)) < EXACT_64TH else round(mm, 3)
 
 
 def parse_position(text: str) -> float:
-    """Read a length with a sign, such as a shift or a coordinate, into mm."""
+    """Read a length with a sign, such as a shift or a coordinate, into mm, exactly."""
     return parse_measure(POSITION, text)
 
 
@@ -57,9 +64,7 @@ def format_length(mm: float, unit: LengthUnit = "mm") -> str:
     sixty_fourths = round(mm / 25.4 * 64)
     if math.isclose(sixty_fourths * 25.4 / 64, mm, rel_tol=0, abs_tol=WRITTEN_TO_MM):
         return f"{fraction_text(Fraction(sixty_fourths, 64))} in"
-    places = next(
-        (n for n in (2, 3, 4) if abs(round(mm / 25.4, n) * 25.4 - mm) <= WRITTEN_TO_MM), 5
-    )
+    places = next((n for n in (2, 3, 4) if abs(round(mm / 25.4, n) * 25.4 - mm) < WRITTEN_TO_MM), 5)
     return f"{decimal_text(mm / 25.4, places)} in"
 
 
