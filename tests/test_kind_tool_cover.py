@@ -22,7 +22,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Point
-from hidewright.geometry.shapes import polygon, teardrop
+from hidewright.geometry.shapes import polygon, rectangle, teardrop
 from hidewright.stitching.acceptance import accept_assembled
 from hidewright.stitching.lay_seam import lay_seam
 from hidewright.tooling.mould_checks import tightest_turn
@@ -208,6 +208,15 @@ def test_the_closed_strap_lies_on_its_stud(
     assert over == pytest.approx([0.0, 0.0, HINGE_ROOM_MM], abs=1e-9)
     assert stud.at in [h.at for h in design.piece("front").holes]
     assert stud.before_seam == "rim"
+
+
+def test_a_strap_wider_than_the_crown_is_told_with_its_own_width() -> None:
+    slim = _carrying(rectangle(30.0, 120.0, 5.0))
+    with pytest.raises(RequestError, match=r"strap width of 40 mm: the flat crown is") as refused:
+        _cover(slim, strap_width_mm=40.0, strap_beside_mm=0.0)
+    most = float(refused.value.mend.split()[3])
+    assert f"{most:.1f} mm wide" in refused.value.because
+    _cover(slim, strap_width_mm=most, strap_beside_mm=0.0)
 
 
 @settings(max_examples=6, deadline=None)

@@ -286,6 +286,6 @@ def _not_over(name: str, value: float, limit_name: str, limit: float) -> None:
     if value > limit + SLACK_MM:
         raise RequestError(
             f"{name} {value:g} mm",
-            because=f"larger than {limit_name}, {limit:g} mm",
-            mend=f"Give at most {limit:g} mm",
+            because=f"larger than {limit_name}, {round(limit, 2):g} mm",
+            mend=f"Give at most {math.floor(limit * 100 + 1e-6) / 100:g} mm",
         )

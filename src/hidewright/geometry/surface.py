@@ -371,17 +371,26 @@ def _must_fit(
     if radius > height:
         raise RequestError(
             f"{what} {radius:g} mm",
-            because=f"the wall is only {height:g} mm high",
-            mend=f"Give {height:g} mm at most",
+            because=f"the wall is only {round(height, 2):g} mm high",
+            mend=f"Give {_hundredths(height)} mm at most",
         )
     if come_in > turn + 1e-9:
         most = max(radius - (come_in - turn), 0.0)
         raise RequestError(
             f"{what} {radius:g} mm",
-            because=f"the outline's sharpest {which} has a radius of {turn:g} mm"
-            + (f", and wall and rounding come in by {come_in:g} mm" if come_in > radius else ""),
-            mend=f"Give {math.floor(most * 1e6) / 1e6:g} mm at most, or round the outline more",
+            because=f"the outline's sharpest {which} has a radius of {round(turn, 2):g} mm"
+            + (
+                f", and wall and rounding come in by {round(come_in, 2):g} mm"
+                if come_in > radius
+                else ""
+            ),
+            mend=f"Give {_hundredths(most)} mm at most, or round the outline more",
         )
+
+
+def _hundredths(mm: float) -> str:
+    """Return a length rounded down to what a maker can set."""
+    return f"{math.floor(mm * 100 + 1e-6) / 100:g}"
 
 
 def _must_stay_simple(what: str, wall: _Walk, radius: float, come_in: float) -> None:

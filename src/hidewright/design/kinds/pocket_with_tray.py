@@ -125,11 +125,15 @@ def _must_close(m: PocketWithTrayMeasures, section: ClosedSection, leather: Leat
         "flange",
         m.flange_mm,
         flange,
-        f"the tray's wall and lip outside the pocket take {flange - FLAT_MM:.1f} mm of it",
+        f"the tray's wall and lip outside the pocket take {flange - FLAT_MM:.1f} mm of it, and "
+        f"{FLAT_MM:g} mm stays flat",
     )
     lip = t + m.lip_radius_mm + FLAT_MM
     must_be_at_least(
-        "hinge_flange", m.hinge_flange_mm, lip, f"wall and lip alone take {lip - FLAT_MM:.1f} mm"
+        "hinge_flange",
+        m.hinge_flange_mm,
+        lip,
+        f"wall and lip alone take {lip - FLAT_MM:.1f} mm, and {FLAT_MM:g} mm stays flat",
     )
 
 

@@ -290,7 +290,10 @@ def _must_lie_on_the_crown(m: ToolCoverMeasures, zone: MouldedZone, head_mm: flo
     right = zone.outline.starting_at("mouth").segments[0].start[0]
     flat = right - m.crown_radius_mm
     must_be_at_most(
-        "strap_width", half, flat, f"the flat crown is {2 * flat:.1f} mm wide at the mouth"
+        "strap_width",
+        m.strap_width_mm,
+        2 * flat,
+        f"the flat crown is {2 * flat:.1f} mm wide at the mouth",
     )
     must_be_at_most(
         "strap_beside",
