@@ -1,17 +1,19 @@
 """Remedies name fields that the design file has, of the place they are about."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
-from hidewright.design.kinds.registry import KINDS, kind_named
+from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, judge
 from hidewright.workshop.begin import begin
+from hidewright.workshop.edit import edited, with_remedy
 from hidewright.workshop.graph import Cache, Missing, evaluate
 from hidewright.workshop.inputs import inputs_of
 from hidewright.workshop.remedies import in_own_fields
@@ -22,7 +24,7 @@ def _remark(place: str, *remedies: Remedy) -> Remark:
 
 
 def test_a_remedy_for_a_place_takes_that_places_own_field() -> None:
-    box = kind_named("lidded box")
+    box = begin("lidded box", built_in_catalogue())
     deeper = Remedy(field="measures.depth", value="12 mm")
     lid, base = in_own_fields((_remark("lid/hollow", deeper), _remark("base/hollow", deeper)), box)
     assert lid.remedies == (Remedy(field="measures.lid_depth", value="12 mm"),)
@@ -36,7 +38,7 @@ def test_a_remedy_the_file_has_no_field_for_is_left_out_and_its_remark_kept() ->
         Remedy(field="tooling.mould_board", value="a thinner board"),
         Remedy(field="measures.flange", value="14 mm"),
     )
-    (told,) = in_own_fields((remark,), kind_named("flat-back pouch"))
+    (told,) = in_own_fields((remark,), begin("flat-back pouch", built_in_catalogue()))
     assert told.remedies == (Remedy(field="measures.flange", value="14 mm"),)
 
 
@@ -151,7 +153,7 @@ def _checked(text: str, cache: Cache) -> Findings:
         if not isinstance(value, Missing):
             found += value if name in REMARKS else value[1]
     return Findings(
-        remarks=in_own_fields(found, kind_named(spec.brief.kind)),
+        remarks=in_own_fields(found, spec),
         missing=tuple(v for v in values.values() if isinstance(v, Missing)),
     )
 
@@ -171,13 +173,62 @@ def _written(text: str, field: str, value: str, section: str = "") -> str:
 
 
 def test_a_remedy_outside_what_its_field_takes_is_left_out() -> None:
-    kind = kind_named("flat-back pouch")
+    spec = begin("flat-back pouch", built_in_catalogue())
     deep = Remedy(field="measures.depth", value="61 mm")
     bare = Remedy(field="measures.depth", value="12.00")
     along = Remedy(field="measures.width", value="70 mm", also=(("measures.depth", "1 mm"),))
     good = Remedy(field="measures.width", value="70 mm", also=(("measures.depth", "20 mm"),))
-    (told,) = in_own_fields((_remark("front", deep, bare, along, good),), kind)
+    (told,) = in_own_fields((_remark("front", deep, bare, along, good),), spec)
     assert told.remedies == (good,)
+
+
+def test_a_remedy_that_is_a_word_or_a_row_of_the_catalogue_is_kept() -> None:
+    spec = begin("flat-back pouch", built_in_catalogue())
+    eased = Remedy(field="tooling.crown", value="eased")
+    linen = Remedy(field="thread", value="waxed linen 18/4")
+    none = Remedy(field="tooling.crown", value="melted")
+    (told,) = in_own_fields((_remark("front", eased, linen, none),), spec)
+    assert told.remedies == (eased, linen)
+
+
+@pytest.mark.parametrize(
+    ("board", "height_mm", "thinner"),
+    [("MDF 12 mm", 8.0, ["MDF 6 mm"]), ("MDF 1/4 in", 5.0, ["MDF 1/8 in"]), ("MDF 3 mm", 2.0, [])],
+)
+def test_a_hollow_shallower_than_its_board_is_offered_a_thinner_one_of_its_kind(
+    board: str, height_mm: float, thinner: list[str]
+) -> None:
+    shelf = built_in_catalogue()
+    spec = edited(begin("open tray", shelf), "tooling.mould_board", board, shelf)
+    shallow = replace(_remark("x"), code="hollow-shallower-than-board", amount=height_mm)
+    (told,) = in_own_fields((shallow,), spec)
+    assert [remedy.value for remedy in told.remedies] == thinner
+
+
+def test_a_thinner_board_mends_a_hollow_shallower_than_the_one_before() -> None:
+    shelf, code = built_in_catalogue(), "hollow-shallower-than-board"
+    spec = edited(begin("flat-back pouch", shelf), "tooling.mould_board", "MDF 12 mm", shelf)
+    spec = edited(spec, "measures.depth", "11 mm", shelf)
+    told = [r for r in judge(spec, Cache()).remarks if r.code == code]
+    (remedy,) = {remedy for remark in told for remedy in remark.remedies}
+    mended = judge(with_remedy(spec, remedy, shelf), Cache())
+    assert code not in {r.code for r in mended.remarks}
+
+
+def test_remedies_of_a_free_design_are_for_the_place_they_are_about() -> None:
+    spec = begin("free", built_in_catalogue())
+    piece, seam = spec.brief.measures.pieces[0], spec.brief.measures.seams[0]
+    zone = f"{piece.name}/{piece.zones[0].name}"
+    deeper = _remark(zone, Remedy(field="measures.depth", value="12 mm"))
+    too_deep = _remark(zone, Remedy(field="measures.depth", value="900 mm"))
+    finer = _remark(seam.name, Remedy(field="measures.pitch", value="3.5 mm"))
+    told = [r.remedies for r in in_own_fields((deeper, too_deep, finer), spec)]
+    home = f"measures.pieces.{piece.name}.zones.{piece.zones[0].name}"
+    assert told == [
+        (Remedy(field=f"{home}.depth", value="12 mm"),),
+        (),
+        (Remedy(field=f"measures.seams.{seam.name}.pitch", value="3.5 mm"),),
+    ]
 
 
 def test_a_hollow_that_is_wide_enough_is_only_made_deeper() -> None:

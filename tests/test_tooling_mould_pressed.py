@@ -24,7 +24,7 @@ from hidewright.design.states import (
     formed_from_dry,
     soaked_from_cut,
 )
-from hidewright.errors import Remark, RequestError
+from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
@@ -190,6 +190,8 @@ def test_a_pair_of_unequal_halves_is_forbidden() -> None:
     deeper = replace(front(replace(zone(), depth_mm=15.0)), name="rear")
     _, remarks = pressed_zones(blank, (front(), deeper), leather())
     assert codes(remarks) == ["pair-differs"]
+    assert remarks[0].place == "front/hollow"
+    assert remarks[0].remedies == (Remedy(field="measures.depth", value="15.00 mm"),)
     wider = replace(front(zone(arch(60.2, 80.0, 12.0))), name="rear")
     _, remarks = pressed_zones(blank, (front(), wider), leather())
     assert codes(remarks) == ["pair-walls-do-not-meet"]

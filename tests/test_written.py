@@ -187,7 +187,8 @@ def test_a_weight_in_ounces_is_a_sixteenth_of_the_pound() -> None:
 
 
 def test_a_remark_is_told_with_its_remedies_and_only_its_measures_change() -> None:
-    remedy = Remedy(field="measures.depth", value="12.7 mm", also=(("measures.notch", "front"),))
+    board = ("tooling.mould_board", "MDF 3 mm")
+    remedy = Remedy(field="measures.depth", value="12.7 mm", also=(board,))
     remark = Remark(
         code="c", severity="note", place="p", sentence="Lower by 25.4 mm", remedies=(remedy,)
     )

@@ -20,7 +20,6 @@ from hidewright.app.asked import (
     View,
 )
 from hidewright.design.design import Design
-from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.errors import Remark, RequestError
 from hidewright.store.write_pack import zip_bytes
@@ -226,7 +225,7 @@ def _figures(asked: Asked, values: Callable[..., dict[str, Any]]) -> Figures:
             chapters += _chapter(chapter, found, asked)
     return Figures(
         chapters=tuple(chapters),
-        remarks=in_order(in_own_fields(remarks, kind_named(asked.spec.brief.kind))),
+        remarks=in_order(in_own_fields(remarks, asked.spec)),
         missing=tuple(missing),
     )
 

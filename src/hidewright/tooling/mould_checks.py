@@ -156,9 +156,6 @@ def _height(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
                 f"The plug is {zone.height_mm:.2f} mm high, less than one board of "
                 f"{board.thickness_mm:g} mm: take a thinner board for the mould"
             ),
-            remedies=(
-                Remedy(field="tooling.mould_board", value=f"{_down(zone.height_mm)} mm or less"),
-            ),
         )
     elif board.thickness_tolerance_mm * boards > 0.2:
         yield Remark(
@@ -227,7 +224,7 @@ def _draft(zone: PressedZone, leather: Leather) -> Iterator[Remark]:
             f"{100 * shrinks:.1f} % on the plug: it grips. Wax the plug, and take it off "
             "evenly while the wall is still a little damp"
         ),
-        remedies=(Remedy(field="measures.wall_angle", value="2 degrees"),),
+        remedies=(Remedy(field="measures.wall_angle", value="2 deg"),),
     )
 
 
@@ -244,7 +241,6 @@ def _narrow(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
             f"Part of the plug is narrower than {web:g} mm, the least that "
             f"{choice.mould_board.name} holds: take a thinner or tougher board, or widen the hollow"
         ),
-        remedies=(Remedy(field="tooling.mould_board", value="a thinner board"),),
     )
 
 
@@ -284,7 +280,7 @@ def _one_height(zones: Sequence[PressedZone], choice: ToolingChoice) -> Iterator
                 f"The cavity floor presses on the highest crown, {max(heights):.1f} mm, only; this "
                 f"one is {min(heights):.1f} mm high"
             ),
-            remedies=(Remedy(field="tooling.cavity_floor", value="no"),),
+            remedies=(Remedy(field="tooling.cavity_floor", value="false"),),
         )
 
 

@@ -24,6 +24,8 @@ from hidewright.tooling.mouths import (
 STRAIGHT = math.radians(0.5)
 #: Measures of the two halves of a pair may differ by this much, mm.
 ALIKE_MM = 0.05
+#: Walls of a pair may lean by this much differently, degrees.
+ALIKE_DEG = 0.05
 #: Leather cut away between the mouths of a pair, mm; common practice.
 LEAST_WASTE_MM, MOST_WASTE_MM = 3.0, 6.0
 
@@ -193,27 +195,39 @@ def _pair(
             )
         )
     a, b = one.zone, other.zone
-    for label, field, left, right in (
-        ("deep", "depth", one.height_mm, other.height_mm),
-        ("crown radius", "crown_radius", a.crown_radius_mm, b.crown_radius_mm),
-        ("lip radius", "lip_radius", a.lip_radius_mm, b.lip_radius_mm),
-        ("lean", "wall_angle", a.wall_angle, b.wall_angle),
-    ):
-        if abs(left - right) > (math.radians(0.05) if field == "wall_angle" else ALIKE_MM):
-            remarks.append(
-                Remark(
-                    code="pair-differs",
-                    severity="forbids",
-                    place=one.place,
-                    amount=abs(left - right),
-                    limit=ALIKE_MM,
-                    sentence=(
-                        f"The two halves of the pair differ: {label} {left:.2f} and {right:.2f}, "
-                        "but they are moulded over one plug"
+    lengths = (
+        ("depth", a.depth_mm, b.depth_mm),
+        ("crown radius", a.crown_radius_mm, b.crown_radius_mm),
+        ("lip radius", a.lip_radius_mm, b.lip_radius_mm),
+    )
+    unlike = [
+        (label, left, right, [f"{value:.2f} mm" for value in (left, right)])
+        for label, left, right in lengths
+        if abs(left - right) > ALIKE_MM
+    ]
+    leans = (math.degrees(a.wall_angle), math.degrees(b.wall_angle))
+    if abs(leans[0] - leans[1]) > ALIKE_DEG:
+        unlike.append(("wall angle", *leans, [f"{lean:.2f} deg" for lean in leans]))
+    for label, left, right, told in unlike:
+        remarks.append(
+            Remark(
+                code="pair-differs",
+                severity="forbids",
+                place=one.place if left < right else other.place,
+                amount=abs(left - right),
+                limit=ALIKE_DEG if label == "wall angle" else ALIKE_MM,
+                sentence=(
+                    f"The two halves of the pair differ: {label} {told[0]} and {told[1]}, but they "
+                    "are moulded over one plug"
+                ),
+                remedies=(
+                    Remedy(
+                        field=f"measures.{label.replace(' ', '_')}",
+                        value=told[1] if left < right else told[0],
                     ),
-                    remedies=(Remedy(field=f"measures.{field}", value=f"{max(left, right):.2f}"),),
-                )
+                ),
             )
+        )
     low, high = joint.waste_mm
     if low < LEAST_WASTE_MM - 0.25 or high > MOST_WASTE_MM + 0.25:
         wanted = LEAST_WASTE_MM if low < LEAST_WASTE_MM else MOST_WASTE_MM

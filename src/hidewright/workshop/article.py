@@ -9,7 +9,6 @@ from typing import Any
 
 from hidewright.design.design import Design
 from hidewright.design.fault import Fault
-from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.drawing.contents import Chapter, Picture, contents_page
 from hidewright.drawing.tiles import Paper
@@ -161,7 +160,7 @@ def press(
     if zone:
         reports = of_zone(reports, zone)
     places = {name for one in reports for name in one.zones}
-    remarks = in_own_fields(values["pressed blanks"][1], kind_named(spec.brief.kind))
+    remarks = in_own_fields(values["pressed blanks"][1], spec)
     return reports, tuple(r for r in remarks if not zone or r.place in places)
 
 
@@ -286,7 +285,7 @@ def _findings(values: Mapping[str, Any], spec: Specification[Any]) -> Findings:
         if not isinstance(value, Missing):
             remarks += value if name in REMARKS else value[1]
     order = {"forbids": 0, "warning": 1, "note": 2}
-    own = in_own_fields(remarks, kind_named(spec.brief.kind))
+    own = in_own_fields(remarks, spec)
     unique = sorted(dict.fromkeys(own), key=lambda r: order[r.severity])
     return Findings(remarks=tuple(unique), missing=tuple(missing.values()))
 

@@ -60,10 +60,28 @@ def saying(spec: Specification[Any], lengths: LengthUnit) -> Callable[[str], str
     return partial(Written(lengths=lengths).words, names=frozenset(names_of(spec)))
 
 
-def remark_in(remark: Remark, say: Callable[[str], str]) -> Remark:
-    """Return a remark with its measures, and those of what would mend it, written anew."""
+def remark_in(
+    remark: Remark, say: Callable[[str], str], typed: Callable[[str], str] | None = None
+) -> Remark:
+    """Return a remark with its measures, and those of what would mend it, written anew.
+
+    Args:
+        remark: In mm.
+        say: Writes the measures in words anew.
+        typed: Writes a length that would mend it; as ``say`` does without it. What is no length,
+            such as a board's name, stays as it is.
+    """
+    to_type = typed or say
+
+    def value(text: str) -> str:
+        try:
+            parse_position(text)
+        except RequestError:
+            return text
+        return to_type(text)
+
     remedies = tuple(
-        replace(one, value=say(one.value), also=tuple((f, say(v)) for f, v in one.also))
+        replace(one, value=value(one.value), also=tuple((f, value(v)) for f, v in one.also))
         for one in remark.remedies
     )
     return replace(remark, sentence=say(remark.sentence), remedies=remedies)
@@ -75,24 +93,11 @@ def remarks_for(
     """Return remarks on a design in a unit; what would mend it can be typed in as it is told."""
     if lengths == "mm":
         return tuple(remarks)
-    say = saying(spec, lengths)
 
     def typed(value: str) -> str:
-        try:
-            return format_length(parse_position(value), lengths)
-        except RequestError:
-            return say(value)
+        return format_length(parse_position(value), lengths)
 
-    return tuple(
-        replace(
-            remark_in(remark, say),
-            remedies=tuple(
-                replace(one, value=typed(one.value), also=tuple((f, typed(v)) for f, v in one.also))
-                for one in remark.remedies
-            ),
-        )
-        for remark in remarks
-    )
+    return tuple(remark_in(remark, saying(spec, lengths), typed) for remark in remarks)
 
 
 def names_told(steps: Sequence[Step]) -> frozenset[str]:

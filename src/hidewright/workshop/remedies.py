@@ -1,59 +1,83 @@
 """Remedies in the words of the design file: crafts know usual fields, kinds know their own."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import Field, fields, replace
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
-from hidewright.design.choices import SewingChoice, ToolingChoice
-from hidewright.design.measure import file_name
-from hidewright.design.specification import Kind
+from hidewright.catalogue.boards import Board
+from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
+from hidewright.design.kinds.free_measures import FreeMeasures
+from hidewright.design.kinds.registry import kind_named
+from hidewright.design.specification import Specification
 from hidewright.errors import Remark, Remedy, RequestError
-from hidewright.units.quantity import parse
+from hidewright.workshop.edit import with_remedy
+
+Spec = Specification[Any]
+#: Remarks that a thinner board of the mould mends, and what tells how thick it may be, mm.
+THINNER_BOARD = {"hollow-shallower-than-board": "amount", "board-too-thick-for-steps": "limit"}
 
 
-def in_own_fields(remarks: Iterable[Remark], kind: Kind[Any]) -> tuple[Remark, ...]:
-    """Return remarks whose remedies can be written into the kind's design file.
+def in_own_fields(
+    remarks: Iterable[Remark], spec: Spec, shelf: Catalogue | None = None
+) -> tuple[Remark, ...]:
+    """Return remarks whose remedies are changes that the design takes.
 
-    A remedy for a field that the file does not have, or whose value is advice or outside what the
+    A remedy for a field that the design does not have, or whose value is advice or outside what the
     field takes, is left out: its advice stands in the remark's sentence.
+
+    Args:
+        remarks: As crafts make them, with usual fields.
+        spec: What they are about.
+        shelf: Where rows are taken from; the built-in catalogue without it.
     """
-    known = {
-        f"{section}.{file_name(one.name)}": one
-        for section, noun in (
-            ("measures", kind.measures),
-            ("tooling", ToolingChoice),
-            ("sewing", SewingChoice),
-        )
-        for one in fields(noun)
-    }
+    shelf = shelf or built_in_catalogue()
     out: list[Remark] = []
     for remark in remarks:
-        own = (_own(remedy, remark.place, kind) for remedy in remark.remedies)
-        kept = tuple(remedy for remedy in own if _can_be_written(remedy, known))
+        usual = (*remark.remedies, *_thinner_board(remark, spec, shelf))
+        own = (_first_taken(remedy, remark.place, spec, shelf) for remedy in usual)
+        kept = tuple(remedy for remedy in own if remedy)
         out.append(remark if kept == remark.remedies else replace(remark, remedies=kept))
     return tuple(out)
 
 
-def _own(remedy: Remedy, place: str, kind: Kind[Any]) -> Remedy:
-    for home, usual, own in kind.own_fields:
+def _first_taken(remedy: Remedy, place: str, spec: Spec, shelf: Catalogue) -> Remedy | None:
+    """Return a remedy for the first field of the place that takes its value."""
+    kind = kind_named(spec.brief.kind)
+    for own in _fields(remedy, place, spec):
+        try:
+            changed = with_remedy(spec, own, shelf)
+            if isinstance(changed.brief.measures, FreeMeasures):  # its members' limits are told so
+                kind.construct(changed.brief)
+        except RequestError:
+            continue
+        return own
+    return None
+
+
+def _fields(remedy: Remedy, place: str, spec: Spec) -> Iterator[Remedy]:
+    if isinstance(spec.brief.measures, FreeMeasures) and remedy.field.startswith("measures."):
+        name = remedy.field.removeprefix("measures.")
+        piece, _, zone = place.partition("/")
+        for home in (f"pieces.{piece}.zones.{zone}", f"seams.{place}", f"blanks.{place}"):
+            yield replace(remedy, field=f"measures.{home}.{name}")
+        return
+    for home, usual, own in kind_named(spec.brief.kind).own_fields:
         if usual == remedy.field and (not home or place == home or place.startswith(f"{home}/")):
-            return replace(remedy, field=own)
-    return remedy
+            yield replace(remedy, field=own)
+            return
+    yield remedy
 
 
-def _can_be_written(remedy: Remedy, known: Mapping[str, Field[Any]]) -> bool:
-    changes = ((remedy.field, remedy.value), *remedy.also)
-    return all(field in known and _takes(known[field], value) for field, value in changes)
+def _thinner_board(remark: Remark, spec: Spec, shelf: Catalogue) -> Iterator[Remedy]:
+    """Yield the thickest board of the mould's material that is thin enough, its own sheet first."""
+    most = getattr(remark, THINNER_BOARD.get(remark.code, ""), None)
+    if most is None:
+        return
+    now = spec.tooling.mould_board
 
+    def rank(board: Board) -> tuple[bool, float]:
+        return (board.sheet_width_mm == now.sheet_width_mm, board.thickness_mm)
 
-def _takes(field: Field[Any], text: str) -> bool:
-    """Whether a field of the design file takes a value: in its unit and within its limits."""
-    about = field.metadata
-    if "quantity" not in about:
-        return isinstance(field.default, bool) and text in ("true", "false")
-    try:
-        value = parse(about["quantity"], text)
-    except RequestError:
-        return False
-    low, high = about["low"], about["high"]
-    return (low is None or value >= low) and (high is None or value <= high)
+    thin = [b for b in shelf.boards if b.material == now.material and b.thickness_mm <= most]
+    if thin:
+        yield Remedy(field="tooling.mould_board", value=max(thin, key=rank).name)

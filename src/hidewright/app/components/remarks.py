@@ -7,6 +7,7 @@ from nicegui import ui
 from nicegui.events import GenericEventArguments
 
 from hidewright.errors import Remark, Remedy
+from hidewright.workshop.in_units import remark_in
 
 Say = Callable[[str], str]
 
@@ -53,10 +54,11 @@ def _value(text: str) -> str:
 
 
 def _told(remark: Remark, say: Say) -> dict[str, Any]:
+    told = remark_in(remark, say)
     return {
-        "code": remark.code,
-        "severity": remark.severity,
-        "place": remark.place,
-        "sentence": say(remark.sentence),
-        "remedies": [{"label": say(remedy_label(r))} for r in remark.remedies],
+        "code": told.code,
+        "severity": told.severity,
+        "place": told.place,
+        "sentence": told.sentence,
+        "remedies": [{"label": remedy_label(r)} for r in told.remedies],
     }
