@@ -21,6 +21,7 @@ from hidewright.design.pose import Assembly, Panel, Pose
 from hidewright.design.seam import Seam, SeamEdge, SewnSeam
 from hidewright.design.states import DryOutline, FormedOutline
 from hidewright.geometry.offset import offset
+from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle, polygon
 from hidewright.stitching.acceptance import accept_assembled, accept_seam
@@ -397,12 +398,16 @@ def margin_not_as_asked(draw: Draw) -> tuple[Fault, ...]:
 def blank_cut_for_another_edge(draw: Draw) -> tuple[Fault, ...]:
     made = _either(draw)
     far = 1.0 + draw.uniform(0.0, 5.0)
-    off = draw.choice(
-        (far + 8.0, -far - max(z.depth_mm for p in made.design.pieces for z in p.zones))
-    )
-    wider = FormedOutline(offset(made.edge, off))
-    margin = made.blank.margin_mm + off
-    return made.mould_faults(edge=wider, blank=replace(made.blank, margin_mm=margin))
+    if draw.random() < 0.5:
+        wider = FormedOutline(offset(made.edge, far + 8.0))
+        margin = made.blank.margin_mm + far + 8.0
+        return made.mould_faults(edge=wider, blank=replace(made.blank, margin_mm=margin))
+    # more than both walls of the one plug would draw in
+    (base,) = (p for p in made.tool.parts if p.role == "base")
+    line = max(base.scores, key=lambda path: path.width * path.height)
+    cut = offset(Outline(line.segments), 2.0 * made.tool.plug_height_mm + far).as_path()
+    others = tuple(path for path in base.scores if path is not line)
+    return made.mould_faults(tool=_with(made.tool, replace(base, scores=(cut, *others))))
 
 
 def blank_moved(draw: Draw) -> tuple[Fault, ...]:

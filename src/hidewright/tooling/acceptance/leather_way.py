@@ -63,7 +63,7 @@ def leather_faults(
         if blank.relief_dart_mm > 0:
             line, tips = _bridged(line)
             faults += _darts(base, line, tips, pieces, blank.relief_dart_mm)
-        faults += _drawn_in(base, line, edge, max(stack.top_mm for stack, _ in pressed))
+        faults += _drawn_in(base, line, edge, 2.0 * math.fsum(s.top_mm for s, _ in pressed))
         corners = dense_points(line.segments, STEP_MM)
         leather = ring_of(corners)
         for plate in parts.plates:
@@ -123,14 +123,17 @@ def _as_wide_as_asked(
     return faults
 
 
-def _drawn_in(base: Part, line: Path, edge: Outline, height_mm: float) -> list[Fault]:
-    """Return where the blank is cut smaller than it lies pressed, or could never be drawn in."""
+def _drawn_in(base: Part, line: Path, edge: Outline, most_mm: float) -> list[Fault]:
+    """Return where the blank is cut smaller than it lies pressed, or could never be drawn in.
+
+    Where one edge is held by a wide flange, the other is drawn in for both walls of a hollow.
+    """
     away = signed(edge, dense_points(line.segments, STEP_MM))
     faults = []
     if float(away.min()) < -PUSHED_OUT_MM:
         faults.append(_fault("blank-too-small", base.name, float(away.min()), 0.0))
-    if float(away.max()) > height_mm:
-        faults.append(_fault("blank-too-large", base.name, float(away.max()), height_mm))
+    if float(away.max()) > most_mm:
+        faults.append(_fault("blank-too-large", base.name, float(away.max()), most_mm))
     return faults
 
 
