@@ -20,6 +20,7 @@ from hidewright.errors import Remark
 from hidewright.geometry.outline import Chain, Outline
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import arch
+from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.jigs import glue_jig, magnet_jig
 
 SHELF = built_in_catalogue()
@@ -244,6 +245,15 @@ def test_a_magnet_is_held_with_the_pole_for_its_partner_towards_it(lift: float, 
         assert hole.segments[0].centre == pytest.approx((-5.0, 30.0))
     sizes = [2 * math.sqrt(p.holes_for("magnet")[0].area / math.pi) for p in (keepers, seats)]
     assert 10.0 < sizes[0] < sizes[1] - 0.2
+
+
+@pytest.mark.parametrize("beyond", [-20.0, -8.0, 0.0, 4.0])
+def test_the_plates_of_a_magnet_jig_hold_each_hole_however_near_the_edge(beyond: float) -> None:
+    at = (back_with_flap().outline.bounds[2] + beyond, 30.0)
+    design = article(back_with_flap(), magnets=magnets(at, (-5.0, -8.0)))
+    plates, _ = magnet_jig(design.piece("back"), design.magnets, design.assembly, CHOICE)
+    assert len(plates) == 2
+    assert [fault for plate in plates for fault in accept_part(plate)] == []
 
 
 def test_a_magnet_in_a_moulded_zone_gets_no_flat_jig() -> None:

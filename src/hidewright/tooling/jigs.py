@@ -172,7 +172,10 @@ def magnet_jig(
         seat_words.append(f"{place.name}: {up} up")
     board = choice.mould_board
     edge = piece.outline.mirrored()
-    sheets = (Region(outer=offset(edge, board.min_web_mm)),)
+    plate = offset(edge, board.min_web_mm)
+    for seat in seats:  # a large magnet may reach the edge
+        plate = largest(union(plate, offset(seat.outline, board.min_web_mm)))
+    sheets = (Region(outer=plate),)
     name = f"{piece.name} magnet"
     return (
         _plate(
