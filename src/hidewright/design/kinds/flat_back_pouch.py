@@ -34,7 +34,7 @@ from hidewright.design.kinds.hinges import (
     hinge_folds,
     hinge_panels,
 )
-from hidewright.design.kinds.limits import about, must_be_at_least, raised_to_least
+from hidewright.design.kinds.limits import about, must_be_at_least, must_be_at_most, raised_to_least
 from hidewright.design.kinds.rims import mouth_to_mouth, rim_seam
 from hidewright.design.measure import check_limits, choice, measure, switch
 from hidewright.design.piece import MouldedZone, Piece, PunchedHole
@@ -256,13 +256,12 @@ def _flat(
     radii, spans = [0.0, r], ["flap", "flap"]
     if m.closing == "strap and stud":
         s, tip = m.strap_width_mm / 2, top + m.strap_length_mm
-        if r > x - s - 3.0:
-            raise RequestError(
-                f"flap corner radius {r:g} mm",
-                because=f"beside the strap the flap is only {x - s:.1f} mm wide",
-                mend=f"Give at most {max(x - s - 3.0, 1.0):.1f} mm",
-                where="measures.flap_corner_radius",
-            )
+        must_be_at_most(
+            "flap_corner_radius",
+            r,
+            x - s - 3.0,
+            f"beside the strap the flap is {x - s:.1f} mm wide, and its rounding takes 3 mm",
+        )
         inner = min(3.0, m.strap_length_mm - s - 0.5)
         if inner <= 0:
             raise RequestError(

@@ -1,8 +1,9 @@
 """A tool's outline as the plan of a hollow: rounded, and straight from its widest place on."""
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-from hidewright.design.kinds.limits import about
 from hidewright.errors import RequestError
 from hidewright.geometry.distance import width_across
 from hidewright.geometry.offset import offset
@@ -67,11 +68,25 @@ def swept_to_mouth(
             )
         )
     )
-    with about("corner_radius"):
+    with _rounding("corner_radius", corner_radius_mm, "a narrow part of the tool goes"):
         swept = offset(offset(swept, -corner_radius_mm), corner_radius_mm)
-    with about("inward_radius"):
+    with _rounding("inward_radius", inward_radius_mm, "a notch of the tool closes to a hole"):
         swept = offset(offset(swept, inward_radius_mm), -inward_radius_mm)
     return _cut_at_mouth(swept, left, right)
+
+
+@contextmanager
+def _rounding(field: str, radius_mm: float, lost: str) -> Iterator[None]:
+    """Tell an offset that fails as the radius it is for."""
+    try:
+        yield
+    except RequestError as refused:
+        raise RequestError(
+            f"{field.replace('_', ' ')} of {radius_mm:g} mm",
+            because=f"rounded by as much, {lost}",
+            mend=refused.mend,
+            where=f"measures.{field}",
+        ) from refused
 
 
 def width_of_neck(outline: Outline) -> float:
