@@ -267,3 +267,5 @@ def test_what_lies_on_the_other_side_is_foretold_to_second_order_and_found_in_fe
         rounds.append((at(0.25 + step, start).rounds, more.rounds))
     assert math.log2(errors[0] / errors[1]) == pytest.approx(2.0, abs=0.25)
     assert all(begun_near < begun_far for begun_near, begun_far in rounds), rounds
+    meshed_anew = pressed(middle.pressing, middle.conditions, 4.0)
+    assert middle.warm.opposite(meshed_anew.warm) is middle.warm

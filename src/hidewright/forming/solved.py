@@ -79,7 +79,12 @@ class Warm:
     from_tools: Floats
 
     def opposite(self, end: "Warm") -> "Warm":
-        """Return where a solve may begin that is as far from this one as an end, the other way."""
+        """Return where a solve may begin that is as far from this one as an end, the other way.
+
+        An end that had to be meshed anew tells no way: then it may begin here.
+        """
+        if end.layout is not self.layout:
+            return self
         return replace(
             self,
             plan=2.0 * self.plan - end.plan,
