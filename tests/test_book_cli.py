@@ -14,6 +14,7 @@ from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.catalogue.step_rows import WorkTime, built_in_times
 from hidewright.cli import main
 from hidewright.design.bench_reading import BenchReading
+from hidewright.design.specification import Specification
 from hidewright.design.stock_item import StockItem, ToolingSet
 from hidewright.errors import RequestError
 from hidewright.planning.own_step import OwnStep
@@ -31,6 +32,9 @@ from hidewright.store.write_design import write_design
 from hidewright.workshop import article
 from hidewright.workshop.batch import recipes
 from hidewright.workshop.begin import begin
+from hidewright.workshop.edit import edited
+from hidewright.workshop.learned import NOTHING
+from hidewright.workshop.learned_shelf_remarks import reckoned_by
 from hidewright.workshop.money import price
 from hidewright.workshop.paper_choice import PaperChoice
 
@@ -323,6 +327,33 @@ def test_price_and_pack_by_a_book_go_by_what_is_typed_for_the_plan_of_that_desig
     (soak, sew) = asked[0].times
     assert (soak, sew.name) == (*typed, "sew")
     assert asked[0] == BenchChoice(times=(soak, sew), air_C=15.0, own_steps=(stamped,))
+
+
+def test_of_designs_of_one_name_the_one_that_is_the_file_counts_or_none_is_chosen(
+    tmp_path: Path,
+) -> None:
+    path, shelf = tmp_path / "own.sqlite", built_in_catalogue()
+    spec = begin("open tray", shelf, name="Tray")
+    deeper, other = (edited(spec, "measures.depth", text, shelf) for text in ("20 mm", "30 mm"))
+    ids = [f"00000000-0000-4000-8000-00000000000{k}" for k in (1, 2)]
+    steps = [OwnStep(what="add", step=s, behind="soak tray", minutes=9.0) for s in ("mark", "oil")]
+    with Book(path, new=True) as book:
+        for id, kept in zip(ids, (spec, deeper), strict=True):
+            add_design(
+                book, id, name="Tray", text=write_design(kept), when="2026-03-02T12:00:00+00:00"
+            )
+        means = tuple(Means(design=i, own_steps=(s,)) for i, s in zip(ids, steps, strict=True))
+        keep_workshop(book, Workshop(means=means))
+
+    def steps_of(asked: Specification[Any]) -> tuple[OwnStep, ...]:
+        return reckoned_by(path, asked, lambda _: NOTHING).bench.own_steps
+
+    assert [steps_of(asked) for asked in (spec, deeper)] == [(one,) for one in steps]
+    with pytest.raises(RequestError, match=r"2 designs in the book are called 'Tray'.*Rename"):
+        steps_of(other)
+    with Book(path, new=False) as book:
+        keep_workshop(book, Workshop())
+    assert steps_of(other) == ()
 
 
 def test_a_time_told_by_own_values_is_kept_as_the_catalogue_would_have_told_it(
