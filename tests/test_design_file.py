@@ -143,6 +143,21 @@ def test_what_an_inch_file_is_refused_for_is_told_in_inches(
     assert " mm" not in refused.value.what
 
 
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("depth: 5 mm x", r"'5 mm x' is not a length.* 'mm x' .*Accepted: 12 mm, 1.2 cm, .*in"),
+        ("flange 5 mm: 1 in", r"no field 'flange 5 mm'"),
+        ("notch: a 5 mm's 6 mm's", r'''"a 5 mm's 6 mm's"'''),
+    ],
+)
+def test_what_is_quoted_from_an_inch_file_stays_as_the_maker_wrote_it(line: str, told: str) -> None:
+    text = write_design(begin("two-shell case", built_in_catalogue()), unit="in")
+    field = line.partition(":")[0].partition(" ")[0]
+    with pytest.raises(RequestError, match=told):
+        _drawn(re.sub(rf"(?m)^  {field}:.*$", f"  {line}", text))
+
+
 @pytest.mark.parametrize("end", ["low", "high"])
 @pytest.mark.parametrize("kind", [kind.name for kind in KINDS if kind.carries])
 def test_a_measure_at_its_limit_is_read_back_from_a_file_in_inches(kind: str, end: str) -> None:

@@ -32,6 +32,7 @@ from hidewright.store.fields import (
 )
 from hidewright.store.free_fields import free_measures_from_node
 from hidewright.units.length import LengthUnit
+from hidewright.units.number import ACCEPTED
 from hidewright.units.written import Written
 
 #: The format that is written; older ones are migrated, newer ones refused.
@@ -40,6 +41,8 @@ FORMAT = 1
 LARGEST_BYTES = 1_000_000
 #: Lengths as they are inside, in words.
 _LIMITS = re.compile(r"-?[\d.]+ mm(?: to -?[\d.]+ mm)?")
+#: Words quoted from a file; an apostrophe within a word is none of their marks.
+_QUOTED = re.compile(r"""(?<!\w)('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")(?!\w)""")
 #: The unit behind a length, or of the coordinates of outlines.
 _UNIT = re.compile(r"(?:^|\d\s*)(?:(?P<inch>in|inch|inches|\"|″)|mm|cm|m)$")
 
@@ -162,16 +165,19 @@ def _specification(top: dict[str, yaml.Node], root: yaml.Node, place: Place) -> 
 def _in_unit(refused: RequestError, lengths: LengthUnit, names: frozenset[str]) -> RequestError:
     """Return an error in the unit that the file is written in.
 
-    What would mend it is told in mm besides: an inch that was rounded may lie beyond a limit.
+    What would mend it is told in mm besides: an inch that was rounded may lie beyond a limit. What
+    is quoted from the file, and examples of how to write a measure, stay as they are.
     """
     if lengths == "mm":
         return refused
-    say = partial(Written(lengths=lengths).words, names=names)
+    quoted = _QUOTED.findall(f"{refused.what} {refused.because}")
+    say = partial(Written(lengths=lengths).words, names=names.union(quoted))
     limits = ", ".join(_LIMITS.findall(refused.mend))
+    examples = refused.mend.startswith(ACCEPTED)
     return RequestError(
         say(refused.what),
         because=say(refused.because),
-        mend=say(refused.mend) + (f" ({limits})" if limits else ""),
+        mend=refused.mend if examples else say(refused.mend) + (f" ({limits})" if limits else ""),
         where=refused.where,
     )
 

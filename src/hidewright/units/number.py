@@ -9,6 +9,8 @@ from hidewright.errors import RequestError
 
 #: Nobody writes a longer measure; a longer text is not searched for one.
 LONGEST_TEXT = 80
+#: What examples of how to write something begin with.
+ACCEPTED = "Accepted:"
 
 _DECIMAL = r"[0-9]{1,15}(?:\.[0-9]{0,18})?|\.[0-9]{1,18}"
 _FRACTION = r"(?:[0-9]{1,6}\s+)?[0-9]{1,6}/[0-9]{1,6}"
@@ -65,7 +67,7 @@ def refuse(text: str, *, wanted: str, because: str, accepted: Iterable[str]) -> 
     raise RequestError(
         f"{shown!r} is not {wanted}",
         because=because,
-        mend=f"Accepted: {', '.join(accepted)}",
+        mend=f"{ACCEPTED} {', '.join(accepted)}",
     )
 
 
