@@ -167,6 +167,17 @@ def test_a_notch_closed_to_a_cusp_closes_on(angle: float) -> None:
     assert twice.area == pytest.approx(offset(notched, 3.076).area, abs=1e-6)
 
 
+@pytest.mark.parametrize("angle", [0.0, 0.7, 2.0, 4.4])
+@pytest.mark.parametrize("wider", [0.0, 1e-7, 1e-4, 4e-3, -1e-4])
+def test_a_strap_as_wide_as_two_distances_closes_up_and_is_gone(wider: float, angle: float) -> None:
+    """What is left is the body's own offset; the strap's is a line there and back."""
+    x = 7.0 + wider / 2
+    body = [(-40.0, 0.0), (-40.0, -50.0), (40.0, -50.0), (40.0, 0.0)]
+    strap = [(x, 0.0), (x, 60.0), (-x, 60.0), (-x, 0.0)]
+    (left,) = offset_all(polygon([*body, *strap]).rotated(angle), -7.0)
+    assert left.outer.area == pytest.approx(66.0 * 36.0 + (49.0 - math.pi * 49 / 4) * 2, abs=0.1)
+
+
 @pytest.mark.parametrize("angle", [0.0, 0.3, math.pi / 2, 2.0, math.pi, 4.0, 5.7])
 @pytest.mark.parametrize("inner", [12.0, 19.0])
 def test_a_crescent_is_offset_round_its_tip_by_steiners_formula(angle: float, inner: float) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from hidewright.geometry.crossing import carrier_crossings
+from hidewright.geometry.outline import SHARP_TURN, turn_between
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment
 
 #: An end meets a start this near, mm; crossings of nearly tangent curves are that uncertain.
@@ -50,10 +51,26 @@ def loops_of(pieces: Sequence[Piece]) -> tuple[list[list[Segment]], list[Segment
         if at != first:
             loose += segments
             continue
-        loop = closed_chain(segments)
+        loop = _without_spikes(closed_chain(segments))
         if len(loop) > 1 and not _is_sliver(loop):
             loops.append(loop)
     return loops, loose
+
+
+def _without_spikes(loop: list[Segment]) -> list[Segment]:
+    """Return a loop without tips whose sides are nowhere 0.01 mm apart: a strip just closed up."""
+    for k in range(len(loop)):
+        one, two = loop[k - 1], loop[k]
+        if len(loop) < 3 or abs(turn_between(one, two)) < SHARP_TURN:
+            continue
+        (along, off), (back, away) = one.nearest(two.end), two.nearest(one.start)
+        if min(off, away) > SHORTEST_MM:
+            continue
+        stays, begin, end = (one, 0.0, along) if off <= away else (two, back, two.length)
+        left = [stays.part(begin, end)] if end - begin >= SHORTEST_MM else []
+        others = [*loop[k + 1 :], *loop[: k - 1]] if k else loop[1:-1]
+        return _without_spikes(closed_chain([*others, *left]))
+    return loop
 
 
 def _is_sliver(loop: Sequence[Segment]) -> bool:
