@@ -19,13 +19,17 @@ from hidewright.errors import RequestError
 from hidewright.geometry.offset import offset_path
 from hidewright.geometry.outline import Chain, Outline, Path
 from hidewright.geometry.segment import Floats, Point, arc, line
-from hidewright.geometry.shapes import arch, circle, rectangle
+from hidewright.geometry.shapes import arch, circle, polygon, rectangle
+from hidewright.tooling.acceptance.cut import accept_cut
+from hidewright.tooling.acceptance.sheet_part import accept_part
+from hidewright.tooling.kerf import cut_outlines
 from hidewright.tooling.marks import LETTER_WIDTH
 from hidewright.tooling.pricking_template import pricking_template, pricking_templates
 from hidewright.tooling.take_away import take_away
 from hidewright.tooling.trim_template import trim_template
 from hidewright.tooling.turned_over import turned_over
 from hidewright.tooling.wall_window import wall_window
+from hidewright.workshop.acceptance import untold
 
 SHELF = built_in_catalogue()
 LEATHER = find(SHELF.leathers, "vegetable-tanned shoulder 3-4 oz")
@@ -315,6 +319,30 @@ def test_walls_all_cut_at_a_height_get_no_flat_template() -> None:
     piece = replace(front(), zones=(zone,))
     assert trim_template(piece, LEATHER, CHOICE) == ((), ())
     assert pricking_template(piece, (sewn(front()),), LEATHER, CHOICE) == ((), ())
+
+
+SLIT = ["slit-narrower-than-beam"]
+
+
+@pytest.mark.parametrize(
+    ("corners", "codes"),
+    [
+        (((0, 0), (90, 0), (90, 60), (0, 60)), []),
+        (((0, 0), (90, 0), (90, 0.8), (0, 0.8)), ["piece-too-thin-for-template"]),
+        (((0, 0), (90, 0), (90, 60), (45.5, 60), (45, 9), (44.5, 60), (0, 60)), SLIT),
+        (((0, 0), (90, 0), (90, 60), (55, 60), (45, 9), (35, 60), (0, 60)), []),
+    ],
+)
+def test_what_is_too_fine_for_beam_or_sheet_is_remarked_and_then_no_fault(
+    corners: tuple[Point, ...], codes: list[str]
+) -> None:
+    piece = Piece(name="flat", role="body", outline=DryOutline(polygon(corners)))
+    parts, remarks = trim_template(piece, LEATHER, CHOICE)
+    found = [r for r in remarks if r.code not in ("no-finger-fence",)]
+    assert [r.code for r in found] == codes
+    faults = [*accept_part(parts[0]), *accept_cut(parts[0], cut_outlines(parts[0]).cuts)]
+    assert untold(faults, remarks) == ()
+    assert bool(faults) == bool(codes)
 
 
 def test_zones_on_both_sides_are_refused() -> None:

@@ -1,6 +1,8 @@
 """Trim template: the clear sheet whose edge the knife follows round a dried, moulded piece."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+
+import shapely
 
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
@@ -17,6 +19,8 @@ from hidewright.tooling.template_sheet import TemplateSheet, template_sheet
 
 #: A mark at the end of a fold line stays this far inside the edge the knife follows, mm.
 FOLD_MARK_IN_MM = 4.0
+#: A slit that stays uncut for this share of the board's least feature is told: less is no fault.
+SLIT_SHARE = 0.9
 #: Holes through which an awl marks the leather: punched holes, ends of slits and folds.
 AWL_MARK: HolePurpose = "mark"
 
@@ -63,6 +67,7 @@ def trim_template(
     for area, suffix in zip(sheet.areas, numbered(len(sheet.areas)), strict=True):
         template = _template(sheet, area, suffix, choice)
         parts.append(template)
+        found += _too_fine(piece.name, template)
         marks = template.holes_for(AWL_MARK)
         fence, fence_remarks = finger_fence(sheet, area, suffix, marks, choice.template_board)
         parts += fence
@@ -73,6 +78,41 @@ def trim_template(
         parts += clamp
         found += clamp_remarks
     return tuple(parts), tuple(found)
+
+
+def _too_fine(piece: str, template: Part) -> Iterator[Remark]:
+    """Yield what of a piece's edge is too fine to be cut from the sheet: tips, necks and slits.
+
+    Seen by shrinking and growing its polygon: what is thinner than a feature goes, and what is
+    narrower than the beam is filled.
+    """
+    board, shape = template.board, template.outline.polygon
+    shrunk = shapely.buffer(shape, -board.min_feature_mm / 2)
+    if shrunk.is_empty or shrunk.geom_type != "Polygon":
+        yield Remark(
+            code="piece-too-thin-for-template",
+            severity="warning",
+            place=piece,
+            limit=board.min_feature_mm,
+            sentence=(
+                f"{piece} is narrower somewhere than {board.min_feature_mm:g} mm, the least that "
+                f"{board.name} holds: cut it by its paper pattern, or draw it wider there"
+            ),
+        )
+    half = board.kerf_mm / 2
+    filled = shapely.union(shape, shapely.buffer(shapely.buffer(shape, half), -half))
+    if shapely.hausdorff_distance(shape, filled) > SLIT_SHARE * board.min_feature_mm:
+        yield Remark(
+            code="slit-narrower-than-beam",
+            severity="warning",
+            place=piece,
+            limit=board.kerf_mm,
+            sentence=(
+                f"A slit or notch of {piece} is narrower than the beam cuts {board.name}, "
+                f"{board.kerf_mm:g} mm: the template has it less deep; cut it by the paper "
+                "pattern, or draw it wider"
+            ),
+        )
 
 
 def has_flange(zone: MouldedZone) -> bool:

@@ -25,7 +25,8 @@ TOLD = (
         "web-too-thin",
         ("stitch-holes-too-near", "stitch-hole-near-template-edge", "template-leg-narrow"),
     ),
-    ("part-too-thin", ("template-leg-narrow",)),
+    ("part-too-thin", ("template-leg-narrow", "piece-too-thin-for-template")),
+    ("cut-not-at-true-size", ("slit-narrower-than-beam",)),
 )
 
 #: Parts that belong to no mould.
