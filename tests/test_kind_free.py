@@ -475,7 +475,11 @@ def _svg(inside: str) -> str:
     ("drawn", "said"),
     [
         (_svg(""), "no closed outline"),
-        (_svg('<path id="edge" d="M 1 1 H 50 V 50"/>'), "these stayed open: edge"),
+        (
+            _svg('<path id="edge" d="M 1 1 H 50 V 50"/>'),
+            "these stayed open: edge, its ends 69.30 mm",
+        ),
+        (_svg('<text x="5" y="9">a tongue</text>'), "text was left out, as words are not outlines"),
     ],
 )
 def test_a_drawing_without_closed_outlines_is_refused_in_words(

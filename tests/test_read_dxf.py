@@ -68,7 +68,7 @@ def test_insunits_gives_the_length_of_a_unit(code: int, mm: float) -> None:
 def test_without_insunits_the_unit_is_asked_for() -> None:
     doc = drawing(0)
     doc.modelspace().add_circle((1, 2), 3)
-    assert "--unit (mm, cm, m, in)" in refusal(doc)
+    assert "Say the unit of the drawing: mm, cm, m, in" in refusal(doc)
     assert "$INSUNITS is missing or 0" in refusal(doc)
     assert only(read(doc, "cm")).width == pytest.approx(60)
 
@@ -321,7 +321,7 @@ def loose(*lines: tuple[tuple[float, float], tuple[float, float]]) -> DxfDocumen
 
 def test_loose_lines_and_arcs_of_an_old_file_close_and_the_gap_is_reported() -> None:
     data = (DATA / "loose_r12.dxf").read_bytes()
-    with pytest.raises(RequestError, match="--unit"):
+    with pytest.raises(RequestError, match="Say the unit of the drawing"):
         read_outlines(data, name="loose_r12.dxf")
     reading = read_outlines(data, name="loose_r12.dxf", unit="mm")
     (item,) = reading.outlines

@@ -73,7 +73,7 @@ def test_physical_size_over_viewbox_gives_the_length_of_a_unit(root: str, mm: fl
 )
 def test_without_a_physical_size_the_unit_is_asked_for(root: str) -> None:
     words = refusal('<path d="M0 0H3V4z"/>', f'xmlns="http://www.w3.org/2000/svg" {root}')
-    assert "--unit (mm, cm, m, in)" in words
+    assert "Say the unit of the drawing: mm, cm, m, in" in words
 
 
 @pytest.mark.parametrize(("unit", "mm"), [("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("m", 1000.0)])

@@ -56,7 +56,7 @@ def begin(
         Path | None, typer.Option(help="SVG or DXF with your own pieces, for the kind free.")
     ] = None,
     outline_unit: Annotated[
-        str | None, typer.Option(help="Unit of that drawing, over what it says: mm or in.")
+        str | None, typer.Option(help="Unit of that drawing, over what it says: mm, cm, m or in.")
     ] = None,
     rows: Rows = None,
 ) -> None:

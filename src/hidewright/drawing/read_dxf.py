@@ -128,7 +128,7 @@ def _unit(document: DxfDocument, unit: str | None, name: str) -> UnitUsed:
     raise RequestError(
         "the drawing does not say its unit" if not code else f"$INSUNITS {code}",
         because="$INSUNITS is missing or 0" if not code else "that unit is not known here",
-        mend=f"Say the length of one drawing unit with --unit ({accepted_units()})",
+        mend=f"Say the unit of the drawing: {accepted_units()}",
         where=name,
     )
 

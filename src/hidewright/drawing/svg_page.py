@@ -69,7 +69,7 @@ def page_of(attributes: Mapping[str, str], unit: str | None, name: str) -> Page:
         raise RequestError(
             "the drawing does not say how large it is",
             because=_missing(attributes, box),
-            mend=f"Say the length of one drawing unit with --unit ({accepted_units()})",
+            mend=f"Say the unit of the drawing: {accepted_units()}",
             where=name,
         )
     wide, high = box[2:]

@@ -52,10 +52,9 @@ def begin_from_outlines(
         RequestError: When the drawing holds no closed outline.
     """
     if not reading.outlines:
-        open_ones = ", ".join(path.name for path in reading.paths[:5])
         raise RequestError(
             "no closed outline is drawn",
-            because=f"these stayed open: {open_ones}" if open_ones else "nothing in it is a line",
+            because=_none_closed(reading),
             mend="Close the outlines of the pieces, or save them as paths",
             where=reading.name,
         )
@@ -75,6 +74,17 @@ def begin_from_outlines(
     divided = any(z.islands for p in moulded for z in p.zones)
     tooling = replace(spec.tooling, cavity_floor=spec.tooling.cavity_floor or divided)
     return replace(spec, brief=brief, tooling=tooling), (*_told(reading), *said)
+
+
+def _none_closed(reading: Reading) -> str:
+    """Return what was found instead of a closed outline."""
+    open_ones = [
+        f"{one.name}, its ends {math.dist(one.path.start, one.path.end):.2f} mm apart"
+        for one in reading.paths[:5]
+    ]
+    left_out = [f"{one.what} was left out, as {one.why}" for one in reading.skipped[:5]]
+    said = [f"these stayed open: {'; '.join(open_ones)}"] if open_ones else []
+    return "; ".join([*said, *left_out]) or "nothing in it is a line"
 
 
 def _told(reading: Reading) -> Iterable[str]:

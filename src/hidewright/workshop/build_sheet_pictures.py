@@ -125,7 +125,7 @@ def picture_of(step: Step, bench: Bench) -> Drawing | None:
     elif step.work in ("ease and seal", "put together"):
         moulding = next(m for m in bench.mouldings[0] if m.blank.name == step.place)
         found = _as_picture(half_section(moulding, eased=step.work == "ease and seal"))
-    return fitted(step.name, found) if found else None
+    return fitted(step.name, found) if found and found.strokes else None
 
 
 def fitted(title: str, picture: Picture, taken_mm: float = 0.0) -> Drawing:
