@@ -141,6 +141,18 @@ def test_check_speaks_in_the_unit_of_the_file(
     assert run("check", str(file)) == 0
 
 
+def test_begin_says_when_what_is_carried_goes_into_no_hollow_of_the_kind(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    carrying = ("begin", "flat-back pouch", "--carry")
+    for n, said in ((1, ""), (5, "begin another kind: measures.depth: depth of 73 mm")):
+        file = tmp_path / f"{n}.yaml"
+        assert run(*carrying, f"cell R6 (AA) x {n}", "--out", str(file)) == 0
+        told = capsys.readouterr().err
+        assert said in told
+        assert bool(told) == bool(said)
+
+
 @pytest.mark.slow
 def test_press_speaks_in_the_unit_of_the_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]

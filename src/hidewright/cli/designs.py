@@ -61,6 +61,7 @@ def begin(
     rows: Rows = None,
 ) -> None:
     """Write a commented design file to start from, sized for what is carried."""
+    from hidewright.design.measure import check_limits
     from hidewright.store.write_design import write_design
     from hidewright.workshop.begin import begin as begun
 
@@ -71,6 +72,10 @@ def begin(
         spec = begun(kind, catalogue_with(rows), name=name, things=things)
     else:
         spec = _begun_from(outlines, outline_unit, kind, catalogue_with(rows), name, things)
+    try:
+        check_limits(spec.brief.measures, "measures")
+    except RequestError as refused:
+        typer.echo(f"Carry less in it or begin another kind: {refused}.", err=True)
     if unit == "in":
         from hidewright.workshop.in_inches import in_inches
 
