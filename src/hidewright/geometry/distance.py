@@ -69,6 +69,19 @@ def apart_when_moved(one: Outline, by: Point, other: Outline) -> float:
     return float(moved.distance(other.polygon))
 
 
+def is_parted_by(outline: Outline, by_mm: float) -> bool:
+    """Whether an outline, drawn in by so much all round, is gone or falls apart."""
+    left = shapely.buffer(outline.polygon, -by_mm)
+    return left.is_empty or left.geom_type != "Polygon"
+
+
+def depth_filled(outline: Outline, radius_mm: float) -> float:
+    """Return how deep slits and notches are that a disc of a radius does not reach into, mm."""
+    grown = shapely.buffer(shapely.buffer(outline.polygon, radius_mm), -radius_mm)
+    filled = shapely.union(outline.polygon, grown)
+    return float(shapely.hausdorff_distance(outline.polygon, filled))
+
+
 def width_across(outline: Outline, y: float) -> float:
     """Return the length of a level line inside an outline, mm."""
     left, _, right, _ = outline.bounds

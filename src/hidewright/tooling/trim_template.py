@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
-import shapely
-
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import HolePurpose, Part, PartHole
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark
 from hidewright.geometry.boolean import Region
+from hidewright.geometry.distance import depth_filled, is_parted_by
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle
@@ -81,14 +80,9 @@ def trim_template(
 
 
 def _too_fine(piece: str, template: Part) -> Iterator[Remark]:
-    """Yield what of a piece's edge is too fine to be cut from the sheet: tips, necks and slits.
-
-    Seen by shrinking and growing its polygon: what is thinner than a feature goes, and what is
-    narrower than the beam is filled.
-    """
-    board, shape = template.board, template.outline.polygon
-    shrunk = shapely.buffer(shape, -board.min_feature_mm / 2)
-    if shrunk.is_empty or shrunk.geom_type != "Polygon":
+    """Yield what of a piece's edge is too fine to be cut from the sheet: tips, necks and slits."""
+    board = template.board
+    if is_parted_by(template.outline, board.min_feature_mm / 2):
         yield Remark(
             code="piece-too-thin-for-template",
             severity="warning",
@@ -99,9 +93,7 @@ def _too_fine(piece: str, template: Part) -> Iterator[Remark]:
                 f"{board.name} holds: cut it by its paper pattern, or draw it wider there"
             ),
         )
-    half = board.kerf_mm / 2
-    filled = shapely.union(shape, shapely.buffer(shapely.buffer(shape, half), -half))
-    if shapely.hausdorff_distance(shape, filled) > SLIT_SHARE * board.min_feature_mm:
+    if depth_filled(template.outline, board.kerf_mm / 2) > SLIT_SHARE * board.min_feature_mm:
         yield Remark(
             code="slit-narrower-than-beam",
             severity="warning",
