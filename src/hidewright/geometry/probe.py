@@ -15,6 +15,8 @@ from hidewright.geometry.segment import Floats, Segment
 
 #: Distances worked out at once: a few MB of them.
 AT_ONCE = 200_000
+#: A closed polygon.
+Ring = shapely.Polygon
 
 
 def dense_points(segments: Sequence[Segment], step_mm: float = 0.5) -> Floats:
@@ -127,14 +129,14 @@ def pieces_left(outline: Outline, holes: Sequence[Outline], shrunk_mm: float) ->
     return 0 if left.is_empty else len(shapely.get_parts(left))
 
 
-def ring_of(corners: Floats) -> shapely.Polygon:
+def ring_of(corners: Floats) -> Ring:
     """Return the closed polygon with corners (m, 2), mm, made ready to be asked of many points."""
     ring = shapely.Polygon(corners)
     shapely.prepare(ring)
     return ring
 
 
-def ring_depth(ring: shapely.Polygon, points: Floats) -> float:
+def ring_depth(ring: Ring, points: Floats) -> float:
     """Return how deep the deepest of points (n, 2) lies inside a ring, mm; 0 when none does."""
     inside = shapely.contains_xy(ring, points[:, 0], points[:, 1])
     if not inside.any():
@@ -142,7 +144,7 @@ def ring_depth(ring: shapely.Polygon, points: Floats) -> float:
     return float(shapely.distance(ring.exterior, shapely.points(points[inside])).max())
 
 
-def ring_clear(ring: shapely.Polygon, points: Floats) -> float:
+def ring_clear(ring: Ring, points: Floats) -> float:
     """Return how far the nearest of points (n, 2) lies from a ring, mm.
 
     Negative if any lies inside: then how deep the deepest lies.
@@ -151,7 +153,7 @@ def ring_clear(ring: shapely.Polygon, points: Floats) -> float:
     return -depth or float(shapely.distance(ring.exterior, shapely.multipoints(points)))
 
 
-def ring_holds(ring: shapely.Polygon, points: Floats) -> bool:
+def ring_holds(ring: Ring, points: Floats) -> bool:
     """Return whether no point (n, 2) lies outside a ring."""
     return bool(shapely.intersects_xy(ring, points[:, 0], points[:, 1]).all())
 

@@ -4,13 +4,13 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from shapely import Polygon
 
 from hidewright.design.blank import Blank
 from hidewright.design.fault import Fault
 from hidewright.design.part import Part
 from hidewright.geometry.outline import Outline, Path, turn_between
 from hidewright.geometry.probe import (
+    Ring,
     beyond_hull,
     dense_points,
     ring_clear,
@@ -83,7 +83,7 @@ def leather_faults(
     return faults
 
 
-def _under_a_plug(plate: Part, pressed: Pressed, pieces: Sequence[Polygon]) -> list[Fault]:
+def _under_a_plug(plate: Part, pressed: Pressed, pieces: Sequence[Ring]) -> list[Fault]:
     faults: list[Fault] = []
     for hole in bored(plate, "screw", "push-out"):
         edge = dense_points(hole.segments)
@@ -161,7 +161,7 @@ def _bridged(line: Path) -> tuple[Path, list[Point]]:
 
 
 def _darts(
-    base: Part, line: Path, tips: Sequence[Point], pieces: Sequence[Polygon], length_mm: float
+    base: Part, line: Path, tips: Sequence[Point], pieces: Sequence[Ring], length_mm: float
 ) -> list[Fault]:
     """Return darts that are longer than asked, or reach a piece before the leather is drawn in."""
     faults = []
