@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from hidewright.drawing.drawing import Drawing, Layer, Stroke, Text
@@ -19,6 +19,7 @@ from hidewright.drawing.tiles import (
     Paper,
     Tiling,
     free_place,
+    may_turn,
     tile,
 )
 from hidewright.errors import RequestError
@@ -83,6 +84,26 @@ def test_a_rectangle_takes_no_more_sheets_than_the_better_way_of_turning_the_pap
     lying = rows(width, 273.0) * rows(height, 180.0)
     tiling = tile(drawing(rectangle(width, height)), "A4")
     assert len(tiling.windows) <= min(upright, lying)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(150.0, 700.0), st.floats(150.0, 700.0), st.sampled_from(["A4", "Letter"]))
+def test_a_quarter_turn_takes_no_fewer_sheets_where_it_is_not_tried(
+    wide: float, high: float, paper: Paper
+) -> None:
+    assume(not may_turn((wide, high), paper))
+    as_it_is, turned = (
+        tile(drawing(rectangle(*size)), paper) for size in ((wide, high), (high, wide))
+    )
+    assert len(turned.windows) >= len(as_it_is.windows)
+
+
+def test_a_quarter_turn_that_saves_a_sheet_is_tried() -> None:
+    as_it_is, turned = (
+        tile(drawing(rectangle(*size)), "A4") for size in ((262.0, 182.0), (182.0, 262.0))
+    )
+    assert (len(as_it_is.windows), len(turned.windows)) == (2, 1)
+    assert may_turn((262.0, 182.0), "A4")
 
 
 @settings(max_examples=40, deadline=None)

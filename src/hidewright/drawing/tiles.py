@@ -121,6 +121,19 @@ def tile(drawing: Drawing, paper: Paper, wide: Wide | None = None) -> Tiling:
     return best[1]
 
 
+def may_turn(size_mm: tuple[float, float], paper: Paper) -> bool:
+    """Whether a drawing may take fewer sheets when it is turned by a quarter.
+
+    Where not, sheets that lie show as much of it as sheets that stand show of the turned one: their
+    windows differ by what their strips do, and that is not enough for one row or column less.
+    """
+    frame, strips = 2 * EDGE_MM, (LEFT_STRIP_MM, BOTTOM_STRIP_MM)
+    return any(
+        len({len(_grid(0.0, side, edge - frame - strip, 0.0)) for strip in strips}) > 1
+        for side, edge in product(size_mm, PAPERS_MM[paper])
+    )
+
+
 def free_place(
     drawing: Drawing, tiling: Tiling, size_mm: tuple[float, float], clear_mm: float = 2.0
 ) -> Point | None:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -44,18 +45,8 @@ class _Board:
     """A part, and the edges and lines on it that words keep clear of, mm."""
 
     outline: Outline
-    holes: Sequence[Outline]
-    scores: Sequence[Path] = ()
-
-    def room(self) -> Room:
-        """Return places on a grid of 25 x 25, and how much board there is round each."""
-        left, bottom, right, top = self.outline.bounds
-        xs, ys = np.linspace(left, right, 25), np.linspace(bottom, top, 25)
-        grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-        room = clearances(self.outline, self.holes, grid)
-        for score in self.scores:
-            room = np.minimum(room, distances(score, grid))
-        return grid, room
+    holes: tuple[Outline, ...]
+    scores: tuple[Path, ...] = ()
 
     def is_clear(self, points: Floats) -> bool:
         """Whether there is ``CLEAR_MM`` of board round each of some points (n, 2)."""
@@ -97,8 +88,8 @@ def marked(
         lines: Words, the most important first.
         scores: What else is scored on it, mm: kept clear of like an edge.
     """
-    board = _Board(outline=outline, holes=holes, scores=scores)
-    room = board.room()
+    board = _Board(outline=outline, holes=tuple(holes), scores=tuple(scores))
+    room = _room(board)
     best: list[Label] = []
     for largest in range(len(HEIGHTS_MM)):
         labels: list[Label] = []
@@ -121,7 +112,19 @@ def turned_round(label: Label) -> Label:
 
 def roomiest(outline: Outline, holes: Sequence[Outline] = ()) -> tuple[Point, float]:
     """Return (point, clearance): where on a grid of 25 x 25 there is most board all round, mm."""
-    return _most(_Board(outline=outline, holes=holes).room())
+    return _most(_room(_Board(outline=outline, holes=tuple(holes))))
+
+
+@lru_cache(maxsize=2)  # plates of a stack are alike, one behind the other
+def _room(board: _Board) -> Room:
+    """Return places on a grid of 25 x 25 on a part, and how much board there is round each."""
+    left, bottom, right, top = board.outline.bounds
+    xs, ys = np.linspace(left, right, 25), np.linspace(bottom, top, 25)
+    grid: Floats = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    room = clearances(board.outline, board.holes, grid)
+    for score in board.scores:
+        room = np.minimum(room, distances(score, grid))
+    return grid, room
 
 
 def _most(board: Room, labels: Sequence[Label] = ()) -> tuple[Point, float]:

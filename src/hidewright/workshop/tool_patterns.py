@@ -8,7 +8,16 @@ from textwrap import wrap
 
 from hidewright.design.part import Part
 from hidewright.drawing.drawing import LETTER_DROP, LETTER_WIDTH, Drawing, Layer, Stroke, Text
-from hidewright.drawing.tiles import INSIDE_MM, PAPERS_MM, Box, Paper, free_place, tile, window_size
+from hidewright.drawing.tiles import (
+    INSIDE_MM,
+    PAPERS_MM,
+    Box,
+    Paper,
+    free_place,
+    may_turn,
+    tile,
+    window_size,
+)
 from hidewright.geometry.outline import Outline, Path
 from hidewright.geometry.segment import Point
 from hidewright.planning.steps_choice import CARD
@@ -218,7 +227,7 @@ def _together(title: str, page: Sequence[tuple[_Tile, Point]]) -> Drawing:
 def _alone(title: str, one: _Tile, paper: Paper) -> Drawing:
     """Return a part over several sheets, its words where there is room, else under it."""
     bare, tiling = min(
-        ((drawing, tile(drawing, paper)) for drawing in _turned(title, one)),
+        ((drawing, tile(drawing, paper)) for drawing in _ways(title, one, paper)),
         key=lambda pair: len(pair[1].windows),
     )
     for room in (math.inf, LEAST_WIDE_MM, NARROW_MM):
@@ -230,9 +239,11 @@ def _alone(title: str, one: _Tile, paper: Paper) -> Drawing:
     return replace(bare, texts=tuple(_texts(one.words, (0.0, 0.0))))
 
 
-def _turned(title: str, one: _Tile) -> Iterator[Drawing]:
-    """Yield a part as it is, then a quarter turned."""
+def _ways(title: str, one: _Tile, paper: Paper) -> Iterator[Drawing]:
+    """Yield a part as it is and, where that may take fewer sheets, a quarter turned."""
     yield Drawing(title=title, strokes=one.strokes)
+    if not may_turn((one.wide, one.high), paper):
+        return
     quarter = (replace(s, curve=s.curve.rotated(math.pi / 2)) for s in one.strokes)
     moved = (replace(s, curve=s.curve.moved(one.high, 0.0)) for s in quarter)
     yield Drawing(title=title, strokes=tuple(moved))
