@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from nicegui import Client
 from nicegui.testing import User
 from nicegui.testing.user_simulation import user_simulation
 
@@ -52,6 +53,12 @@ class Here:
             tell(Done(refused=refused))
         except ZeroDivisionError as ours:
             tell(Done(crashed=repr(ours)))
+
+
+def element(page: Client, id: str) -> Any:
+    """Return the one element of a page that has an id."""
+    (found,) = [one for one in page.elements.values() if one.props.get("id") == id]
+    return found
 
 
 @asynccontextmanager

@@ -23,7 +23,7 @@ from hidewright.store.book_hides import HIDES, SHEETS
 from hidewright.store.book_layouts import LAYOUTS
 from hidewright.store.book_orders import ORDERS
 from hidewright.workshop.cutting.layout import check_layout
-from page_here import app_here, seen
+from page_here import app_here, element, seen
 
 pytestmark = pytest.mark.asyncio
 
@@ -47,11 +47,6 @@ class At:
 async def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[At]:
     async with app_here(tmp_path, monkeypatch) as (shop, user):
         yield At(shop, user)
-
-
-def element(page: Client, id: str) -> Any:
-    (found,) = [one for one in page.elements.values() if one.props.get("id") == id]
-    return found
 
 
 def one(page: Client, sort: type) -> Any:

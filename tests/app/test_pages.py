@@ -26,7 +26,7 @@ from hidewright.errors import Remedy, RequestError
 from hidewright.store.book_designs import copy_design, list_designs
 from hidewright.store.book_stock import keep_item
 from hidewright.store.book_tooling import keep_tooling
-from page_here import Here, app_here, seen
+from page_here import Here, app_here, element, seen
 
 pytestmark = pytest.mark.asyncio
 
@@ -48,11 +48,6 @@ def _one(page: Client, sort: type) -> Any:
     return found[0]
 
 
-def _named(page: Client, id: str) -> Any:
-    (found,) = [one for one in page.elements.values() if one.props.get("id") == id]
-    return found
-
-
 async def test_the_first_page_shows_the_demo_and_says_how_to_begin(
     shop: tuple[Shop, User],
 ) -> None:
@@ -69,14 +64,14 @@ async def test_many_designs_are_looked_through_by_words_of_their_names(
     held, user = shop
     design = list_designs(held.book)[0]
     page = await user.open("/")
-    sought: Any = _named(page, "sought")
+    sought: Any = element(page, "sought")
     assert not sought.parent_slot.parent.visible
     for number in range(MANY):
         copy_design(
             held.book, design.id, id=f"copy {number}", name=f"Case {number}", when=design.changed
         )
     page = await user.open("/")
-    sought = _named(page, "sought")
+    sought = element(page, "sought")
     assert sought.parent_slot.parent.visible
     (listener,) = sought._event_listeners.values()
 

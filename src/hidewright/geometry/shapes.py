@@ -11,6 +11,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, outline, simple
 from hidewright.geometry.refit import REFIT_MM, curve_to_segments
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment, arc, line
+from hidewright.units.number import hundredths_down
 
 #: Measures may miss a limit by this much, so that exact halves and sums are accepted, mm.
 SLACK_MM = 1e-9
@@ -287,5 +288,5 @@ def _not_over(name: str, value: float, limit_name: str, limit: float) -> None:
         raise RequestError(
             f"{name} {value:g} mm",
             because=f"larger than {limit_name}, {round(limit, 2):g} mm",
-            mend=f"Give at most {math.floor(limit * 100 + 1e-6) / 100:g} mm",
+            mend=f"Give at most {hundredths_down(limit)} mm",
         )

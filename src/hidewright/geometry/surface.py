@@ -19,6 +19,7 @@ from hidewright.errors import RequestError
 from hidewright.geometry.once import once
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats
+from hidewright.units.number import hundredths_down
 
 Ints = npt.NDArray[np.int64]
 Face = Literal["top", "bottom"]
@@ -372,7 +373,7 @@ def _must_fit(
         raise RequestError(
             f"{what} {radius:g} mm",
             because=f"the wall is only {round(height, 2):g} mm high",
-            mend=f"Give {_hundredths(height)} mm at most",
+            mend=f"Give {hundredths_down(height)} mm at most",
         )
     if come_in > turn + 1e-9:
         most = max(radius - (come_in - turn), 0.0)
@@ -384,13 +385,8 @@ def _must_fit(
                 if come_in > radius
                 else ""
             ),
-            mend=f"Give {_hundredths(most)} mm at most, or round the outline more",
+            mend=f"Give {hundredths_down(most)} mm at most, or round the outline more",
         )
-
-
-def _hundredths(mm: float) -> str:
-    """Return a length rounded down to what a maker can set."""
-    return f"{math.floor(mm * 100 + 1e-6) / 100:g}"
 
 
 def _must_stay_simple(what: str, wall: _Walk, radius: float, come_in: float) -> None:

@@ -195,35 +195,30 @@ def _pair(
             )
         )
     a, b = one.zone, other.zone
-    lengths = (
-        ("depth", a.depth_mm, b.depth_mm),
-        ("crown radius", a.crown_radius_mm, b.crown_radius_mm),
-        ("lip radius", a.lip_radius_mm, b.lip_radius_mm),
-    )
-    unlike = [
-        (label, left, right, [f"{value:.2f} mm" for value in (left, right)])
-        for label, left, right in lengths
-        if abs(left - right) > ALIKE_MM
-    ]
-    leans = (math.degrees(a.wall_angle), math.degrees(b.wall_angle))
-    if abs(leans[0] - leans[1]) > ALIKE_DEG:
-        unlike.append(("wall angle", *leans, [f"{lean:.2f} deg" for lean in leans]))
-    for label, left, right, told in unlike:
+    lean, other_lean = math.degrees(a.wall_angle), math.degrees(b.wall_angle)
+    for label, left, right, unit, alike in (
+        ("depth", a.depth_mm, b.depth_mm, "mm", ALIKE_MM),
+        ("crown radius", a.crown_radius_mm, b.crown_radius_mm, "mm", ALIKE_MM),
+        ("lip radius", a.lip_radius_mm, b.lip_radius_mm, "mm", ALIKE_MM),
+        ("wall angle", lean, other_lean, "deg", ALIKE_DEG),
+    ):
+        if abs(left - right) <= alike:
+            continue
         remarks.append(
             Remark(
                 code="pair-differs",
                 severity="forbids",
                 place=one.place if left < right else other.place,
                 amount=abs(left - right),
-                limit=ALIKE_DEG if label == "wall angle" else ALIKE_MM,
+                limit=alike,
                 sentence=(
-                    f"The two halves of the pair differ: {label} {told[0]} and {told[1]}, but they "
-                    "are moulded over one plug"
+                    f"The two halves of the pair differ: {label} {left:.2f} {unit} and "
+                    f"{right:.2f} {unit}, but they are moulded over one plug"
                 ),
                 remedies=(
                     Remedy(
                         field=f"measures.{label.replace(' ', '_')}",
-                        value=told[1] if left < right else told[0],
+                        value=f"{max(left, right):.2f} {unit}",
                     ),
                 ),
             )

@@ -1,5 +1,6 @@
 """How numbers are written by a maker: decimals, fractions, a unit behind; and how we refuse one."""
 
+import math
 import re
 from collections.abc import Iterable
 from fractions import Fraction
@@ -69,6 +70,15 @@ def refuse(text: str, *, wanted: str, because: str, accepted: Iterable[str]) -> 
         because=because,
         mend=f"{ACCEPTED} {', '.join(accepted)}",
     )
+
+
+def hundredths_down(value: float) -> str:
+    """Return a limit as one may set it: in hundredths, none above it.
+
+    >>> hundredths_down(9.67859), hundredths_down(0.29)
+    ('9.67', '0.29')
+    """
+    return f"{math.floor(value * 100 + 1e-6) / 100:g}"
 
 
 def decimal_text(value: float, places: int) -> str:

@@ -93,11 +93,12 @@ def remarks_for(
     """Return remarks on a design in a unit; what would mend it can be typed in as it is told."""
     if lengths == "mm":
         return tuple(remarks)
+    say = saying(spec, lengths)
 
     def typed(value: str) -> str:
         return format_length(parse_position(value), lengths)
 
-    return tuple(remark_in(remark, saying(spec, lengths), typed) for remark in remarks)
+    return tuple(remark_in(remark, say, typed) for remark in remarks)
 
 
 def names_told(steps: Sequence[Step]) -> frozenset[str]:

@@ -17,20 +17,18 @@ Spec = Specification[Any]
 THINNER_BOARD = {"hollow-shallower-than-board": "amount", "board-too-thick-for-steps": "limit"}
 
 
-def in_own_fields(
-    remarks: Iterable[Remark], spec: Spec, shelf: Catalogue | None = None
-) -> tuple[Remark, ...]:
+def in_own_fields(remarks: Iterable[Remark], spec: Spec) -> tuple[Remark, ...]:
     """Return remarks whose remedies are changes that the design takes.
 
     A remedy for a field that the design does not have, or whose value is advice or outside what the
-    field takes, is left out: its advice stands in the remark's sentence.
+    field takes, is left out: its advice stands in the remark's sentence. Rows are taken from the
+    built-in catalogue.
 
     Args:
         remarks: As crafts make them, with usual fields.
         spec: What they are about.
-        shelf: Where rows are taken from; the built-in catalogue without it.
     """
-    shelf = shelf or built_in_catalogue()
+    shelf = built_in_catalogue()
     out: list[Remark] = []
     for remark in remarks:
         usual = (*remark.remedies, *_thinner_board(remark, spec, shelf))
