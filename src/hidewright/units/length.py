@@ -13,8 +13,8 @@ LengthUnit = Literal["mm", "in"]
 MM_PER_INCH = Fraction(254, 10)
 #: Written lengths are true to this, mm, in either unit.
 WRITTEN_TO_MM = 0.0005
-#: A length this near a 64th of an inch is that, in 64ths.
-EXACT_64TH = 1e-9
+#: Numbers this near to one another differ by a rounding of reckoning alone.
+ROUNDING = 1e-9
 
 _UNITS = (
     ("mm", Fraction(1)),
@@ -42,7 +42,7 @@ def parse_length(text: str) -> float:
     """
     mm = parse_measure(LENGTH, text)
     sixty_fourths = mm * 64 / 25.4
-    return mm if abs(sixty_fourths - round(sixty_fourths)) < EXACT_64TH else round(mm, 3)
+    return mm if abs(sixty_fourths - round(sixty_fourths)) < ROUNDING else round(mm, 3)
 
 
 def parse_position(text: str) -> float:
@@ -64,7 +64,8 @@ def format_length(mm: float, unit: LengthUnit = "mm") -> str:
     sixty_fourths = round(mm / 25.4 * 64)
     if math.isclose(sixty_fourths * 25.4 / 64, mm, rel_tol=0, abs_tol=WRITTEN_TO_MM):
         return f"{fraction_text(Fraction(sixty_fourths, 64))} in"
-    places = next((n for n in (2, 3, 4) if abs(round(mm / 25.4, n) * 25.4 - mm) < WRITTEN_TO_MM), 5)
+    most = WRITTEN_TO_MM - ROUNDING  # half a thousandth itself could be read either way
+    places = next((n for n in (2, 3, 4) if abs(round(mm / 25.4, n) * 25.4 - mm) < most), 5)
     return f"{decimal_text(mm / 25.4, places)} in"
 
 
