@@ -45,12 +45,25 @@ def workshop(
             left -= pieces
             colour, model = colours[number // len(models)], models[number % len(models)]
             loads.append({"pieces": pieces, "model": model, "colour": colour, "order": 0})
+    return batch(loads, persons, name=f"pouch{articles}_p{persons}")
+
+
+def batch(
+    loads: list[dict[str, Any]],
+    persons: int,
+    *,
+    name: str,
+    capacity: dict[str, int] = CAPACITY,
+    hours: tuple[tuple[int, int], ...] = HOURS,
+    weekdays: tuple[int, ...] = WEEKDAYS,
+) -> dict[str, Any]:
+    """Return the problem of some loads, each of no more pieces than there are clamps."""
     problem: dict[str, Any] = {
-        "name": f"pouch{articles}_p{persons}",
+        "name": name,
         "persons": persons,
-        "hours": [list(window) for window in HOURS],
-        "weekdays": list(WEEKDAYS),
-        "capacity": dict(CAPACITY),
+        "hours": [list(window) for window in hours],
+        "weekdays": list(weekdays),
+        "capacity": dict(capacity),
         "flush_minutes": FLUSH_MINUTES,
         "lots": loads,
         "ops": [],
@@ -84,8 +97,9 @@ def _add_load(problem: dict[str, Any], load: int, one: dict[str, Any], numbers: 
 
     cut = chain(BEFORE, one["pieces"], [])
     demoulded = []
-    for first in range(0, one["pieces"], CAPACITY["vise"]):
-        pieces = min(CAPACITY["vise"], one["pieces"] - first)
+    at_once = min(problem["capacity"]["vise"], problem["capacity"]["mould"])
+    for first in range(0, one["pieces"], at_once):
+        pieces = min(at_once, one["pieces"] - first)
         soak, press, unvise, demould = chain(WET, pieces, cut)
         demoulded.append(demould)
         problem["holds"] += [
