@@ -6,6 +6,8 @@ from itertools import pairwise
 
 import pytest
 
+from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.bounds import Bounds
 from hidewright.planning.calendar import DAY, every_day
 from hidewright.planning.exact import prove_in_spans
 from hidewright.planning.exact_model import Least
@@ -109,16 +111,27 @@ def ends_of(problem: Problem, line: list[int]) -> list[int] | None:
     return ends
 
 
+def all_plans(problem: Problem) -> list[list[int]]:
+    """Return when each order is finished, in every plan that begins all as soon as can be."""
+    every = [ends for ends in (ends_of(problem, line) for line in lines(problem)) if ends]
+    return [
+        [
+            max(end for one, end in zip(problem.operations, ends, strict=True) if one.order == k)
+            for k in range(len(problem.orders))
+        ]
+        for ends in every
+    ]
+
+
+def late_by_weight(problem: Problem, last: list[int]) -> int:
+    orders = zip(problem.orders, last, strict=True)
+    return sum(order.weight * max(0, end - (order.due or 0)) for order, end in orders)
+
+
 def best_of_all(problem: Problem) -> tuple[int, int]:
     """Return the soonest finish, and the least late minutes by weight, of all plans."""
-    every = [ends for ends in (ends_of(problem, line) for line in lines(problem)) if ends]
-    late = []
-    for ends in every:
-        last = {one.order: end for one, end in zip(problem.operations, ends, strict=True)}
-        late.append(
-            sum(o.weight * max(0, last[k] - (o.due or 0)) for k, o in enumerate(problem.orders))
-        )
-    return min(max(ends) for ends in every), min(late)
+    every = all_plans(problem)
+    return min(map(max, every)), min(late_by_weight(problem, last) for last in every)
 
 
 def refuted(problem: Problem, until: list[int], late_at_most: int | None = None) -> bool:
@@ -159,6 +172,39 @@ def test_what_no_plan_beats_is_the_best_of_all_orders_of_the_work(seed: int) -> 
             for order in (problem.orders[one.order] for one in problem.operations)
         ]
         assert not refuted(problem, dues, late + more)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_no_plan_is_less_late_than_the_orders_together_must_be_nor_ends_behind_its_dates(
+    seed: int,
+) -> None:
+    problem = tiny(seed)
+    bounds, every = Bounds(problem, Bench(problem)), all_plans(problem)
+    least = min(late_by_weight(problem, last) for last in every)
+    for more in (0, 1, 60, 600):
+        assert bounds.least_late(least + more) <= least
+        dates = bounds.dates(NEVER, least + more)
+        for last in every:
+            if late_by_weight(problem, last) <= least + more:
+                assert all(map(int.__le__, last, dates))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_two_orders_of_one_step_are_late_as_one_behind_the_other(seed: int) -> None:
+    """Due at once and split at will: the lighter by its minutes is done behind the other."""
+    draw = random.Random(seed)
+    minutes, weights = ([draw.randint(10, 90) for _ in range(2)] for _ in range(2))
+    problem = Problem(
+        operations=tuple(
+            Operation(load=k, step="sew", minutes=m, kind="any", order=k)
+            for k, m in enumerate(minutes)
+        ),
+        persons=(Person(name="one", calendar=every_day(((0, DAY),))),),
+        orders=tuple(Order(due=1, weight=weight) for weight in weights),
+    )
+    both = sum(minutes) - 1
+    least = min(weights[a] * (minutes[a] - 1) + weights[1 - a] * both for a in range(2))
+    assert Bounds(problem, Bench(problem)).least_late(least + draw.randint(0, 5000)) == least
 
 
 @pytest.mark.parametrize("seed", range(12))

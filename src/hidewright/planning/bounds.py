@@ -11,16 +11,21 @@ Three relaxations, each of which drops what makes planning hard and keeps a trut
   the k-th of them to be worked at a step cannot be sooner than that allows.
 """
 
+from collections.abc import Sequence
 from heapq import heappop, heappush
 
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import WorkAxis
 from hidewright.planning.hours import Hours
-from hidewright.planning.problem import MACHINES, Kind, Problem
+from hidewright.planning.late_bounds import Late, late_between
+from hidewright.planning.problem import MACHINES, Kind, Order, Problem
 from hidewright.planning.station_bounds import Through, through
 
 #: (release, deadline, minutes) on the axis of working minutes.
 Job = tuple[int, int, int]
+#: How often it may be asked how late the orders must be: so often by the square of the operations,
+#: but not less often than so.
+LATE_TRIES, LEAST_TRIES = 12_000_000, 30
 
 
 class Bounds:
@@ -41,6 +46,7 @@ class Bounds:
             self.after[wait.before].append((wait.after, wait.least))
         self.heads, self.soonest = self._heads()
         self.through = through(problem, bench, self.hours, self.heads)
+        self._lates: dict[int, Late] = {}
 
     def finish(self, at_most: int, late: int | None = None) -> int:
         """Return the minute before which no plan finishes.
@@ -61,32 +67,42 @@ class Bounds:
 
     def dates(self, finish: int, late: int | None) -> list[int]:
         """Return by when each order is finished if all are by a time, and none is later than so."""
-        return [
-            finish if late is None or one.due is None else min(finish, one.due + late // one.weight)
-            for one in self.problem.orders
-        ]
-
-    def lateness(self, at_most: int) -> int:
-        """Return the minutes by which some order is late in every plan, not above a known one."""
-        low, high = 0, at_most
-        while low < high:
-            middle = (low + high) // 2
-            if self._possible(
-                [NEVER if one.due is None else one.due + middle for one in self.problem.orders]
-            ):
-                high = middle
-            else:
-                low = middle + 1
-        return low
+        out = [finish] * len(self.problem.orders)
+        if late is None:
+            return out
+        most = self._late(late).most
+        for place, (k, one) in enumerate(self._dated()):
+            by = most[place] if most else late // one.weight
+            out[k] = min(finish, (one.due or 0) + by)
+        return out
 
     def least_late(self, late: int) -> int:
-        """Return late minutes by weight that no plan beats: those of the order that is latest.
+        """Return late minutes by weight that no plan beats.
 
         Args:
             late: Of a plan there is.
         """
-        lightest = min(one.weight for one in self.problem.orders)
-        return lightest * self.lateness(late // lightest) if late else 0
+        return self._late(late - 1).least if late else 0
+
+    def _late(self, late: int) -> Late:
+        """Return how late orders are in plans with so many late minutes by weight at most."""
+        if late not in self._lates:
+            dated = self._dated()
+
+            def possible(minutes: Sequence[int]) -> bool:
+                finish_of = [NEVER] * len(self.problem.orders)
+                for (k, one), by in zip(dated, minutes, strict=True):
+                    finish_of[k] = (one.due or 0) + by
+                return self._possible(finish_of)
+
+            weights = [one.weight for _, one in dated]
+            tries = max(LEAST_TRIES, LATE_TRIES // self.bench.count**2)
+            self._lates[late] = late_between(weights, late, possible, tries)
+        return self._lates[late]
+
+    def _dated(self) -> list[tuple[int, Order]]:
+        """Return the orders that have a date, with their numbers."""
+        return [(k, one) for k, one in enumerate(self.problem.orders) if one.due is not None]
 
     def _possible(self, finish_of: list[int]) -> bool:
         ends = self.latest_ends(finish_of)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.bounds import Bounds
 from hidewright.planning.problem import MACHINES, Problem
 from hidewright.planning.twins import twins
 
@@ -33,6 +34,7 @@ class Rules:
         problem: All persons keep the same hours; nothing is fixed or pauses over breaks.
 
     Attributes:
+        bounds: Of the problem.
         order: Operations, each behind those it waits for.
         whole: Whether an operation is done in one go.
         after: (operation, least, most) of the waits behind each operation.
@@ -46,6 +48,7 @@ class Rules:
     def __init__(self, problem: Problem) -> None:
         bench = Bench(problem)
         self.problem, self.order = problem, bench.order
+        self.bounds = Bounds(problem, bench)
         self.whole = [problem.in_one_go(i) for i in range(bench.count)]
         self._lay_out_waits()
         self._lay_out_stations()

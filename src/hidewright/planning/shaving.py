@@ -67,10 +67,7 @@ def in_time(
     Raises:
         OutOfTime: When nothing is left: no plan is as good.
     """
-    latest = [
-        finish if late is None or one.due is None else min(finish, one.due + late // one.weight)
-        for one in rules.problem.orders
-    ]
+    latest = rules.bounds.dates(finish, late)
     until = [latest[one.order] for one in rules.problem.operations]
     return shaved(rules, until, late, stops, within)
 
