@@ -262,18 +262,18 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             replace(few, share=GLANCE),
             _Way(model=shares, shaves=True, betters=True),
             _Way(model=partial(shares, cell=FINE_CELL), betters=True),
-            few,
-            _Way(model=pieces),
+            replace(few, betters=True),
+            _Way(model=pieces, betters=True),
         )
     spans = partial(SpansModel, rules)
     return (
         _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK),
         _Way(model=shares, where_hard=True, shaves=True, betters=True),
         _Way(model=partial(spans, scraps=False, shared=True)),
-        few,
-        _Way(model=partial(spans, scraps=True, shared=True)),
-        _Way(model=partial(spans, scraps=True, shared=True, rooms=True)),
-        _Way(model=pieces),
+        replace(few, betters=True),
+        _Way(model=partial(spans, scraps=True, shared=True), betters=True),
+        _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),
+        _Way(model=pieces, betters=True),
     )
 
 
