@@ -20,6 +20,7 @@ from hidewright.catalogue.shelf import (
 from hidewright.catalogue.strict_yaml import rows_from_yaml
 from hidewright.catalogue.things import Thing
 from hidewright.errors import RequestError
+from hidewright.forming.on_blank import behaviour_of
 
 BUILT_IN: list[Row] = [row for kind in NOUNS for row in getattr(built_in_catalogue(), kind)]
 KINDS = tuple(NOUNS)
@@ -65,6 +66,38 @@ def test_a_row_with_any_field_made_nonsense_or_misnamed_is_refused_in_its_own_wo
         assert str(refused.value).startswith("my file line 3: ")
         said = str(refused.value)
         assert field in said or noun.name in said or "without a name" in said
+
+
+@pytest.mark.parametrize("row", BUILT_IN, ids=lambda r: r.name)
+def test_a_figure_far_beyond_any_bench_is_refused_and_not_reckoned_with(row: Row) -> None:
+    plain = row_from_noun(row)
+    figures = [field for field, value in plain.items() if isinstance(value, float)]
+    assert figures
+    for field in figures:
+        for beyond in (1e7, -1e-3, 1e300):
+            with pytest.raises(RequestError, match=field):
+                noun_from_row(type(row), plain | {field: beyond})
+
+
+share = st.floats(0.0, 1.0)
+
+
+@given(set_ratio=share, held=share, along=share, across=share, thicker=share)
+def test_a_leather_that_the_catalogue_takes_can_be_dried(
+    set_ratio: float, held: float, along: float, across: float, thicker: float
+) -> None:
+    plain = row_from_noun(next(row for row in BUILT_IN if isinstance(row, Leather)))
+    try:
+        leather = noun_from_row(
+            Leather,
+            plain
+            | {"set_ratio": set_ratio, "held_shrinkage": held, "soak_growth_thickness": thicker}
+            | {"shrinkage_along": along * 0.2, "shrinkage_across": across * 0.2},
+        )
+    except RequestError:
+        return
+    dried = behaviour_of(leather)  # refuses what is beyond its own limits
+    assert dried.set_ratio == set_ratio
 
 
 def test_an_empty_list_of_what_spoils_a_thing_says_that_nothing_does() -> None:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 
@@ -27,7 +27,9 @@ class Awl:
 
     def __post_init__(self) -> None:
         must_be_named("awl", self.name, self.source)
-        must_be_positive(self.name, width_mm=self.width_mm, thickness_mm=self.thickness_mm)
+        must_lie_between(
+            self.name, 0.1, 20.0, width_mm=self.width_mm, thickness_mm=self.thickness_mm
+        )
         if self.thickness_mm > self.width_mm:
             raise RequestError(
                 f"{self.name}: {self.thickness_mm:g} mm thick and only {self.width_mm:g} mm wide",

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive, must_not_be_negative
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 BoardMaterial = Literal["mdf", "plywood", "acrylic", "card"]
@@ -50,26 +50,27 @@ class Board:
 
     def __post_init__(self) -> None:
         must_be_named("board", self.name, self.source)
-        must_be_positive(
+        must_lie_between(self.name, 0.05, 50.0, thickness_mm=self.thickness_mm)
+        must_lie_between(self.name, 0.0, 50.0, thickness_tolerance_mm=self.thickness_tolerance_mm)
+        must_lie_between(
+            self.name, 0.01, 100.0, min_feature_mm=self.min_feature_mm, min_web_mm=self.min_web_mm
+        )
+        must_lie_between(
             self.name,
-            thickness_mm=self.thickness_mm,
-            min_feature_mm=self.min_feature_mm,
-            min_web_mm=self.min_web_mm,
+            20.0,
+            5000.0,
             sheet_width_mm=self.sheet_width_mm,
             sheet_height_mm=self.sheet_height_mm,
-            bending_modulus_MPa=self.bending_modulus_MPa,
-            bending_strength_MPa=self.bending_strength_MPa,
         )
-        must_not_be_negative(
-            self.name, thickness_tolerance_mm=self.thickness_tolerance_mm, kerf_mm=self.kerf_mm
-        )
+        must_lie_between(self.name, 1.0, 1e6, bending_modulus_MPa=self.bending_modulus_MPa)
+        must_lie_between(self.name, 0.1, 1e4, bending_strength_MPa=self.bending_strength_MPa)
         if self.thickness_tolerance_mm >= self.thickness_mm:
             raise RequestError(
                 f"{self.name}: {self.thickness_mm:g} mm thick, give or take "
                 f"{self.thickness_tolerance_mm:g} mm",
                 because="the sheet could then be thinner than nothing",
             )
-        if self.kerf_mm > 2.0:
+        if not 0.0 <= self.kerf_mm <= 2.0:
             raise RequestError(
                 f"{self.name}: kerf_mm is {self.kerf_mm:g}",
                 because="a laser cuts 0.05 to 0.5 mm wide, a fine saw up to 2 mm",

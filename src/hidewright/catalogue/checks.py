@@ -17,6 +17,21 @@ def must_be_named(kind: str, name: str, source: str) -> None:
         )
 
 
+def must_lie_between(name: str, least: float, most: float, **sizes: float) -> None:
+    """Refuse a size that there is nowhere on a bench; the keyword is the field's name.
+
+    A slip of the point or a figure in another unit would otherwise be reckoned with, for minutes
+    where it is huge.
+    """
+    for field, value in sizes.items():
+        if not least <= value <= most:  # nan is neither
+            raise RequestError(
+                f"{name}: {field} is {value:g}",
+                because=f"it lies between {least:g} and {most:g}",
+                mend="Write 1.5 % as 0.015" if most < 1 else "",
+            )
+
+
 def must_be_positive(name: str, **sizes: float) -> None:
     """Refuse a size that is not a plain number above nothing; the keyword is the field's name."""
     for field, value in sizes.items():

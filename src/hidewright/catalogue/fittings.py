@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive, must_not_be_negative
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 FittingKind = Literal["stud", "snap", "rivet", "ring"]
@@ -39,22 +39,17 @@ class Fitting:
 
     def __post_init__(self) -> None:
         must_be_named("fitting", self.name, self.source)
-        must_be_positive(
-            self.name, head_diameter_mm=self.head_diameter_mm, stack_max_mm=self.stack_max_mm
-        )
-        must_not_be_negative(self.name, stack_min_mm=self.stack_min_mm)
-        if self.kind == "ring":
-            must_not_be_negative(
-                self.name, hole_mm=self.hole_mm, post_length_mm=self.post_length_mm
+        must_lie_between(self.name, 0.5, 200.0, head_diameter_mm=self.head_diameter_mm)
+        must_lie_between(self.name, 0.0, 50.0, stack_min_mm=self.stack_min_mm)
+        must_lie_between(self.name, 0.1, 50.0, stack_max_mm=self.stack_max_mm)
+        held = {"hole_mm": self.hole_mm, "post_length_mm": self.post_length_mm}
+        must_lie_between(self.name, 0.0 if self.kind == "ring" else 0.1, 100.0, **held)
+        if self.kind != "ring" and self.head_diameter_mm <= self.hole_mm:
+            raise RequestError(
+                f"{self.name}: a head of {self.head_diameter_mm:g} mm over a hole of "
+                f"{self.hole_mm:g} mm",
+                because="it would pull through",
             )
-        else:
-            must_be_positive(self.name, hole_mm=self.hole_mm, post_length_mm=self.post_length_mm)
-            if self.head_diameter_mm <= self.hole_mm:
-                raise RequestError(
-                    f"{self.name}: a head of {self.head_diameter_mm:g} mm over a hole of "
-                    f"{self.hole_mm:g} mm",
-                    because="it would pull through",
-                )
         if self.stack_max_mm < self.stack_min_mm:
             raise RequestError(
                 f"{self.name}: stack from {self.stack_min_mm:g} down to {self.stack_max_mm:g} mm",

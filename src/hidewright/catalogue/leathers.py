@@ -1,15 +1,29 @@
 """Leathers as they are bought: part of the hide, tannage, thickness, and how they take water."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 PartOfHide = Literal["side", "shoulder", "bend", "belly"]
 Tannage = Literal["vegetable", "chrome", "combination", "unknown"]
 #: A source says so behind the names of figures that the workshop's own readings bear on.
 MEASURED = "measured in this workshop"
+#: Less of a stretch never stays.
+LEAST_SET = 0.1
+#: More than this, as ln(wet length / dry length), no leather shrinks when it dries free.
+MOST_FREE = 0.29
+
+
+def most_shrinkage(held_shrinkage: float) -> float:
+    """Return the largest shrinkage from formed to dry of a leather, as a share of its length.
+
+    Args:
+        held_shrinkage: Share of the free shrinkage that does not come about when it dries held.
+    """
+    return 1.0 - math.exp(-MOST_FREE * (1.0 - held_shrinkage))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,40 +97,55 @@ class Leather:
 
     def __post_init__(self) -> None:
         must_be_named("leather", self.name, self.source)
-        must_be_positive(
+        must_lie_between(
             self.name,
+            0.1,
+            12.0,
             thickness_min_mm=self.thickness_min_mm,
             thickness_max_mm=self.thickness_max_mm,
-            wet_matrix_MPa=self.wet_matrix_MPa,
-            pull_in_factor=self.pull_in_factor,
-            drying_hours=self.drying_hours,
-            density_g_cm3=self.density_g_cm3,
         )
+        must_lie_between(self.name, 0.01, 1000.0, wet_matrix_MPa=self.wet_matrix_MPa)
+        must_lie_between(self.name, 0.01, 100.0, pull_in_factor=self.pull_in_factor)
+        must_lie_between(self.name, 0.01, 1000.0, drying_hours=self.drying_hours)
+        must_lie_between(self.name, 0.1, 3.0, density_g_cm3=self.density_g_cm3)
         if self.thickness_max_mm < self.thickness_min_mm:
             raise RequestError(
                 f"{self.name}: thickness from {self.thickness_min_mm:g} down to "
                 f"{self.thickness_max_mm:g} mm",
                 mend="Give the thinnest first",
             )
-        for field, share, top in (
-            ("soak_growth_along", self.soak_growth_along, 0.2),
-            ("soak_growth_across", self.soak_growth_across, 0.2),
-            ("soak_growth_thickness", self.soak_growth_thickness, 0.5),
-            ("shrinkage_along", self.shrinkage_along, 0.2),
-            ("shrinkage_across", self.shrinkage_across, 0.2),
-            ("wet_fibre_along_MPa", self.wet_fibre_along_MPa, 1000.0),
-            ("wet_fibre_across_MPa", self.wet_fibre_across_MPa, 1000.0),
-            ("wet_rise_along", self.wet_rise_along, 1000.0),
-            ("wet_rise_across", self.wet_rise_across, 1000.0),
-            ("wet_friction", self.wet_friction, 1.0),
-            ("set_ratio", self.set_ratio, 0.99),
-            ("held_shrinkage", self.held_shrinkage, 0.99),
-        ):
-            if not 0 <= share <= top:
+        must_lie_between(
+            self.name,
+            0.0,
+            0.2,
+            soak_growth_along=self.soak_growth_along,
+            soak_growth_across=self.soak_growth_across,
+            shrinkage_along=self.shrinkage_along,
+            shrinkage_across=self.shrinkage_across,
+        )
+        must_lie_between(self.name, 0.0, 0.5, soak_growth_thickness=self.soak_growth_thickness)
+        must_lie_between(
+            self.name,
+            0.0,
+            1000.0,
+            wet_fibre_along_MPa=self.wet_fibre_along_MPa,
+            wet_fibre_across_MPa=self.wet_fibre_across_MPa,
+            wet_rise_along=self.wet_rise_along,
+            wet_rise_across=self.wet_rise_across,
+        )
+        must_lie_between(self.name, 0.0, 1.0, wet_friction=self.wet_friction)
+        must_lie_between(self.name, LEAST_SET, 0.99, set_ratio=self.set_ratio)
+        must_lie_between(self.name, 0.0, 0.99, held_shrinkage=self.held_shrinkage)
+        most = most_shrinkage(self.held_shrinkage)
+        for field in ("shrinkage_along", "shrinkage_across"):
+            if getattr(self, field) > most + 1e-6:  # rows are written with six decimals
                 raise RequestError(
-                    f"{self.name}: {field} is {share:g}",
-                    because=f"it lies between 0 and {top:g}",
-                    mend="Write 1.5 % as 0.015" if top < 1 else "",
+                    f"{self.name}: {field} is {getattr(self, field):g}",
+                    because=f"drying held takes away {self.held_shrinkage:g} of the free shrinkage "
+                    f"(held_shrinkage), so that it would shrink by more than "
+                    f"{1 - math.exp(-MOST_FREE):.0%} when it dries free",
+                    mend=f"Write {math.floor(most * 1000) / 1000:g} or less, or less for "
+                    "held_shrinkage",
                 )
         for field, stretch in (
             ("stretch_limit_along", self.stretch_limit_along),

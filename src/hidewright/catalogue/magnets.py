@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 #: Sintered magnets of this family, g/cm3 (data sheets: at least 7.4, typically 7.5).
@@ -41,21 +41,22 @@ class Magnet:
 
     def __post_init__(self) -> None:
         must_be_named("magnet", self.name, self.source)
-        must_be_positive(self.name, thickness_mm=self.thickness_mm, remanence_T=self.remanence_T)
-        if self.shape == "disc":
-            must_be_positive(self.name, diameter_mm=self.diameter_mm)
-        else:
-            must_be_positive(self.name, length_mm=self.length_mm, width_mm=self.width_mm)
+        sizes = (
+            {"diameter_mm": self.diameter_mm}
+            if self.shape == "disc"
+            else {"length_mm": self.length_mm, "width_mm": self.width_mm}
+        )
+        must_lie_between(self.name, 0.1, 200.0, thickness_mm=self.thickness_mm, **sizes)
         strays = (self.length_mm, self.width_mm) if self.shape == "disc" else (self.diameter_mm,)
         if any(strays):
             raise RequestError(
                 f"{self.name}: a {self.shape} with the measures of another shape",
                 mend="A disc has diameter_mm, a block length_mm and width_mm",
             )
-        if self.remanence_T > 1.6:
+        if not 0.01 <= self.remanence_T <= 1.6:
             raise RequestError(
                 f"{self.name}: remanence_T is {self.remanence_T:g}",
-                because="the strongest permanent magnets reach about 1.5 T",
+                because="permanent magnets have between 0.01 and 1.6 T",
                 mend="1 T is 10 kG: a grade of 13.2 kG is written 1.32",
             )
 

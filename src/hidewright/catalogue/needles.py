@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,4 +21,4 @@ class Needle:
 
     def __post_init__(self) -> None:
         must_be_named("needle", self.name, self.source)
-        must_be_positive(self.name, diameter_mm=self.diameter_mm)
+        must_lie_between(self.name, 0.1, 10.0, diameter_mm=self.diameter_mm)

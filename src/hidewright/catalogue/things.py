@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive, must_not_be_negative
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline
 
 Shape = Literal["box", "disc", "rod", "outline"]
+#: Nothing that goes into an article of small goods is smaller, or larger.
+LEAST_MM, MOST_MM = 0.01, 1000.0
 Sensitive = Literal["compass", "striped card", "mechanical watch", "hearing aid"]
 
 
@@ -51,13 +53,15 @@ class Thing:
     def __post_init__(self) -> None:
         must_be_named("thing", self.name, self.source)
         self._must_have_the_measures_of_its_shape()
-        must_not_be_negative(
+        must_lie_between(
             self.name,
+            0.0,
+            MOST_MM,
             thickness_max_mm=self.thickness_max_mm,
             edge_radius_mm=self.edge_radius_mm,
             corner_radius_mm=self.corner_radius_mm,
-            mass_g=self.mass_g,
         )
+        must_lie_between(self.name, 0.0, 20_000.0, mass_g=self.mass_g)
         if 0 < self.thickness_max_mm < self.thickness_mm:
             raise RequestError(
                 f"{self.name}: at most {self.thickness_max_mm:g} mm thick, but "
@@ -95,7 +99,9 @@ class Thing:
             "rod": ("diameter_mm", "length_mm"),
             "outline": ("thickness_mm",),
         }[self.shape]
-        must_be_positive(self.name, **{field: measures[field] for field in wanted})
+        must_lie_between(
+            self.name, LEAST_MM, MOST_MM, **{field: measures[field] for field in wanted}
+        )
         strays = [field for field, value in measures.items() if value and field not in wanted]
         if (self.outline is not None) != (self.shape == "outline"):
             strays.append("outline")
@@ -105,6 +111,13 @@ class Thing:
                 mend=f"A {self.shape} has {' and '.join(wanted)}"
                 + (" and an outline" if self.shape == "outline" else ""),
             )
+        if self.outline is not None:
+            high, wide = self.outline.height, self.outline.width
+            if min(high, wide) < LEAST_MM or max(high, wide) > MOST_MM:
+                raise RequestError(
+                    f"{self.name}: an outline {wide:g} mm wide and {high:g} mm high",
+                    because=f"both lie between {LEAST_MM:g} and {MOST_MM:g} mm",
+                )
 
     @property
     def extents_mm(self) -> tuple[float, float, float]:

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from hidewright.catalogue.checks import must_be_named, must_be_positive
+from hidewright.catalogue.checks import must_be_named, must_lie_between
 from hidewright.errors import RequestError
 
 Fibre = Literal["polyester", "nylon", "linen", "cotton"]
@@ -34,12 +34,10 @@ class Thread:
 
     def __post_init__(self) -> None:
         must_be_named("thread", self.name, self.source)
-        must_be_positive(
-            self.name,
-            tex=self.tex,
-            diameter_mm=self.diameter_mm,
-            pitch_min_mm=self.pitch_min_mm,
-            pitch_max_mm=self.pitch_max_mm,
+        must_lie_between(self.name, 1.0, 10_000.0, tex=self.tex)
+        must_lie_between(self.name, 0.05, 5.0, diameter_mm=self.diameter_mm)
+        must_lie_between(
+            self.name, 0.5, 50.0, pitch_min_mm=self.pitch_min_mm, pitch_max_mm=self.pitch_max_mm
         )
         if self.pitch_max_mm < self.pitch_min_mm:
             raise RequestError(

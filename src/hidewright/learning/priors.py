@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from hidewright.catalogue.boards import Board
-from hidewright.catalogue.leathers import Leather
+from hidewright.catalogue.leathers import LEAST_SET, Leather, most_shrinkage
 from hidewright.learning.belief import Belief, Values, prior
 from hidewright.learning.quantities import BOARD, EXPONENT, LEATHER, MINUTES
 
@@ -16,8 +16,6 @@ WITHIN = 1.645
 LEAST_SPREAD = 0.01
 #: Smallest growth and shrinkage reckoned with, for a row that says none.
 LEAST_SHARE = 0.001
-#: No leather that dries free is reckoned to shrink by more, as a logarithm: it would be none.
-MOST_FREE = 0.29
 #: Rows are written with so many decimals, which a design file keeps.
 DECIMALS = 6
 
@@ -123,12 +121,13 @@ def _within(leather: Leather, changes: dict[str, Any]) -> dict[str, Any]:
         "held_shrinkage": 0.99,
         "grain_limit": 2.0,
     }
+    lows = {"set_ratio": LEAST_SET}
     inside = {
-        name: min(max(value, 0.0), tops[name]) if name in tops else value
+        name: min(max(value, lows.get(name, 0.0)), tops[name]) if name in tops else value
         for name, value in changes.items()
     }
     held = inside.get("held_shrinkage", leather.held_shrinkage)
-    most = 1.0 - math.exp(-MOST_FREE * (1.0 - held))
+    most = most_shrinkage(held)
     for name in ("shrinkage_along", "shrinkage_across"):
         if inside.get(name, getattr(leather, name)) > most:
             inside[name] = most
