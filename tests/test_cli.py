@@ -355,6 +355,30 @@ def test_own_rows_lie_over_the_catalogue(
     assert "things" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("field", "said"),
+    [
+        ("thickness_mm: 5000", "it lies between 0.05 and 50"),
+        ("thickness: 5 kg", "the unit 'kg' is not known"),
+        ("thicknes_mm: 5", "Did you mean: thickness_mm"),
+    ],
+)
+def test_an_own_row_that_cannot_be_is_refused_with_file_line_and_field(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], field: str, said: str
+) -> None:
+    rows = tmp_path / "rows.yaml"
+    rest = "bending_modulus_MPa: 2700, bending_strength_MPa: 23, thickness_tolerance_mm: 0.1"
+    more = "".join(f"    {one}\n" for one in f"kerf_mm: 0.2, min_web_mm: 6, {rest}".split(", "))
+    rows.write_text(
+        f"boards:\n  - name: mine\n    material: mdf\n    {field}\n{more}", encoding="utf-8"
+    )
+    assert run("catalogue", "boards", "--rows", str(rows)) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("hidewright: rows.yaml line 4, boards: ")
+    assert field.partition(":")[0] in told
+    assert said in told
+
+
 def test_fits_lists_what_goes_in(pouch: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("fits", str(pouch)) == 0
     said = capsys.readouterr().out

@@ -1,6 +1,7 @@
 """A lined flap: shorter inside the fold, its holes met in the closed pose, stacks and block."""
 
 import math
+import re
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -215,6 +216,31 @@ def test_a_strap_too_narrow_for_two_rows_of_stitches_is_refused_by_name() -> Non
     assert refused.value.where == "measures.strap_width"
     _article(strap_width_mm=9.9, closing="none")
     _article(strap_width_mm=9.9, lined=False)
+
+
+@pytest.mark.parametrize(
+    ("field", "over", "head"),
+    [
+        ("corner_radius", {"corner_radius_mm": 40.0}, 6.0),
+        ("flap_length", {"height_mm": 20.0}, 6.0),
+        ("flap_length", {"flap_length_mm": 110.0}, 6.0),
+        ("strap_width", {}, 31.0),
+    ],
+)
+def test_measures_that_leave_no_leather_round_a_hole_are_refused_by_name_with_what_would_do(
+    field: str, over: dict[str, float], head: float
+) -> None:
+    brief = _brief(1.5, 0.7, lined=False, **over)
+    (role, stud), *rest = brief.fittings
+    brief = replace(brief, fittings=((role, replace(stud, head_diameter_mm=head)), *rest))
+    with pytest.raises(RequestError) as refused:
+        construct(brief)
+    assert refused.value.where == f"measures.{field}"
+    found = re.search(r"Give at (most|least) ([\d.]+) mm", refused.value.mend)
+    assert found
+    mended: dict[str, Any] = {f"{field}_mm": float(found[2])}
+    measures = replace(brief.measures, **mended)
+    construct(replace(brief, measures=measures))
 
 
 def test_a_chrome_tanned_lining_is_not_moulded_and_not_forbidden_a_chrome_tanned_front_is() -> None:

@@ -2,7 +2,7 @@
 
 import difflib
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, Field, fields
 from types import UnionType
 from typing import ClassVar, Literal, Protocol, TypeVar, get_args, get_origin, get_type_hints
@@ -26,6 +26,7 @@ class Row(Protocol):
 
 
 RowT = TypeVar("RowT", bound=Row)
+T = TypeVar("T")
 Words = Mapping[str, object]
 
 
@@ -88,17 +89,27 @@ def _with_units_read(row: Words, known: tuple[str, ...]) -> dict[str, object]:
         read: dict[str, object] = {key: value}
         if isinstance(value, str) and key not in known:
             if key == "thickness" and "thickness_min_mm" in known:
-                thin, thick = parse_leather_thickness(value)
+                thin, thick = _of(key, parse_leather_thickness, value)
                 read = {"thickness_min_mm": thin, "thickness_max_mm": thick}
             elif f"{key}_mm" in known:
-                read = {f"{key}_mm": parse_length(value)}
+                read = {f"{key}_mm": _of(key, parse_length, value)}
             elif f"{key}_g" in known:
-                read = {f"{key}_g": parse_mass(value)}
+                read = {f"{key}_g": _of(key, parse_mass, value)}
         for name, one in read.items():
             if name in out:
                 raise RequestError(f"{name} is given twice, with and without its unit")
             out[name] = one
     return out
+
+
+def _of(field: str, parse: Callable[[str], T], text: str) -> T:
+    """Return a measure with a unit, its field named where it is none."""
+    try:
+        return parse(text)
+    except RequestError as refused:
+        raise RequestError(
+            f"{field}: {refused.what}", because=refused.because, mend=refused.mend
+        ) from None
 
 
 def _must_know(row: Words, known: tuple[str, ...], kind: str) -> None:

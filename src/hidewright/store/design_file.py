@@ -12,7 +12,7 @@ from hidewright.catalogue.boards import Board
 from hidewright.catalogue.fittings import Fitting
 from hidewright.catalogue.leathers import Leather
 from hidewright.catalogue.magnets import Magnet
-from hidewright.catalogue.rows import RowT, noun_from_row
+from hidewright.catalogue.rows import RowT
 from hidewright.catalogue.things import Thing
 from hidewright.catalogue.threads import Thread
 from hidewright.design.carried import Carried
@@ -27,7 +27,7 @@ from hidewright.store.fields import (
     items,
     noun_from_node,
     root_of,
-    row_at,
+    row_from_node,
     word,
 )
 from hidewright.store.free_fields import free_measures_from_node
@@ -145,7 +145,7 @@ def _specification(top: dict[str, yaml.Node], root: yaml.Node, place: Place) -> 
         carried=_list(top, "carried", place, _carried),
         measures=_measures(kind, top.get("measures"), place.into("measures"), root),
         leathers=_rows(top, "leathers", Leather, place),
-        thread=_row(Thread, _needed(top, "thread", place), place.into("thread")),
+        thread=row_from_node(Thread, _needed(top, "thread", place), place.into("thread")),
         fittings=_rows(top, "fittings", Fitting, place),
         magnets=_rows(top, "magnets", Magnet, place),
     )
@@ -289,10 +289,6 @@ def _rows(
         return ()
     inside = place.into(key)
     return tuple(
-        (role, _row(noun, node, inside.into(role)))
+        (role, row_from_node(noun, node, inside.into(role)))
         for role, node in entries(top[key], inside).items()
     )
-
-
-def _row(noun: type[RowT], node: yaml.Node, place: Place) -> RowT:
-    return noun_from_row(noun, row_at(node, place), where=place.at(node))

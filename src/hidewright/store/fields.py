@@ -1,18 +1,21 @@
 """Fields of a noun out of a YAML tree, each refused with its file, line, name and value."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 import yaml
 
-from hidewright.catalogue.rows import near, noun_from_row
+from hidewright.catalogue.rows import RowT, near, noun_from_row
 from hidewright.catalogue.strict_yaml import compose_strictly, plain
 from hidewright.design.measure import check_limits, file_name
 from hidewright.errors import RequestError
 from hidewright.units.quantity import Quantity, parse
 
 T = TypeVar("T")
+#: A field named in a sentence.
+_WORD = re.compile(r"\w+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,21 +117,35 @@ def word(node: yaml.Node, place: Place) -> str:
     return str(node.value)
 
 
-def row_at(node: yaml.Node, place: Place) -> Mapping[str, object]:
-    """Return the fields of a row of the catalogue.
+def row_from_node(
+    noun: type[RowT], node: yaml.Node, place: Place, *, usual: Mapping[str, object] | None = None
+) -> RowT:
+    """Return a row of the catalogue by value.
+
+    Args:
+        noun: What it is a row of.
+        node: Its mapping.
+        place: Where that is.
+        usual: Fields that it need not have.
 
     Raises:
-        RequestError: When there is a name or a list in its place.
+        RequestError: Names file, line, field and value; for a field that is missing the row's line.
     """
     row = plain(node, place.file)
-    if not isinstance(row, dict):
+    if not isinstance(row, dict) or not isinstance(node, yaml.MappingNode):
         raise RequestError(
             f"{row!r} stands for a row of the catalogue",
-            because="a design file holds its rows with all their fields, not by name",
+            because="rows are written with all their fields, not by name",
             mend="Write the fields, one a line, as a file that 'hidewright begin' wrote has them",
             where=place.at(node),
         )
-    return row
+    try:
+        return noun_from_row(noun, {**(usual or {}), **row})
+    except RequestError as refused:
+        told = set(_WORD.findall(refused.what))
+        named = [key for key, _ in node.value if key.value in told]
+        blamed = max(named, key=lambda key: len(key.value), default=node)
+        raise refused.at(place.at(blamed)) from None
 
 
 def noun_from_node(
@@ -163,7 +180,7 @@ def noun_from_node(
         if own and key in own:
             values[one.name] = own[key](child, here)
         elif key in rows:
-            values[one.name] = noun_from_row(rows[key], row_at(child, here), where=here.at(child))
+            values[one.name] = row_from_node(rows[key], child, here)
         elif "each" in one.metadata:
             values[one.name] = _listed(one.metadata["each"], child, here)
         else:

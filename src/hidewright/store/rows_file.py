@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 
-from hidewright.catalogue.shelf import NOUNS
-from hidewright.catalogue.strict_yaml import compose_strictly, plain
+from hidewright.catalogue.rows import row_from_noun
+from hidewright.catalogue.shelf import NOUNS, OWN_SOURCE
+from hidewright.catalogue.strict_yaml import compose_strictly
 from hidewright.errors import RequestError
-from hidewright.store.fields import Place, entries, items
+from hidewright.store.fields import Place, entries, items, row_from_node
 
 
 def read_rows(data: bytes, *, name: str) -> Mapping[str, list[Mapping[str, object]]]:
@@ -16,8 +17,7 @@ def read_rows(data: bytes, *, name: str) -> Mapping[str, list[Mapping[str, objec
         name: The file's name, for errors.
 
     Raises:
-        RequestError: For what is not such a file; the rows themselves are checked when they are
-            laid over the catalogue.
+        RequestError: Names file, line, field and value of what is no such file or no such row.
     """
     try:
         text = data.decode("utf-8-sig")
@@ -32,10 +32,6 @@ def read_rows(data: bytes, *, name: str) -> Mapping[str, list[Mapping[str, objec
         inside = place.into(kind)
         rows[kind] = []
         for one in items(node, inside):
-            row = plain(one, name)
-            if not isinstance(row, dict):
-                raise RequestError(
-                    "not a row", mend="Write it as '- name: ...'", where=inside.at(one)
-                )
-            rows[kind].append(row)
+            row = row_from_node(NOUNS[kind], one, inside, usual={"source": OWN_SOURCE})
+            rows[kind].append(row_from_noun(row))
     return rows

@@ -118,6 +118,7 @@ def construct(brief: Brief[FlatBackPouchMeasures]) -> Design:
         flat.append(_flat(m, hinge.lining if hinge else None, "lining", "lining", -GRAIN_OUT))
     fittings: tuple[FittingPlace, ...] = ()
     if stud:
+        _must_hold(m, stud)
         at = (0.0, -_stud_drop(m))
         front = replace(front, holes=(PunchedHole(name="stud", at=at, diameter_mm=stud.hole_mm),))
         flat = [replace(piece, holes=(_strap_hole(m, piece, stud),)) for piece in flat]
@@ -200,9 +201,11 @@ def _hollow(m: FlatBackPouchMeasures) -> Hollow:
 
 
 def _front(m: FlatBackPouchMeasures) -> Piece:
+    with about("corner_radius"):
+        inside = arch(m.width_mm, m.height_mm, m.corner_radius_mm)
     zone = MouldedZone(
         name="hollow",
-        outline=DryOutline(arch(m.width_mm, m.height_mm, m.corner_radius_mm)),
+        outline=DryOutline(inside),
         depth_mm=m.depth_mm,
         crown_radius_mm=m.crown_radius_mm,
         lip_radius_mm=m.lip_radius_mm,
@@ -291,6 +294,23 @@ def _stud_drop(m: FlatBackPouchMeasures) -> float:
     middle of the strap's round end.
     """
     return m.flap_length_mm + m.strap_length_mm - m.strap_width_mm / 2 - HINGE_ROOM_MM
+
+
+def _must_hold(m: FlatBackPouchMeasures, stud: Fitting) -> None:
+    """Refuse a strap with no leather round the stud's hole, or that ends below the front."""
+    must_be_at_least(
+        "strap_width",
+        m.strap_width_mm,
+        stud.head_diameter_mm / 2 + 2.0,
+        f"the hole for the stud's head of {stud.head_diameter_mm:g} mm needs leather beside it",
+    )
+    below = m.height_mm + m.flange_mm - stud.hole_mm / 2 - 1.0 - _stud_drop(m)
+    must_be_at_most(
+        "flap_length",
+        m.flap_length_mm,
+        m.flap_length_mm + below,
+        f"with its strap it comes {-below:.1f} mm too far down: the stud would have no leather",
+    )
 
 
 def _strap_hole(m: FlatBackPouchMeasures, flat: Piece, stud: Fitting) -> PunchedHole:
