@@ -9,6 +9,7 @@ import pytest
 from coarse_cache import CACHE
 from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.fit import what_fits
+from hidewright.design.fit_remarks import fit_remarks
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
 from hidewright.store.design_file import read_design
@@ -41,6 +42,18 @@ def test_the_smallest_things_have_a_hollow_of_every_kind(kind: str, thing: str) 
     spec = begin(kind, shelf, things=((thing, 1),))
     (hollow,) = kind_named(kind).construct(spec.brief).hollows
     assert what_fits(hollow, [find(shelf.things, thing)])
+
+
+@pytest.mark.parametrize("thing", ["button cell R44", "microSD card", "US dime", "euro 1 cent"])
+def test_a_low_wide_pocket_for_several_small_things_has_corners_and_a_notch_that_go_in(
+    thing: str,
+) -> None:
+    spec = begin("pocket with fold-over tray", built_in_catalogue(), things=((thing, 5),))
+    made = kind_named(spec.brief.kind).construct(spec.brief)
+    (hollow,) = made.hollows
+    assert hollow.outline.width > 3 * hollow.outline.height
+    found = fit_remarks(hollow, spec.brief.carried, made.held_by)
+    assert [r.code for r in found if r.severity == "forbids"] == []
 
 
 @pytest.mark.parametrize("kind", ["pocket with fold-over tray", "tool cover", *KINDS])

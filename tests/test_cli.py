@@ -16,6 +16,7 @@ from coarse_cache import COARSE_TRIANGLES
 from hidewright.catalogue.leathers import Leather
 from hidewright.cli.designs import shown_first
 from hidewright.design.choices import ToolingChoice
+from hidewright.design.kinds.registry import KINDS
 from hidewright.errors import Remark, RequestError
 from hidewright.store import write_pack
 from hidewright.store.design_file import read_design
@@ -145,12 +146,29 @@ def test_begin_says_when_what_is_carried_goes_into_no_hollow_of_the_kind(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     carrying = ("begin", "flat-back pouch", "--carry")
-    for n, said in ((1, ""), (5, "begin another kind: measures.depth: depth of 73 mm")):
+    for n, said in ((1, ""), (5, "This kind does not hold it: measures.depth: depth of 73 mm")):
         file = tmp_path / f"{n}.yaml"
         assert run(*carrying, f"cell R6 (AA) x {n}", "--out", str(file)) == 0
         told = capsys.readouterr().err
         assert said in told
         assert bool(told) == bool(said)
+
+
+def test_begin_names_the_kinds_that_hold_it_and_each_of_them_does(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    carrying = ("--carry", "cell R6 (AA) x 5")
+    run("begin", "flat-back pouch", *carrying)
+    told = capsys.readouterr().err
+    named = [one.name for one in KINDS if one.name in told.partition("in another kind: ")[2]]
+    assert 0 < len(named) < len(KINDS) - 2
+    assert "with 'arrangement: side by side'" in told
+    for kind in KINDS:
+        if kind.name not in ("free", "flat-back pouch"):
+            run("begin", kind.name, *carrying)
+            assert (capsys.readouterr().err == "") == (kind.name in named), kind.name
+    run("begin", "lidded box", "--carry", "cell R20 (D) x 40")
+    assert "No kind holds it: carry less" in capsys.readouterr().err
 
 
 @pytest.mark.slow

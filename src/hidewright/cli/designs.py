@@ -61,9 +61,10 @@ def begin(
     rows: Rows = None,
 ) -> None:
     """Write a commented design file to start from, sized for what is carried."""
-    from hidewright.design.measure import check_limits
+    from hidewright.design.kinds.registry import kind_named
     from hidewright.store.write_design import write_design
     from hidewright.workshop.begin import begin as begun
+    from hidewright.workshop.begin import what_would_hold
 
     if unit not in ("mm", "in"):
         raise RequestError(f"the unit {unit!r}", mend="Choose mm or in")
@@ -73,9 +74,10 @@ def begin(
     else:
         spec = _begun_from(outlines, outline_unit, kind, catalogue_with(rows), name, things)
     try:
-        check_limits(spec.brief.measures, "measures")
+        kind_named(kind).construct(spec.brief)
     except RequestError as refused:
-        typer.echo(f"Carry less in it or begin another kind: {refused}.", err=True)
+        instead = what_would_hold(kind, catalogue_with(rows), things)
+        typer.echo(f"This kind does not hold it: {refused}. {instead}.", err=True)
     if unit == "in":
         from hidewright.workshop.in_inches import in_inches
 

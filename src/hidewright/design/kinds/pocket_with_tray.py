@@ -81,7 +81,8 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
     """Return the measures with the pocket made to fit what is carried, the tray as much deeper.
 
     The flanges stay as far apart as they are. Corners and notch are made smaller where they would
-    take up the width of a narrow pocket; what magnets would spoil is closed without them.
+    take up the width of a narrow pocket or the height of a low one; what magnets
+    would spoil is closed without them.
     """
     spoilt = any(one.thing.magnet_sensitive for one in carried)
 
@@ -94,9 +95,14 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
             depth_mm=deep,
             tray_depth_mm=max(round(m.tray_depth_mm + deep - m.depth_mm, 2), LEAST_TRAY_MM),
             closing="none" if spoilt else m.closing,
-            corner_radius_mm=min(m.corner_radius_mm, max(_up(width / 3), m.crown_radius_mm)),
+            corner_radius_mm=min(
+                m.corner_radius_mm, max(_up(min(width, 2 * height) / 3), m.crown_radius_mm)
+            ),
             mouth_room_mm=min(m.mouth_room_mm, _up(width / 3)),
-            notch_radius_mm=notch_going_in(m.notch_radius_mm, width, m.crown_radius_mm),
+            notch_radius_mm=min(
+                notch_going_in(m.notch_radius_mm, width, m.crown_radius_mm),
+                max(height - m.crown_radius_mm, 0.0),
+            ),
         )
 
     room = room_for(carried, lambda r: _hollow(sized(r.width_mm, r.height_mm, r.depth_mm)))
