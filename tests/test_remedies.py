@@ -215,6 +215,37 @@ def test_a_thinner_board_mends_a_hollow_shallower_than_the_one_before() -> None:
     assert code not in {r.code for r in mended.remarks}
 
 
+def test_a_plug_narrower_than_its_board_holds_is_told_its_width_and_mended_by_a_thinner_one() -> (
+    None
+):
+    """A pocket of the least width: its plug is that width, less what shrinks, within 3 %."""
+    shelf, code = built_in_catalogue(), "plug-too-narrow"
+    spec = begin("flat-back pouch", shelf, things=(("USB type-A plug shell", 1),))
+    spec = edited(spec, "tooling.mould_board", "MDF 1/4 in", shelf)
+    board = replace(spec.tooling.mould_board, min_web_mm=40.0)
+    spec = replace(spec, tooling=replace(spec.tooling, mould_board=board))
+    (told,) = [r for r in judge(spec, Cache()).remarks if r.code == code]
+    assert told.limit == 40.0
+    assert told.amount == pytest.approx(spec.brief.measures.width_mm, rel=0.03)
+    (remedy,) = told.remedies
+    mended = judge(with_remedy(spec, remedy, shelf), Cache())
+    assert code not in {r.code for r in mended.remarks}
+
+
+def test_what_magnets_spoil_is_mended_by_closing_without_them() -> None:
+    shelf = built_in_catalogue()
+    spec = begin("pocket with fold-over tray", shelf, things=(("specimen tube", 1),))
+    (one,) = spec.brief.carried
+    card = replace(one, thing=replace(one.thing, magnet_sensitive=("striped card",)))
+    spec = replace(spec, brief=replace(spec.brief, carried=(card,)))
+    values = evaluate(NODES, inputs_of(spec, "A4"), ("safety remarks",), Cache()).values
+    (told,) = in_own_fields(values["safety remarks"], spec)
+    assert (told.code, told.severity) == ("magnet-spoils", "forbids")
+    mended = with_remedy(spec, told.remedies[0], shelf)
+    values = evaluate(NODES, inputs_of(mended, "A4"), ("safety remarks",), Cache()).values
+    assert values["safety remarks"] == ()
+
+
 def test_remedies_of_a_free_design_are_for_the_place_they_are_about() -> None:
     spec = begin("free", built_in_catalogue())
     piece, seam = spec.brief.measures.pieces[0], spec.brief.measures.seams[0]

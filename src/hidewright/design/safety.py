@@ -6,7 +6,7 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.carried import Carried
 from hidewright.design.fitting import FittingPlace, MagnetPlace
 from hidewright.design.magnets import safe_distance
-from hidewright.errors import Remark
+from hidewright.errors import Remark, Remedy
 
 
 def safety_remarks(
@@ -39,9 +39,10 @@ def safety_remarks(
                         limit=away,
                         sentence=(
                             f"No magnet may lie near the {one.thing.name} ({kind}); it would be "
-                            f"safe only from about {math.ceil(away)} mm on. Close it with a strap "
-                            "and a solid brass stud."
+                            f"safe only from about {math.ceil(away)} mm on. Close it without "
+                            "magnets, or with a strap and a solid brass stud."
                         ),
+                        remedies=(Remedy(field="measures.closing", value="none"),),
                     )
                 )
             steel = [f for f in fittings if f.fitting.ferrous]

@@ -232,14 +232,17 @@ def _narrow(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
     web = choice.mould_board.min_web_mm
     if _is_one(zone.plug, web / 2.0):
         return
+    wide = _narrowest(zone.plug, web)
     yield Remark(
         code="plug-too-narrow",
         severity="forbids",
         place=zone.place,
+        amount=wide,
         limit=web,
         sentence=(
-            f"Part of the plug is narrower than {web:g} mm, the least that "
-            f"{choice.mould_board.name} holds: take a thinner or tougher board, or widen the hollow"
+            f"Part of the plug is {wide:.1f} mm wide, narrower than {web:g} mm, the least that "
+            f"{choice.mould_board.name} holds: take a thinner or tougher board, or widen the "
+            f"hollow there by {web - wide:.1f} mm"
         ),
     )
 
@@ -349,6 +352,20 @@ def _widest_dowel(part: Part) -> float:
 def _is_one(outline: Outline, inset_mm: float) -> bool:
     """Whether an outline stays one piece when cut back this far: no part of it is narrower."""
     return len(offset_all(outline, -inset_mm)) == 1
+
+
+def _narrowest(outline: Outline, below_mm: float) -> float:
+    """Return how wide an outline is where it is narrowest, to 0.01 mm, never too much.
+
+    Args:
+        outline: Narrower somewhere than ``below_mm``.
+        below_mm: Where to begin.
+    """
+    low, high = 0.0, below_mm
+    while high - low > 0.01:
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if _is_one(outline, middle / 2.0) else (low, middle)
+    return low
 
 
 def _down(value: float) -> str:

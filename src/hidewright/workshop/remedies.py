@@ -13,8 +13,13 @@ from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.workshop.edit import with_remedy
 
 Spec = Specification[Any]
-#: Remarks that a thinner board of the mould mends, and what tells how thick it may be, mm.
-THINNER_BOARD = {"hollow-shallower-than-board": "amount", "board-too-thick-for-steps": "limit"}
+#: Remarks that a thinner board of the mould mends, what tells the most that a measure of it may
+#: be, mm, and which.
+THINNER_BOARD = {
+    "hollow-shallower-than-board": ("amount", "thickness_mm"),
+    "board-too-thick-for-steps": ("limit", "thickness_mm"),
+    "plug-too-narrow": ("amount", "min_web_mm"),
+}
 
 
 def in_own_fields(remarks: Iterable[Remark], spec: Spec) -> tuple[Remark, ...]:
@@ -68,7 +73,8 @@ def _fields(remedy: Remedy, place: str, spec: Spec) -> Iterator[Remedy]:
 
 def _thinner_board(remark: Remark, spec: Spec, shelf: Catalogue) -> Iterator[Remedy]:
     """Yield the thickest board of the mould's material that is thin enough, its own sheet first."""
-    most = getattr(remark, THINNER_BOARD.get(remark.code, ""), None)
+    told, measure = THINNER_BOARD.get(remark.code, ("", ""))
+    most = getattr(remark, told, None)
     if most is None:
         return
     now = spec.tooling.mould_board
@@ -76,6 +82,7 @@ def _thinner_board(remark: Remark, spec: Spec, shelf: Catalogue) -> Iterator[Rem
     def rank(board: Board) -> tuple[bool, float]:
         return (board.sheet_width_mm == now.sheet_width_mm, board.thickness_mm)
 
-    thin = [b for b in shelf.boards if b.material == now.material and b.thickness_mm <= most]
+    alike = [b for b in shelf.boards if b.material == now.material]
+    thin = [b for b in alike if b.thickness_mm <= now.thickness_mm and getattr(b, measure) <= most]
     if thin:
         yield Remedy(field="tooling.mould_board", value=max(thin, key=rank).name)
