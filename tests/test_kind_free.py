@@ -519,6 +519,21 @@ def test_closed_gaps_open_paths_and_what_is_left_out_are_told(
     assert "Left out inlay: it lies inside a divider of a moulded zone" in told
 
 
+@pytest.mark.parametrize(
+    ("left", "crosses"), [(40, False), (59, True), (60, False), (61, False), (80, False)]
+)
+def test_a_zone_drawn_over_its_pieces_edge_is_told_of_and_a_piece_beside_another_is_not(
+    left: int, crosses: bool
+) -> None:
+    """The piece ends at x = 60; a zone of 20 mm may touch that line from either side."""
+    tag = '<rect id="tag" width="60" height="60"/>'
+    svg = _svg(f'{tag}<rect id="zone" x="{left}" y="5" width="20" height="40"/>')
+    spec, said = begin_from_outlines(read_outlines(svg.encode(), name="d.svg"), SHELF)
+    told = [one for one in said if "cross" in one]
+    assert [one.partition(":")[0] for one in told] == ["tag and zone cross"] * crosses
+    assert len(spec.brief.measures.pieces) == 1 + (left > 40)
+
+
 def test_an_outline_inside_a_zone_becomes_a_divider_with_the_floor_its_block_hangs_from() -> None:
     spec = _from_svg(
         _svg(

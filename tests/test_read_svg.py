@@ -76,6 +76,15 @@ def test_without_a_physical_size_the_unit_is_asked_for(root: str) -> None:
     assert "Say the unit of the drawing: mm, cm, m, in" in words
 
 
+@pytest.mark.parametrize("size", ["-120mm", "0mm", "-0in"])
+@pytest.mark.parametrize("side", ["width", "height"])
+def test_a_page_of_no_size_is_refused_though_its_other_side_says_one(side: str, size: str) -> None:
+    sides = {"width": "120mm", "height": "80mm", side: size}
+    root = " ".join(f'{name}="{value}"' for name, value in sides.items())
+    words = refusal('<path d="M0 0H3V4z"/>', f'{root} viewBox="0 0 120 80"')
+    assert f"the drawing's {side} is '{size}'" in words
+
+
 @pytest.mark.parametrize(("unit", "mm"), [("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("m", 1000.0)])
 def test_a_given_unit_is_the_length_of_one_user_unit(unit: str, mm: float) -> None:
     reading = read('<rect width="2" height="3"/>', "width='50px' viewBox='0 0 7 9'", unit)

@@ -65,6 +65,14 @@ def page_of(attributes: Mapping[str, str], unit: str | None, name: str) -> Page:
         mm = unit_mm(unit, name)
         return _page_with_unit(attributes, box, mm, f"--unit {unit.strip().lower()}")
     sizes = [_physical(attributes.get(side)) for side in ("width", "height")]
+    for side, size in zip(("width", "height"), sizes, strict=True):
+        if size is not None and not 0 < size < math.inf:
+            raise RequestError(
+                f"the drawing's {side} is {attributes[side]!r}",
+                because="it must be over 0",
+                mend=f"Save the drawing again, or say its unit: {accepted_units()}",
+                where=name,
+            )
     if box is None or sizes == [None, None]:
         raise RequestError(
             "the drawing does not say how large it is",
@@ -233,8 +241,7 @@ def _physical(text: str | None) -> float | None:
     if match is None:
         return None
     mm = dict(PHYSICAL_MM).get(match[2].lower())
-    value = float(match[1])
-    return value * mm if mm is not None and 0 < value < math.inf else None
+    return None if mm is None else float(match[1]) * mm
 
 
 def _plain(text: str | None) -> float:

@@ -116,6 +116,11 @@ def overlap(one: Outline, two: Outline) -> bool:
     return bool(shapely.intersects(one.polygon, two.polygon))
 
 
+def shared_area(one: Outline, two: Outline) -> float:
+    """Return the area that two outlines have in common, mm2."""
+    return float(shapely.area(shapely.intersection(one.polygon, two.polygon)))
+
+
 def inner_point(outline: Outline) -> tuple[float, float]:
     """Return some point well within an outline, mm."""
     point = outline.polygon.representative_point()

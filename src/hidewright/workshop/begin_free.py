@@ -1,9 +1,11 @@
 """A free design from a drawing: outermost outlines are pieces, inner ones what is on them."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
+
+import numpy as np
 
 from hidewright.catalogue.shelf import Catalogue, find
 from hidewright.design.carried import Carried
@@ -24,6 +26,7 @@ from hidewright.design.specification import Specification
 from hidewright.drawing.reading import NamedOutline, NamedPath, Reading
 from hidewright.errors import RequestError
 from hidewright.geometry.outline import Outline, Path, turn_between
+from hidewright.geometry.probe import shared_area
 from hidewright.geometry.segment import Point
 from hidewright.workshop.begin import begin
 
@@ -135,7 +138,24 @@ def _pieces(
             )
         )
         said.append(_about(pieces[-1]))
+    said += [
+        f"{names[one]} and {names[two]} cross: each became a piece of its own. Draw a zone, a hole "
+        "or a window wholly inside its piece."
+        for one, two in _crossing([one.outline for one in outermost])
+    ]
     return tuple(pieces), said
+
+
+def _crossing(outlines: Sequence[Outline]) -> Iterator[tuple[int, int]]:
+    """Yield which two outlines, by number, overlap by more than they may touch."""
+    boxes = np.array([one.bounds for one in outlines]).reshape(-1, 4)
+    for i, one in enumerate(outlines):
+        left, bottom, right, top = boxes[i]
+        x = np.minimum(right, boxes[:, 2]) - np.maximum(left, boxes[:, 0])
+        y = np.minimum(top, boxes[:, 3]) - np.maximum(bottom, boxes[:, 1])
+        for j in np.flatnonzero((x > TOUCH_MM) & (y > TOUCH_MM)):
+            if j > i and shared_area(one, outlines[j]) > TOUCH_MM * (x[j] + y[j]):
+                yield i, int(j)
 
 
 def _about(piece: FreePiece) -> str:
