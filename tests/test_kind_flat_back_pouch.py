@@ -107,6 +107,20 @@ def test_back_and_lining_have_as_many_holes_and_they_are_one_in_the_closed_artic
     assert _closed(design, "lining", lining, shape["lining_mm"]) == pytest.approx(front, abs=1e-6)
 
 
+@pytest.mark.parametrize("pitch", [4.0, 7.5, 9.0])
+def test_a_stretch_too_short_for_one_stitch_of_the_pitch_has_one_and_is_accepted(
+    pitch: float,
+) -> None:
+    """Beside the strap of a lined flap 4.2 mm are sewn: from 8.5 mm that is half a pitch."""
+    article = _article(pitch_mm=pitch, inset_mm=5.0)
+    for seam, sewn in zip(article.seams, _sewn(article), strict=True):
+        assert accept_seam(seam, article.pieces, sewn) == ()
+    _rim, flap = _sewn(article)
+    assert (min(flap.pitch_mm) < pitch / 2) == (pitch > 8.5)
+    gone = replace(article.seams[1], pitch_mm=pitch / 2)
+    assert "pitch-not-as-asked" in {f.code for f in accept_seam(gone, article.pieces, flap)}
+
+
 @settings(max_examples=12, deadline=None)
 @given(SHAPES)
 def test_the_lining_is_shorter_by_the_half_turn_of_both_middles_and_ends_flush(

@@ -136,7 +136,8 @@ def test_every_hole_keeps_the_inset_from_its_own_edge_and_from_the_mouth(
     sewn = _laid(outline, outline.mirrored(), _seam(inset=inset, pitch=pitch))
     for hole in sewn.layers[0].holes:
         assert outline.contains(hole.at)
-        assert outline.nearest(hole.at)[1] == pytest.approx(inset, abs=1e-6)
+        # an arc that an inset of nearly its radius leaves under 0.01 mm of becomes a corner
+        assert outline.nearest(hole.at)[1] == pytest.approx(inset, abs=0.005)
     for end in (sewn.layers[0].holes[0], sewn.layers[0].holes[-1]):
         to_mouth = outline.span_path("mouth").nearest(end.at)[1]
         assert to_mouth == pytest.approx(inset, abs=1e-6)

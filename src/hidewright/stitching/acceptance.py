@@ -174,7 +174,8 @@ def _even_chords(seam: Seam, sewn: SewnSeam, front: Piece) -> list[Fault]:
             faults.append(_fault("chords-uneven", seam.name, uneven, CHORD_WITHIN_MM))
         # the nearest whole number of n stitches misses the pitch by half a stitch in n at most
         n, mean = len(stretch), math.fsum(stretch) / len(stretch)
-        if not n / (n + 0.6) <= mean / seam.pitch_mm <= (n + 0.6) / n:
+        least = n / (n + 0.6) if n > 1 else 0.0  # what is too short for one stitch still has one
+        if not least <= mean / seam.pitch_mm <= (n + 0.6) / n:
             faults.append(_fault("pitch-not-as-asked", seam.name, mean, seam.pitch_mm))
     low, high = sewn.pitch_mm
     if abs(low - min(chords)) > CHORD_WITHIN_MM or abs(high - max(chords)) > CHORD_WITHIN_MM:
