@@ -24,7 +24,9 @@ from hidewright.errors import Remark, RequestError
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import arch, polygon, rectangle
+from hidewright.tooling.acceptance.dowels import least_miss as miss_of
 from hidewright.tooling.blank_outline import formed_blank_edge
+from hidewright.tooling.dowels import pin_places
 from hidewright.tooling.gap import gap_for
 from hidewright.tooling.hands import for_both_hands
 from hidewright.tooling.mould import mould_tool
@@ -509,3 +511,15 @@ def test_formed_outlines_are_told_apart_from_dry_ones() -> None:
     plug: FormedOutline = m.zones[0].plug
     # across the backbone the leather shrinks 1.5 %: the plug is that much wider
     assert plug.width * (1 - m.leather.shrinkage_across) == pytest.approx(62.0, abs=0.011)
+
+
+@settings(max_examples=60, deadline=None)
+@given(width=st.floats(12.0, 120.0), height=st.floats(7.0, 60.0), web=st.floats(1.0, 6.0))
+def test_a_plugs_plates_go_over_their_screws_one_way_only_or_have_none(
+    width: float, height: float, web: float
+) -> None:
+    """Also where there is room for a single row: three in a row go in face down too."""
+    pins = pin_places(rectangle(width, height), 3.0, web)
+    assert pins == () or miss_of(np.array(pins)) >= 1.5
+    row = pin_places(rectangle(width, 3.0 + 2 * web + 0.03), 3.0, web)
+    assert row == ()

@@ -44,7 +44,8 @@ def pin_places(
     """Return the centres of three pins within a plug, or none where they do not fit.
 
     Their triangle has three different sides, so that a plate turned or turned over does not meet
-    them: the sides differ by at least two diameters. They keep off pockets as off the edge.
+    them: the sides differ by at least two diameters. It is at least half a diameter high, since a
+    plate goes over three pins in a row face down too. They keep off pockets as off the edge.
     """
     places = _inside(outline, diameter_mm / 2.0 + web_mm, pockets)
     if len(places) < 3:
@@ -56,12 +57,14 @@ def pin_places(
     c = np.hypot(*(places - two).T)
     differ = np.minimum(np.minimum(abs(b - a), abs(c - a)), abs(b - c))
     shortest = np.minimum(np.minimum(b, c), a)
+    (ux, uy), (vx, vy) = two - one, (places - one).T
+    doubled = abs(ux * vy - uy * vx)
+    high = doubled / np.maximum(np.maximum(b, c), max(a, 1e-9))
     fits = (differ >= 2.0 * diameter_mm) & (shortest >= diameter_mm + web_mm)
+    fits &= high >= diameter_mm / 2.0
     if not fits.any():
         return ()
-    (ux, uy), (vx, vy) = two - one, (places - one).T
-    area = np.where(fits, abs(ux * vy - uy * vx), -1.0)
-    three = places[int(np.argmax(np.round(area, 6)))]
+    three = places[int(np.argmax(np.round(np.where(fits, doubled, -1.0), 6)))]
     return _point(one), _point(two), _point(three)
 
 
