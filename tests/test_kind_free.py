@@ -519,6 +519,34 @@ def test_closed_gaps_open_paths_and_what_is_left_out_are_told(
     assert "Left out inlay: it lies inside a divider of a moulded zone" in told
 
 
+def test_a_pack_made_anyway_has_all_but_the_solid_that_its_radii_do_not_go_round(
+    tmp_path: Path,
+) -> None:
+    """One hollow is drawn with sharp corners, the other with corners that its crown goes round."""
+    file, design, out = tmp_path / "d.svg", tmp_path / "d.yaml", tmp_path / "pack"
+    file.write_text(
+        _svg(
+            '<rect id="one" width="100" height="80"/>'
+            '<rect id="two" x="110" width="100" height="80"/>'
+            '<rect id="sharp" x="25" y="20" width="50" height="40"/>'
+            '<rect id="round" x="135" y="20" width="50" height="40" rx="12"/>'
+        ),
+        encoding="utf-8",
+    )
+    assert run("begin", "free", "--outlines", file, "--out", design) == 0
+    assert run("pack", design, "--out", out) == 1
+    assert not out.exists()
+    assert run("pack", design, "--out", out, "--anyway") == 0
+    made = {path.name for path in out.rglob("*")}
+    assert {name for name in made if name.endswith(".stl")} == {
+        "two round plug.stl",
+        "two round frame.stl",
+    }
+    cut = "".join(path.read_text(encoding="utf-8") for path in (out / "cut").glob("*.svg"))
+    assert "one plug sharp" in cut
+    assert {"one.dxf", "two.dxf", "index.html"} <= made
+
+
 @pytest.mark.parametrize(
     ("left", "crosses"), [(40, False), (59, True), (60, False), (61, False), (80, False)]
 )

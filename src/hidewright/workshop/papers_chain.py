@@ -12,6 +12,7 @@ from hidewright.drawing.pdf import patterns_to_pdf
 from hidewright.drawing.stl import to_stl
 from hidewright.drawing.svg import to_svg
 from hidewright.drawing.tiles import Paper
+from hidewright.errors import RequestError
 from hidewright.tooling.solids import divider_solid, frame_solid, plug_solid
 from hidewright.units.written import Written
 from hidewright.workshop.cover_patterns import covers_drawing
@@ -115,8 +116,12 @@ def tool_files(
 
 
 def solid_files(mouldings: Mouldings) -> Files:
-    """Return plug, frame and dividers' blocks of each hollow as STL, to print or mill."""
+    """Return plug, frame and dividers' blocks of each hollow as STL, to print or mill.
+
+    Those of a hollow that must not be made are left out where they cannot be drawn.
+    """
     files: Files = {}
+    forbidden = {r.place for r in mouldings[1] if r.severity == "forbids"}
     for moulding in mouldings[0]:
         tool = moulding.tool
         frames = [p for p in tool.parts if p.role == "frame" and p.bottom_mm is not None]
@@ -124,8 +129,14 @@ def solid_files(mouldings: Mouldings) -> Files:
         top = max((p.bottom_mm or 0.0) + p.board.thickness_mm for p in frames)
         for zone in moulding.zones:
             stem = file_stem(f"{moulding.blank.name} {zone.name}")
-            files[f"solids/{stem} plug.stl"] = to_stl(plug_solid(zone), f"{stem} plug")
-            frame = frame_solid(zone, tool.gap_mm, frames[0].outline, (bottom, top))
+            try:
+                plug = plug_solid(zone)
+                frame = frame_solid(zone, tool.gap_mm, frames[0].outline, (bottom, top))
+            except RequestError as refused:
+                if zone.place not in forbidden:
+                    raise refused.at(zone.place) from None
+                continue  # its radii do not go round it, as is told; the rest can be looked at
+            files[f"solids/{stem} plug.stl"] = to_stl(plug, f"{stem} plug")
             files[f"solids/{stem} frame.stl"] = to_stl(frame, f"{stem} frame")
             floors = [p.bottom_mm or 0.0 for p in tool.parts if p.role == "cavity floor"]
             for island in zone.islands if floors else ():
