@@ -178,6 +178,19 @@ def test_a_strap_as_wide_as_two_distances_closes_up_and_is_gone(wider: float, an
     assert left.outer.area == pytest.approx(66.0 * 36.0 + (49.0 - math.pi * 49 / 4) * 2, abs=0.1)
 
 
+@pytest.mark.parametrize("wider", [-1e-9, 1e-9, -1e-7, 1e-11])
+def test_a_strap_a_hair_off_two_distances_is_gone_or_stays_whole_however_it_is_turned(
+    wider: float,
+) -> None:
+    """Rounding decides whether each of its two sides comes nearer than the distance."""
+    x = 3.0 + wider / 2
+    body = [(-40.0, 0.0), (-40.0, -50.0), (40.0, -50.0), (40.0, 0.0)]
+    strapped = polygon([*body, (x, 0.0), (x, 23.7), (-x, 23.7), (-x, 0.0)])
+    for angle in np.linspace(0.0, 6.2, 63):
+        (left,) = offset_all(strapped.rotated(float(angle)), -3.0)
+        assert left.outer.area == pytest.approx(74.0 * 44.0 + 18.0 - 4.5 * math.pi, abs=0.05)
+
+
 @pytest.mark.parametrize("angle", [0.0, 0.3, math.pi / 2, 2.0, math.pi, 4.0, 5.7])
 @pytest.mark.parametrize("inner", [12.0, 19.0])
 def test_a_crescent_is_offset_round_its_tip_by_steiners_formula(angle: float, inner: float) -> None:

@@ -19,8 +19,9 @@ from hidewright.geometry.loops import MEET_MM, SHORTEST_MM, Piece, loops_of, tri
 from hidewright.geometry.outline import Outline, Path, joined, simple, turn_between
 from hidewright.geometry.segment import SAME_POINT_MM, Point, Segment, bounds_of, line, turn
 
-#: A part of a raw curve this much nearer than the distance is dropped, mm.
-NEARER_MM = 1e-9
+#: A part of a raw curve this much nearer than the distance is dropped, mm: the next of these where
+#: what stays does not close, since of two curves just so near one may be dropped and one not.
+NEARER_MM = (1e-9, 1e-7, 1e-11)
 #: Joints that turn less than this are tangent, radians.
 TANGENT = 1e-7
 #: More of an offset than this in chains that do not close means the outline was not simple, mm.
@@ -86,8 +87,7 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
     if whole := _all_round(outline, distance_mm):
         return (Region(outer=whole),)
     chain = outline.segments if distance_mm > 0 else outline.as_path().backwards().segments
-    pieces = _survivors(chain, abs(distance_mm), closed=True)
-    loops, loose = loops_of(pieces)
+    loops, loose = _closed_loops(chain, abs(distance_mm))
     if math.fsum(s.length for s in loose) > LOOSE_MM:
         raise _cannot_follow(outline, distance_mm, loose[0].start)
     if distance_mm < 0:  # they ran with the inside to their right
@@ -100,6 +100,17 @@ def offset_all(outline: Outline, distance_mm: float) -> tuple[Region, ...]:
             because="it just touches itself and is not one area",
             mend="Give a little more or less",
         ) from error
+
+
+def _closed_loops(chain: Sequence[Segment], d: float) -> tuple[list[list[Segment]], list[Segment]]:
+    """Return the loops that what stays of the raw curves forms, and what does not close."""
+    tried = []
+    for nearer in NEARER_MM:
+        loops, loose = loops_of(_survivors(chain, d, closed=True, nearer=nearer))
+        tried.append((loops, loose))
+        if math.fsum(s.length for s in loose) <= LOOSE_MM:
+            return loops, loose
+    return tried[0]
 
 
 def _all_round(outline: Outline, distance_mm: float) -> Outline | None:
@@ -176,7 +187,9 @@ class _Raw:
     to_next: float
 
 
-def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
+def _survivors(
+    chain: Sequence[Segment], d: float, closed: bool, nearer: float = NEARER_MM[0]
+) -> list[Piece]:
     """Parts of the raw curves to the right of a chain that come nowhere nearer than d."""
     raw = _raw_curves(chain, d, closed)
     cuts = _cuts([r.curve for r in raw])
@@ -193,7 +206,7 @@ def _survivors(chain: Sequence[Segment], d: float, closed: bool) -> list[Piece]:
         for r, at in zip(raw, cuts, strict=True)
         for _ in at[1:]
     ]
-    free = Distances(chain).least(np.array(mids)) > d - NEARER_MM - np.array(rise)
+    free = Distances(chain).least(np.array(mids)) > d - nearer - np.array(rise)
     kept: list[tuple[int, float, float]] = []  # curve, begin, end
     k = 0
     for i, at in enumerate(cuts):
