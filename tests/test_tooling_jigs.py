@@ -11,17 +11,21 @@ from hidewright.catalogue.shelf import built_in_catalogue, find
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.design import Design
 from hidewright.design.fitting import MagnetPlace
+from hidewright.design.kinds.arches import flanged_arch, notched
 from hidewright.design.part import Part
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.design.pose import Assembly, Panel, Pose, turned_about
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.design.states import DryOutline
 from hidewright.errors import Remark
+from hidewright.geometry.distance import signed_distances
 from hidewright.geometry.outline import Chain, Outline
 from hidewright.geometry.segment import Point, line
 from hidewright.geometry.shapes import arch
+from hidewright.tooling.acceptance.cut import accept_cut
 from hidewright.tooling.acceptance.sheet_part import accept_part
 from hidewright.tooling.jigs import glue_jig, magnet_jig
+from hidewright.tooling.kerf import cut_outlines
 
 SHELF = built_in_catalogue()
 LEATHER = find(SHELF.leathers, "vegetable-tanned shoulder 3-4 oz")
@@ -254,6 +258,23 @@ def test_the_plates_of_a_magnet_jig_hold_each_hole_however_near_the_edge(beyond:
     plates, _ = magnet_jig(design.piece("back"), design.magnets, design.assembly, CHOICE)
     assert len(plates) == 2
     assert [fault for plate in plates for fault in accept_part(plate)] == []
+
+
+@pytest.mark.parametrize("wider", [-0.5, -1e-3, 0.0, 1e-9, 0.05, 0.5, 4.0])
+def test_the_beam_follows_a_magnet_jig_round_a_notch_about_as_wide_as_its_web(wider: float) -> None:
+    """A border of the web alone would run round such a notch in a cusp that no beam cuts."""
+    bare = flanged_arch(40.0, 60.0, 10.0, 12.0)
+    notch = CHOICE.mould_board.min_web_mm + wider
+    piece = Piece(name="back", role="body", outline=DryOutline(notched(bare, notch, 20.0)))
+    design = article(piece, magnets=magnets((5.0, -30.0), (-5.0, -8.0)))
+    plates, _ = magnet_jig(piece, design.magnets, design.assembly, CHOICE)
+    assert len(plates) == 2
+    for plate in plates:
+        assert list(accept_part(plate)) == []
+        assert list(accept_cut(plate, cut_outlines(plate).cuts)) == []
+        edge = plate.outline.flat_points(0.05)
+        beyond = -signed_distances(piece.outline.mirrored(), edge)
+        assert beyond.min() >= CHOICE.mould_board.min_web_mm - 0.02
 
 
 def test_a_magnet_in_a_moulded_zone_gets_no_flat_jig() -> None:

@@ -62,6 +62,23 @@ def offset(outline: Outline, distance_mm: float, sharp: bool = False) -> Outline
     return _mitred(only, outline, abs(distance_mm)) if sharp else only
 
 
+def border_round(outline: Outline, distance_mm: float, inside_mm: float = 1.0) -> Outline:
+    """Return the edge of a plate that reaches beyond an outline by a distance, mm.
+
+    Where an offset alone would leave a cusp or a narrow notch, the plate is whole: its inward
+    corners have a radius, so that a beam follows it.
+
+    Args:
+        outline: What the plate reaches beyond.
+        distance_mm: By how much at least.
+        inside_mm: Least radius of inward corners.
+
+    Raises:
+        RequestError: When it is not one outline.
+    """
+    return offset(offset(outline, distance_mm + inside_mm), -inside_mm)
+
+
 def _concentric(outline: Outline, distance_mm: float) -> Outline | None:
     """Return the offset of a full circle at once; None for any other outline or if it vanishes."""
     first, *rest = outline.segments

@@ -13,7 +13,7 @@ from hidewright.design.part import Part, PartHole
 from hidewright.design.piece import MouldedZone, Piece
 from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.geometry.boolean import intersection
-from hidewright.geometry.offset import offset
+from hidewright.geometry.offset import border_round, offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.shapes import circle, rectangle
 from hidewright.tooling.marks import clearances, roomiest
@@ -260,7 +260,7 @@ def _room_of_dividers(zone: MouldedZone, room_mm: float) -> tuple[PartHole, ...]
 
 def _base(piece: Piece, zone: MouldedZone) -> Outline:
     """Return a board under piece and knife that ends on the straight lines of the mouths."""
-    board = offset(piece.outline, RUN_OUT_MM)
+    board = border_round(piece.outline, RUN_OUT_MM)
     for mouth in zone.mouths:
         board = behind(board, zone.outline, mouth)
     return board

@@ -9,7 +9,7 @@ from hidewright.design.part import Part, PartHole
 from hidewright.design.piece import Piece
 from hidewright.errors import Remark, Remedy
 from hidewright.geometry.boolean import Region
-from hidewright.geometry.offset import offset, offset_all
+from hidewright.geometry.offset import border_round, offset, offset_all
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Point
 from hidewright.geometry.shapes import circle
@@ -113,7 +113,7 @@ def waste_clamp(
     waste = margin_mm - KNIFE_WAY_MM
     if waste < web + bolt:
         return (), (_no_waste(piece.name, margin_mm, KNIFE_WAY_MM + web + bolt),)
-    frame = offset(piece.outline, margin_mm + max(bolt, board.min_web_mm))
+    frame = border_round(piece.outline, margin_mm + max(bolt, board.min_web_mm))
     line_of_bolts = offset(piece.outline, KNIFE_WAY_MM + max(waste / 2, web + bolt / 2))
     for zone in piece.zones:
         for mouth in zone.mouths:

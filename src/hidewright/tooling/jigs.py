@@ -20,7 +20,7 @@ from hidewright.design.pose import Assembly, Pose
 from hidewright.design.seam import Seam, SeamEdge
 from hidewright.errors import Remark
 from hidewright.geometry.boolean import Region, union
-from hidewright.geometry.offset import offset
+from hidewright.geometry.offset import border_round, offset
 from hidewright.geometry.outline import Outline
 from hidewright.geometry.segment import Floats, Point
 from hidewright.geometry.shapes import circle, rectangle
@@ -172,7 +172,7 @@ def magnet_jig(
         seat_words.append(f"{place.name}: {up} up")
     board = choice.mould_board
     edge = piece.outline.mirrored()
-    plate = offset(edge, board.min_web_mm)
+    plate = border_round(edge, board.min_web_mm)
     for seat in seats:  # a large magnet may reach the edge
         plate = largest(union(plate, offset(seat.outline, board.min_web_mm)))
     sheets = (Region(outer=plate),)
