@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
-from hidewright.design.kinds.registry import KINDS
-from hidewright.errors import Remark, Remedy
+from hidewright.design.kinds.registry import KINDS, kind_named
+from hidewright.design.specification import Specification
+from hidewright.errors import ZONE_DEPTH, Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, judge
@@ -230,6 +231,38 @@ def test_a_plug_narrower_than_its_board_holds_is_told_its_width_and_mended_by_a_
     (remedy,) = told.remedies
     mended = judge(with_remedy(spec, remedy, shelf), Cache())
     assert code not in {r.code for r in mended.remarks}
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "measure"),
+    [
+        ("open tray", "tray/hollow", "measures.depth"),
+        ("lidded box", "base/hollow", "measures.depth"),
+        ("lidded box", "lid/hollow", "measures.lid_depth"),
+        ("pocket with fold-over tray", "outer/tray", "measures.tray_depth"),
+        ("two-shell case", "front/hollow", "measures.depth"),
+        ("tool cover", "front/hollow", "measures.depth"),
+    ],
+)
+def test_a_depth_offered_for_a_zone_is_told_by_the_measure_that_makes_it_so_deep(
+    kind: str, place: str, measure: str
+) -> None:
+    """Also where the measure counts to a rim cut at a height, and the zone from its flange."""
+
+    def depth(spec: Specification[Any]) -> float:
+        made = kind_named(kind).construct(spec.brief)
+        return next(
+            z.depth_mm for p in made.pieces for z in p.zones if f"{p.name}/{z.name}" == place
+        )
+
+    shelf = built_in_catalogue()
+    spec = begin(kind, shelf)
+    wanted = depth(spec) + 1.25
+    remark = _remark(place, Remedy(field=ZONE_DEPTH, value=f"{wanted:.2f} mm"))
+    (told,) = in_own_fields((remark,), spec)
+    (remedy,) = told.remedies
+    assert remedy.field == measure
+    assert depth(with_remedy(spec, remedy, shelf)) == pytest.approx(wanted, abs=0.011)
 
 
 def test_what_magnets_spoil_is_mended_by_closing_without_them() -> None:

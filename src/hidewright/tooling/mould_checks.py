@@ -9,7 +9,7 @@ from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.errors import Remark, Remedy
+from hidewright.errors import ZONE_DEPTH, Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.crowns import crown_remarks
@@ -195,6 +195,7 @@ def _whole_boards(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
         return
     boards = math.ceil(zone.height_mm / board.thickness_mm)
     depth = boards * board.thickness_mm * zone.height_dries
+    deeper = depth - zone.height_mm * zone.height_dries
     yield Remark(
         code="plug-needs-thick-shim",
         severity="note",
@@ -203,9 +204,9 @@ def _whole_boards(zone: PressedZone, choice: ToolingChoice) -> Iterator[Remark]:
         limit=board.thickness_mm / 10,
         sentence=(
             f"A plug {zone.height_mm:.2f} mm high takes a shim of {rest:.2f} mm; {boards} whole "
-            f"boards of {board.thickness_mm:g} mm would make the hollow {depth:.2f} mm deep"
+            f"boards of {board.thickness_mm:g} mm would make the hollow {deeper:.2f} mm deeper"
         ),
-        remedies=(Remedy(field="measures.depth", value=f"{depth:.2f} mm"),),
+        remedies=(Remedy(field=ZONE_DEPTH, value=f"{depth:.2f} mm"),),
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.leathers import Leather
 from hidewright.design.piece import MouldedZone
-from hidewright.errors import Remark, Remedy
+from hidewright.errors import ZONE_DEPTH, Remark, Remedy
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.run_on import run_on
@@ -88,7 +88,7 @@ def land_remark(place: str, zone: MouldedZone, window: WallWindow) -> tuple[Rema
         return ()
     missing = LAND_MM - window.land_mm
     crown = zone.crown_radius_mm - missing
-    remedies = [Remedy(field="measures.depth", value=f"{zone.depth_mm + missing:.1f} mm")]
+    remedies = [Remedy(field=ZONE_DEPTH, value=f"{zone.depth_mm + missing:.1f} mm")]
     if crown >= 0.5:
         remedies.insert(0, Remedy(field="measures.crown_radius", value=f"{crown:.1f} mm"))
     return (

@@ -9,7 +9,8 @@ from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
 from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.kinds.registry import kind_named
 from hidewright.design.specification import Specification
-from hidewright.errors import Remark, Remedy, RequestError
+from hidewright.errors import ZONE_DEPTH, Remark, Remedy, RequestError
+from hidewright.units.length import parse_length
 from hidewright.workshop.edit import with_remedy
 
 Spec = Specification[Any]
@@ -58,6 +59,8 @@ def _first_taken(remedy: Remedy, place: str, spec: Spec, shelf: Catalogue) -> Re
 
 
 def _fields(remedy: Remedy, place: str, spec: Spec) -> Iterator[Remedy]:
+    if remedy.field == ZONE_DEPTH:
+        remedy = _as_measure(remedy, place, spec)
     if isinstance(spec.brief.measures, FreeMeasures) and remedy.field.startswith("measures."):
         name = remedy.field.removeprefix("measures.")
         piece, _, zone = place.partition("/")
@@ -69,6 +72,21 @@ def _fields(remedy: Remedy, place: str, spec: Spec) -> Iterator[Remedy]:
             yield replace(remedy, field=own)
             return
     yield remedy
+
+
+def _as_measure(remedy: Remedy, place: str, spec: Spec) -> Remedy:
+    """Return a remedy for a zone's depth as one for the measure that the kind has for it.
+
+    The measure changes by as much as the zone.
+    """
+    usual = replace(remedy, field="measures.depth")
+    kind, measures = kind_named(spec.brief.kind), spec.brief.measures
+    if isinstance(measures, FreeMeasures):  # its zones' depths are written as they are
+        return usual
+    own = next(_fields(usual, place, spec)).field.removeprefix("measures.")
+    zones = {f"{p.name}/{z.name}": z for p in kind.construct(spec.brief).pieces for z in p.zones}
+    deeper = parse_length(remedy.value) - zones[place].depth_mm
+    return replace(usual, value=f"{getattr(measures, f'{own}_mm') + deeper:.2f} mm")
 
 
 def _thinner_board(remark: Remark, spec: Spec, shelf: Catalogue) -> Iterator[Remedy]:
