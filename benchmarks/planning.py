@@ -12,13 +12,11 @@ each file naming its source and the best value known; with --published these alo
 import json
 import sys
 import time
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import dataclass
 from pathlib import Path
 
-from planning_workshops import workshop
+from planning_workshops import demo_batch, workshop
 
-from hidewright.costing.workshop_rates import WorkshopRates
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -26,11 +24,8 @@ from hidewright.planning.goals import USUAL_GOALS
 from hidewright.planning.problem import Problem
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.search import Search
-from hidewright.store.orders_file import read_orders
 from hidewright.store.plan_problem import read_problem
-from hidewright.workshop.batch.recipes import recipes_for
-from hidewright.workshop.batch.week import Batch, kinds_of, laid_out
-from hidewright.workshop.graph import Cache
+from hidewright.workshop.batch.week import laid_out
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +52,6 @@ TASKS = (
     Task(articles=480, persons=1, models="M", first_s=1.0, gaps=(2.5, 2.5)),
 )
 LIMITS_S = (5.0, 30.0)
-DEMO = Path(__file__).parents[1] / "examples" / "workshop" / "orders.yaml"
 PUBLISHED = Path(__file__).parents[1] / "tests" / "published" / "planning"
 PUBLISHED_S = 30.0
 #: Per cent above the best known value that are allowed; 0 for those not named.
@@ -108,26 +102,7 @@ def published() -> None:
 
 def demo(*, proven: bool) -> Problem:
     """Return the demo's batch as a problem: 24 lens cases, 12 pouches, two colours."""
-    asked = read_orders(
-        DEMO.read_bytes(),
-        name=DEMO.name,
-        design_bytes=lambda path: (DEMO.parent / path).read_bytes(),
-        now=datetime(2026, 11, 30, 8),  # noqa: DTZ001 - the wall's clock
-    )
-    means = tuple(replace(one, proven=proven) for one in asked.workshop.means)
-    shop = replace(asked.workshop, means=means)
-    kinds = kinds_of(asked.orders.values(), None)
-    laid, _ = laid_out(
-        Batch(
-            orders=asked.orders,
-            articles=asked.articles,
-            recipes=recipes_for(
-                asked.designs, kinds, shop, Cache(), laser_speed=WorkshopRates().laser_speed
-            ),
-            workshop=shop,
-            now=asked.start or datetime(2026, 11, 30, 8),  # noqa: DTZ001 - the wall's clock
-        )
-    )
+    laid, _ = laid_out(demo_batch(proven=proven))
     assert laid is not None
     return laid.problem
 

@@ -1,7 +1,19 @@
-"""Made-up workshops of any size, as problem files: loads of up to four pieces on few moulds."""
+"""What is planned: the demo's batch, and made-up workshops of any size, as problem files."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
 from itertools import count
+from pathlib import Path
 from typing import Any
+
+from hidewright.costing.workshop_rates import WorkshopRates
+from hidewright.store.orders_file import read_orders
+from hidewright.workshop.batch.recipes import recipes_for
+from hidewright.workshop.batch.week import Batch, kinds_of
+from hidewright.workshop.graph import Cache
+
+DEMO = Path(__file__).parents[1] / "examples" / "workshop" / "orders.yaml"
 
 HOURS = ((540, 750), (810, 1020))
 WEEKDAYS = (0, 1, 2, 3, 4)
@@ -30,6 +42,41 @@ BEHIND = (
     ("paint3", 2, 5, "never", 120, None),
     ("cond1", 0, 3, "never", 0, None),
 )
+
+
+def demo_batch(*, proven: bool, articles: int | None = None) -> Batch:
+    """Return the demo's batch: 24 lens cases, 12 pouches, two colours.
+
+    Args:
+        proven: Whether its tools are made and measured; else each begins with its first-off.
+        articles: So many about, by the same shares and without dates; None for the demo's own.
+    """
+    begin = datetime(2026, 11, 30, 8)  # noqa: DTZ001 - the wall's clock
+    asked = read_orders(
+        DEMO.read_bytes(),
+        name=DEMO.name,
+        design_bytes=lambda path: (DEMO.parent / path).read_bytes(),
+        now=begin,
+    )
+    shop = replace(
+        asked.workshop, means=tuple(replace(one, proven=proven) for one in asked.workshop.means)
+    )
+    orders: Mapping[str, Any] = asked.orders
+    if articles is not None:
+        share = articles / sum(one.quantity for one in orders.values())
+        orders = {
+            id: replace(one, quantity=round(share * one.quantity), due=None)
+            for id, one in orders.items()
+        }
+    kinds = kinds_of(orders.values(), None)
+    speed = WorkshopRates().laser_speed
+    return Batch(
+        orders=orders,
+        articles=asked.articles,
+        recipes=recipes_for(asked.designs, kinds, shop, Cache(), laser_speed=speed),
+        workshop=shop,
+        now=asked.start or begin,
+    )
 
 
 def workshop(
