@@ -162,7 +162,7 @@ def test_a_plan_is_given_up_only_where_it_moves_too_much(since: Since, turn: Tur
     wish = asked_on(problem, 20, plan.spans_of()[20][0].start // DAY + 1)
 
     def laid(most: float) -> Draft | None:
-        return Repair(wish, Bench(wish), plan).draft(since, turn, most)
+        return Repair(Bench(wish), plan).draft(since, turn, most)
 
     draft = laid(math.inf)
     assert draft is not None
@@ -397,7 +397,7 @@ def test_any_move_is_accepted_and_makes_orders_no_later_than_a_plan_anew(seed: i
 
 
 def late_days(problem: Problem, plan: Plan) -> int:
-    late = late_by_order(problem, plan)
+    late = late_by_order(problem, plan.order_finish(problem))
     return sum(one.weight * -(-by // DAY) for one, by in zip(problem.orders, late, strict=True))
 
 

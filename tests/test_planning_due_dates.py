@@ -117,7 +117,7 @@ def test_where_the_finish_comes_first_dates_do_not_hold_it_up() -> None:
     answer = schedule(problem, seed=0, budget=ROUNDS, goals=goals)
     assert answer.plan is not None
     assert answer.plan.finish == 340
-    assert late_by_order(problem, answer.plan) == [0, 35]
+    assert late_by_order(problem, answer.plan.order_finish(problem)) == [0, 35]
 
 
 def test_a_late_batch_with_an_order_without_a_date_is_no_later_than_it_must_be() -> None:

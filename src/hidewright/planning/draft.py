@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Span
+from hidewright.planning.problem import Problem, Span
 
 #: [start, end, operation, person]
 Piece = list[int]
@@ -23,6 +23,26 @@ class Draft:
     ends: list[int]
     pieces: list[Piece]
     flushes: int
+
+    @property
+    def finish(self) -> int:
+        """Minute at which the last operation ends."""
+        return max(self.ends, default=0)
+
+    def starts(self) -> dict[int, int]:
+        """Return the minute at which each operation begins."""
+        out: dict[int, int] = {}
+        for start, _, operation, _ in self.pieces:
+            if start < out.get(operation, start + 1):
+                out[operation] = start
+        return out
+
+    def order_finish(self, problem: Problem) -> list[int]:
+        """Return the minute at which each order is finished; 0 for an order without work."""
+        out = [0] * len(problem.orders)
+        for operation, end in zip(problem.operations, self.ends, strict=True):
+            out[operation.order] = max(out[operation.order], end)
+        return out
 
     def plan(self) -> Plan:
         """Return it as a plan."""

@@ -299,7 +299,7 @@ class Model:
     def _hint_late(self, plan: Plan) -> None:
         if not self.each_late:
             return
-        late = late_by_order(self.problem, plan)
+        late = late_by_order(self.problem, plan.order_finish(self.problem))
         for variable, number in self.each_late:
             self.model.add_hint(variable, late[number])
         self.model.add_hint(self.late, lateness(self.problem, plan))

@@ -52,7 +52,7 @@ def energies(
         if goal.name == "on time":
             out.append(float(_late(problem, draft, axis)))
         elif goal.name == "finish":
-            out.append(float(axis.worked(max(draft.ends, default=0))))
+            out.append(float(axis.worked(draft.finish)))
         elif goal.name == "flushes":
             out.append(float(draft.flushes * max(1, problem.flush_minutes)))
         else:
@@ -61,7 +61,7 @@ def energies(
 
 
 def _finish(_: Problem, draft: Draft) -> int:
-    return max(draft.ends, default=0)
+    return draft.finish
 
 
 def _flushes(_: Problem, draft: Draft) -> int:
@@ -80,11 +80,8 @@ def _late(problem: Problem, draft: Draft, axis: WorkAxis | None = None) -> int:
     dues = [one.due for one in problem.orders]
     if not any(due is not None for due in dues):
         return 0
-    finish = [0] * len(dues)
-    for one, end in zip(problem.operations, draft.ends, strict=True):
-        finish[one.order] = max(finish[one.order], end)
     late = 0
-    for order, due, end in zip(problem.orders, dues, finish, strict=True):
+    for order, due, end in zip(problem.orders, dues, draft.order_finish(problem), strict=True):
         if due is not None and end > due:
             late += order.weight * (axis.worked(end) - axis.worked(due) + 1 if axis else end - due)
     return late

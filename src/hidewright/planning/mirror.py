@@ -41,7 +41,7 @@ class Mirror:
 
     def latest_starts(self, draft: Draft, wishes: Wishes) -> list[float] | None:
         """Return when each operation could start at the latest; None where it does not go back."""
-        last = max(draft.ends)
+        last = draft.finish
         self._back.keep_hours([self._backwards(windows, last) for windows in self._windows])
         found = Dispatcher(
             self._back,

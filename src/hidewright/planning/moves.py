@@ -10,7 +10,7 @@ from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import DAY, joined
 from hidewright.planning.free_time import first_spans
 from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Kind, Problem, Span
+from hidewright.planning.problem import Kind, Span
 
 #: Days behind the old finish on which something may go.
 BEYOND = 28
@@ -24,8 +24,7 @@ class Moves:
     """A plan day by day, and how its steps move.
 
     Args:
-        problem: As it is now.
-        bench: The same, laid out.
+        bench: The problem as it is now, laid out.
         before: The plan until now; it may lack operations that are new.
 
     Attributes:
@@ -42,8 +41,8 @@ class Moves:
         free: What may go from a day, where that is known.
     """
 
-    def __init__(self, problem: Problem, bench: Bench, before: Plan) -> None:
-        self.problem, self.bench = problem, bench
+    def __init__(self, bench: Bench, before: Plan) -> None:
+        self.problem, self.bench = bench.problem, bench
         self.spans = before.spans_of()
         every = range(bench.count)
         self.known = [i in self.spans or i in bench.fixed for i in every]

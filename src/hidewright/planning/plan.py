@@ -1,5 +1,6 @@
 """A plan: when each operation is worked on, and by whom."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -27,6 +28,13 @@ class Plan:
         out: dict[int, list[Span]] = {}
         for span in self.spans:
             out.setdefault(span.operation, []).append(span)
+        return out
+
+    def starts(self) -> dict[int, int]:
+        """Return the minute at which each operation begins."""
+        out: dict[int, int] = {}
+        for span in self.spans:
+            out.setdefault(span.operation, span.start)
         return out
 
     @property
@@ -76,15 +84,20 @@ class Answer:
     rounds: int
 
 
-def late_by_order(problem: Problem, plan: Plan) -> list[int]:
-    """Return the minutes by which each order is late; 0 for one that is on time, or has no date."""
+def late_by_order(problem: Problem, ends: Sequence[int]) -> list[int]:
+    """Return the minutes by which each order is late; 0 for one that is on time, or has no date.
+
+    Args:
+        problem: That has the orders.
+        ends: Minute at which each is finished.
+    """
     return [
         0 if order.due is None else max(0, end - order.due)
-        for order, end in zip(problem.orders, plan.order_finish(problem), strict=True)
+        for order, end in zip(problem.orders, ends, strict=True)
     ]
 
 
 def lateness(problem: Problem, plan: Plan) -> int:
     """Return the late minutes of all orders, by weight."""
-    late = late_by_order(problem, plan)
+    late = late_by_order(problem, plan.order_finish(problem))
     return sum(order.weight * by for order, by in zip(problem.orders, late, strict=True))

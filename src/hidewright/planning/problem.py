@@ -317,12 +317,25 @@ def _check_order_of_holds(problem: Problem) -> None:
     for wait in problem.waits:
         after.setdefault(wait.before, []).append(wait.after)
     for first, last in pairs:
-        if last not in reached((first,), after):
+        if not _comes_behind(last, first, after):
             raise RequestError(
                 f"a hold goes from {problem.called(first)} to {problem.called(last)}",
                 because="the second does not wait for the first",
                 mend="Add the wait between them, or hold it otherwise",
             )
+
+
+def _comes_behind(last: int, first: int, after: dict[int, list[int]]) -> bool:
+    """Whether an operation waits for another: it is looked for among what is near first."""
+    line, found = [first], {first}
+    for one in line:
+        for then in after.get(one, ()):
+            if then == last:
+                return True
+            if then not in found:
+                found.add(then)
+                line.append(then)
+    return False
 
 
 def reached(start: Iterable[int], after: dict[int, list[int]]) -> set[int]:

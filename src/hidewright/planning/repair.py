@@ -18,7 +18,7 @@ from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
 from hidewright.planning.moves import Free, Moves
 from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Hold, Problem, Span
+from hidewright.planning.problem import Hold, Span
 
 #: (operation, day that it goes to)
 Chain = tuple[tuple[int, int], ...]
@@ -30,6 +30,8 @@ LAST = 1e9
 NEAREST = 3
 #: So many holds are sent elsewhere at most; where a station is lost for good, all must go by turns.
 MOST_SENT = 20
+#: More holds than so many are shared out only where that leads to nothing being held twice.
+MANY = 400
 
 
 class _Near(Dispatcher):
@@ -59,8 +61,7 @@ class Repair(Moves):
     """A plan that is mended: first day by day, then laid down by the dispatcher.
 
     Args:
-        problem: As it is now.
-        bench: The same, laid out.
+        bench: The problem as it is now, laid out.
         before: The plan until now; it may lack operations that are new.
 
     Attributes:
@@ -70,8 +71,8 @@ class Repair(Moves):
         gave: Operations that gave way.
     """
 
-    def __init__(self, problem: Problem, bench: Bench, before: Plan) -> None:
-        super().__init__(problem, bench, before)
+    def __init__(self, bench: Bench, before: Plan) -> None:
+        super().__init__(bench, before)
         self.order = [float(self.end[i]) if self.known[i] else LAST + i for i in range(bench.count)]
         self.gave: set[int] = set()
         self.lost: set[int] = set()
@@ -162,9 +163,19 @@ class Repair(Moves):
         self._hurry_what_is_before()
 
     def _give_way_overnight(self) -> None:
-        for _ in range(MOST_SENT):
-            excess, held, kept = self._excess(), self._held_overnight(), self._state()
+        """Send holds elsewhere, each where it helps most.
+
+        Of many, none goes where those that may go leave too much: what comes behind the first is
+        taken to help no more than that did.
+        """
+        begun, pace = self._state(), 0
+        for left in range(MOST_SENT, 0, -1):
+            held, kept = self._held_overnight(), self._state()
+            excess = sum(over for over in held.values() if over > 0)
             if not excess:
+                return
+            if len(self.scarce) > MANY and excess > left * pace > 0:
+                self._restore(begun)
                 return
             night = min(night for (_, night), over in held.items() if over > 0)
             best: tuple[int, ...] = (excess,)
@@ -185,6 +196,7 @@ class Repair(Moves):
                     self._restore(kept)
             if len(best) == 1:
                 return
+            pace = excess - best[0]
             self._send(self.scarce[best[3]][0], best[4])
 
     def _held_overnight(self) -> dict[tuple[str, int], int]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY
+from hidewright.planning.draft import Draft
 from hidewright.planning.goals import USUAL_GOALS, Goal
 from hidewright.planning.plan import Plan, late_by_order
 from hidewright.planning.problem import Problem
@@ -72,7 +73,8 @@ def replan(
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
             more; or a fiftieth of the time left, where that is more.
     """
-    anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False).plan
+    bench = Bench(problem)
+    anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False, bench=bench).plan
     finish = (before if anew is None else anew).finish
     latest = finish + max(keep_within, round(KEEP_WITHIN * (finish - problem.now)))
     nearest = _Nearest(problem, before, latest)
@@ -81,7 +83,7 @@ def replan(
         return nearest.found
     if anew is not None:
         nearest.look_at(anew, checked=True)
-    _mend(problem, before, nearest)
+    _mend(bench, before, nearest)
     return nearest.found
 
 
@@ -91,11 +93,12 @@ class _Nearest:
     Args:
         problem: As it is now.
         before: The plan until now.
-        latest: Minute at which it should finish.
+        latest: Minute on whose day it should finish at the latest.
     """
 
     def __init__(self, problem: Problem, before: Plan, latest: int) -> None:
-        self.problem, self.before, self.latest = problem, before, latest
+        self.problem, self.latest = problem, latest
+        self.old = before.starts()
         self.found = Replanned(plan=None)
         self.rank: tuple[float, ...] = (math.inf,)
 
@@ -104,48 +107,48 @@ class _Nearest:
         """So many operations may be on another day in a plan that is nearer."""
         return self.rank[2] if self.rank[:2] == (0, 0) else math.inf
 
-    def look_at(self, plan: Plan, *, checked: bool = False) -> None:
+    def look_at(self, new: Plan | Draft, *, checked: bool = False) -> None:
         """Take a plan if it is the best so far and keeps every rule, as one known to does."""
-        told = _compared(self.before, plan)
-        late = max(0, plan.finish - self.latest)
-        rank = _late_days(self.problem, plan), late, len(told.other_day), told.minutes
-        if rank < self.rank and (checked or not breaches(self.problem, plan)):
-            self.found, self.rank = told, rank
+        starts = new.starts()
+        moved = [i for i, old in self.old.items() if i in starts and starts[i] != old]
+        other_day = [i for i in moved if self.old[i] // DAY != starts[i] // DAY]
+        minutes = sum(abs(starts[i] - self.old[i]) for i in set(moved).difference(other_day))
+        late = max(0, new.finish // DAY - self.latest // DAY)
+        rank = self._late_days(new), late, len(other_day), minutes
+        if rank >= self.rank:
+            return
+        plan = new if isinstance(new, Plan) else new.plan()
+        if checked or not breaches(self.problem, plan):
+            self.rank = rank
+            self.found = Replanned(
+                plan=plan,
+                moved=tuple(sorted(moved)),
+                other_day=tuple(sorted(other_day)),
+                minutes=minutes,
+            )
+
+    def _late_days(self, new: Plan | Draft) -> int:
+        """Return the begun days by which orders are late, by weight."""
+        late = late_by_order(self.problem, new.order_finish(self.problem))
+        days = [-(-by // DAY) for by in late]
+        return sum(one.weight * by for one, by in zip(self.problem.orders, days, strict=True))
 
 
-def _mend(problem: Problem, before: Plan, nearest: _Nearest) -> None:
+def _mend(bench: Bench, before: Plan, nearest: _Nearest) -> None:
     """Look at plans in which as much stays as can; not all of them may keep every rule."""
-    repair = Repair(problem, Bench(problem), before)
+    problem, repair = bench.problem, Repair(bench, before)
 
     def look(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> None:
         for since, turn in ways:
             draft = repair.draft(since, turn, nearest.most)
             if draft is not None:
-                nearest.look_at(draft.plan())
+                nearest.look_at(draft)
 
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    look(Repair(around, Bench(around), before), (("minute", "in time"),))
+    look(Repair(Bench(around), before), (("minute", "in time"),))
     look(repair, UNSHARED)
     repair.share_out_nights()
     look(repair, PUSHING)
     repair.relieve()
     look(repair, GIVING_WAY)
-
-
-def _late_days(problem: Problem, plan: Plan) -> int:
-    """Return the begun days by which orders are late, by weight."""
-    late = late_by_order(problem, plan)
-    return sum(one.weight * -(-by // DAY) for one, by in zip(problem.orders, late, strict=True))
-
-
-def _compared(before: Plan, plan: Plan) -> Replanned:
-    old = {i: spans[0].start for i, spans in before.spans_of().items()}
-    new = {i: spans[0].start for i, spans in plan.spans_of().items()}
-    moved = tuple(sorted(i for i, start in new.items() if i in old and old[i] != start))
-    return Replanned(
-        plan=plan,
-        moved=moved,
-        other_day=tuple(i for i in moved if old[i] // DAY != new[i] // DAY),
-        minutes=sum(abs(new[i] - old[i]) for i in moved if old[i] // DAY == new[i] // DAY),
-    )

@@ -89,6 +89,7 @@ def schedule(
     budget: Budget,
     goals: Sequence[Goal] = USUAL_GOALS,
     bounded: bool = True,
+    bench: Bench | None = None,
 ) -> Answer:
     """Return the best plan found for a problem, and how good it can be at most.
 
@@ -99,12 +100,13 @@ def schedule(
         goals: In order. A proof is about the finish alone, where that is all that counts.
         bounded: Whether to learn how soon any plan of a batch can finish; else the bound is
             ``now``.
+        bench: A batch laid out, where that is done already.
 
     Raises:
         AssertionError: When the checker does not accept the plan; that is our mistake.
     """
     if problem.by_hand:
-        answer = _batch(problem, seed, budget, goals, bounded)
+        answer = _batch(bench or Bench(problem), seed, budget, goals, bounded)
     else:
         answer = _project(problem, seed, budget)
     if answer.plan is not None:
@@ -116,10 +118,8 @@ def schedule(
 # -- batches --------------------------------------------------------------------------------------
 
 
-def _batch(
-    problem: Problem, seed: int, budget: Budget, goals: Sequence[Goal], bounded: bool
-) -> Answer:
-    bench = Bench(problem)
+def _batch(bench: Bench, seed: int, budget: Budget, goals: Sequence[Goal], bounded: bool) -> Answer:
+    problem = bench.problem
     bounds = Bounds(problem, bench)
     search = Search(problem, bench, bounds, goals, seed)
     by_date = dates_first(problem, goals)
@@ -136,8 +136,8 @@ def _batch(
     turn = SMALL_PROOF
     for found in search.rounds():
         rounds += 1
-        if found.draft is not None and max(found.draft.ends) != finish:
-            finish = max(found.draft.ends)
+        if found.draft is not None and found.draft.finish != finish:
+            finish = found.draft.finish
             bound = bounds.finish(finish) if bound < 0 else min(bound, finish)
         standing = Standing(rounds=rounds, finish=finish if best is None else best.finish)
         if search.done(bound) or budget.stops(standing):

@@ -127,7 +127,7 @@ class Search:
             self.late_at_least = self.bounds.least_late(late)
         by_date = dates_first(self.problem, self.goals)
         self.pressure = Pressure(
-            self.bounds, max(self.best.draft.ends), self.late_at_least if by_date else None
+            self.bounds, self.best.draft.finish, self.late_at_least if by_date else None
         )
 
     def done(self, bound: int) -> bool:
@@ -226,7 +226,7 @@ class Search:
             max(0.0, e - limit) for e, limit in zip(energy[:stage], self.limits, strict=False)
         )
         rest = sum(energy[stage + 1 :]) * FLOW
-        last = max(draft.ends)
+        last = draft.finish
         mean = sum(draft.ends) / self.bench.count
         flow = FLOW * mean * axis.worked(last) / max(1, last)
         return EXCESS * over + energy[stage] + rest + flow + self._pressed(draft, stage)
@@ -237,7 +237,7 @@ class Search:
         goal = self.goals[stage].name
         if self.pressure is None or goal not in ("on time", "finish"):
             return 0.0
-        if goal == "finish" and max(draft.ends) <= self.pressure.target:
+        if goal == "finish" and draft.finish <= self.pressure.target:
             return 0.0
         self.behind = self.pressure.behind(draft.ends)
         return PRESSURE * root_mean_square(self.behind)

@@ -9,8 +9,8 @@ from contextlib import contextmanager
 def uncollected() -> Iterator[None]:
     """Put off the search for garbage in circles while a block runs.
 
-    What a pack makes are trees, which go without it; it is searched for in vain among all that is
-    kept. What little there is in circles (a few MB) goes at the first search after the block.
+    What a pack and a plan make are trees, which go without it; it is searched for in vain among all
+    that is kept. What little there is in circles (a few MB) goes at the first search behind it.
     """
     was_on = gc.isenabled()
     gc.disable()

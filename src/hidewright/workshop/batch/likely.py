@@ -24,12 +24,14 @@ from hidewright.workshop.batch.week import Batch, plan_batch
 from hidewright.workshop.learned import NOTHING, LearnedShelf
 from hidewright.workshop.learned_beliefs import leather_belief
 from hidewright.workshop.learned_minutes import hands_on_range, minutes_words, slowed
+from hidewright.workshop.uncollected import uncollected
 
 #: Rounds of search for the plan of a slow batch.
 SLOW = Budget(rounds=2)
 SLOWLY = "with work and drying as slow as one time in twenty"
 
 
+@uncollected()
 def with_likely(
     plan: BatchPlan,
     batch: Batch,

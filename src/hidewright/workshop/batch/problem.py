@@ -5,11 +5,13 @@ from typing import Any
 from hidewright.planning.schedule import Told, schedule
 from hidewright.store.plan_problem import ProblemFile
 from hidewright.workshop.batch.budget import budget_for
+from hidewright.workshop.uncollected import uncollected
 
 #: Rounds done when neither rounds nor seconds are asked for.
 USUAL_ROUNDS = 400
 
 
+@uncollected()
 def plan_problem(
     asked: ProblemFile,
     *,

@@ -9,6 +9,7 @@ from hidewright.planning.hands import day_of
 from hidewright.planning.outlook import promise
 from hidewright.planning.schedule import Budget
 from hidewright.workshop.batch.week import Batch, laid_out, monday_for
+from hidewright.workshop.uncollected import uncollected
 
 #: Id of the order that is asked about.
 NEW = "the new order"
@@ -45,6 +46,7 @@ class Promised:
         return f"{said}; no other order would be late."
 
 
+@uncollected()
 def promised(
     batch: Batch, order: CustomerOrder, *, seed: int = 0, budget: Budget = USUAL
 ) -> Promised:

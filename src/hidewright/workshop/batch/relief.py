@@ -16,6 +16,7 @@ from hidewright.planning.workshop import Moulds, Workshop
 from hidewright.units.minutes import format_minutes
 from hidewright.units.money import Money, format_money
 from hidewright.workshop.batch.week import Batch, laid_out, monday_for
+from hidewright.workshop.uncollected import uncollected
 
 #: Rounds of each search.
 ROUNDS = 10
@@ -68,6 +69,7 @@ class Relief:
         )
 
 
+@uncollected()
 def reliefs(
     batch: Batch,
     plan: BatchPlan,

@@ -19,6 +19,7 @@ from hidewright.planning.problem import Span
 from hidewright.planning.replan import replan
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.workshop import Workshop
+from hidewright.workshop.uncollected import uncollected
 
 #: Rounds of search when neither rounds nor seconds are asked for.
 USUAL_ROUNDS = 200
@@ -54,6 +55,7 @@ def kinds_of(orders: Iterable[CustomerOrder], before: BatchPlan | None) -> list[
     return list(dict.fromkeys(kinds))
 
 
+@uncollected()
 def plan_batch(
     batch: Batch, *, seed: int = 0, budget: Budget, anew: bool = True, bounded: bool = True
 ) -> BatchPlan | None:
