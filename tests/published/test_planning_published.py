@@ -75,8 +75,10 @@ def test_harder_ones_are_proven_too(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "rounds", "over"),
     [
-        pytest.param("j6025_1", 1500, 1.03, marks=pytest.mark.sweep),
-        ("j1201_1", 300, 1.04),
+        ("j609_5", 600, 1.02),
+        ("j6025_1", 600, 1.02),
+        ("j1201_1", 600, 1.02),
+        ("j12016_1", 600, 1.08),
     ],
 )
 def test_large_projects_come_near_to_the_best_known(name: str, rounds: int, over: float) -> None:

@@ -12,7 +12,6 @@ from hidewright.planning.goals import USUAL_GOALS, Goal, dates_first
 from hidewright.planning.plan import Answer, Plan, Status, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.project_bounds import soonest_finish
-from hidewright.planning.projects import Project, suits
 from hidewright.planning.search import Search
 from hidewright.planning.small_batch import Effort, provable, proven
 
@@ -219,7 +218,11 @@ def _project(problem: Problem, seed: int, budget: Budget) -> Answer:
     if bound is None:
         return Answer(status="infeasible", plan=None, bound=0, rounds=0)
     latest = _latest(problem)
-    project = Project(problem, seed) if suits(problem) else None
+    project = None
+    if _suits(problem):
+        from hidewright.planning.projects import Project  # its kernels take long to load
+
+        project = Project(problem, seed)
     going = project.rounds() if project is not None else iter(())
     rounds, best = 0, None
     for searched, proved in _turns():
@@ -244,6 +247,16 @@ def _project(problem: Problem, seed: int, budget: Budget) -> Answer:
             break
     return Answer(
         status="feasible" if best is not None else "unknown", plan=best, bound=bound, rounds=rounds
+    )
+
+
+def _suits(problem: Problem) -> bool:
+    """Whether it is without hands, largest waits and stations held over several steps."""
+    return (
+        not problem.by_hand
+        and not problem.fixed
+        and all(wait.most is None for wait in problem.waits)
+        and all(hold.first == hold.last for hold in problem.holds)
     )
 
 
