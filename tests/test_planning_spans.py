@@ -28,6 +28,7 @@ from hidewright.planning.problem import (
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.shaving import in_time, shaved
+from hidewright.planning.twins import twins
 
 HOURS = ((540, 640), (680, 780))
 
@@ -290,6 +291,18 @@ def test_no_plan_of_all_pieces_beats_spans_with_their_rooms(seed: int) -> None:
     solver = solver_for(1.0)
     assert solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN)
     assert solver.best_objective_bound <= pieces.plan.finish
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_times_without_twins_in_order_hold_plans_with_twins_in_any_order(seed: int) -> None:
+    problem = small(seed)
+    plan = begun(problem)
+    times = in_time(Rules(problem, twins_in_order=False), plan.finish, None)
+    starts = plan.starts()
+    for first, second in (((), ()), *twins(problem)):
+        other = dict(zip((*first, *second), (*second, *first), strict=True))
+        exchanged = {i: starts[other.get(i, i)] for i in starts}
+        assert all(times.soonest[i] <= start <= times.latest[i] for i, start in exchanged.items())
 
 
 def with_a_gap() -> Problem:

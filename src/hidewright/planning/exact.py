@@ -145,7 +145,7 @@ def prove_in_spans(
     plan, all_looked_at = hint, False
     value = hint.finish if sought else lateness(rules.problem, hint)
 
-    def left(worth: int, within: Times | None) -> Times:
+    def left(worth: int, within: Times | None, rules: Rules = rules) -> Times:
         late = late_at_most if sought else worth
         return in_time(rules, worth if sought else NEVER, late, stops, within)
 
@@ -162,7 +162,8 @@ def prove_in_spans(
         most, within = value, times
         if way.betters:
             try:
-                most, within = value - 1, left(value - 1, times)
+                most = value - 1
+                within = left(most, None, way.rules) if way.rules else left(most, times)
             except OutOfTime:
                 at_least, done = value, done + 1
                 break
@@ -229,7 +230,8 @@ class _Way:
 
     Before one that ``shaves``, it is looked for what leaves no time; one that ``betters`` looks
     for what is better than the plan there is only; one not ``hinted`` is not told of that plan,
-    for it would look near to it. The effort is divided by ``share``.
+    for it would look near to it. The effort is divided by ``share``. Its times may be by ``rules``
+    of its own.
     """
 
     model: Callable[..., Model]
@@ -239,6 +241,7 @@ class _Way:
     shaves: bool = False
     betters: bool = False
     hinted: bool = True
+    rules: Rules | None = None
 
 
 def _ways(rules: Rules) -> tuple[_Way, ...]:
@@ -246,15 +249,7 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
     shares = partial(SharesModel, rules)
 
     def pieces(times: Times, *, bound: int, latest: int, most: int | None = None) -> Model:
-        """Return the model of pieces; for a proof, twins in order may leave some too short."""
-        tied = len(rules.problem.persons) == 1 and most is None
-        return Model(
-            rules.problem,
-            None if tied else times,
-            bound=bound,
-            latest=latest,
-            most_pieces=most,
-        )
+        return Model(rules.problem, times, bound=bound, latest=latest, most_pieces=most)
 
     few = _Way(model=partial(pieces, most=FEW_PIECES), proves=False, share=LOOK, hinted=False)
     if not spans_suffice(rules):
@@ -273,7 +268,8 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         replace(few, betters=True),
         _Way(model=partial(spans, scraps=True, shared=True), betters=True),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),
-        _Way(model=pieces, betters=True),
+        # pieces of twins in order may be too short
+        _Way(model=pieces, betters=True, rules=Rules(rules.problem, twins_in_order=False)),
     )
 
 

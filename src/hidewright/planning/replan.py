@@ -71,7 +71,7 @@ def replan(
         budget: Of that search.
         goals: Of that search, in order.
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
-            more; or a fiftieth of the time left, where that is more.
+            more; or a fiftieth of the time left, where that is more. Any time of that day will do.
     """
     bench = Bench(problem)
     anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False, bench=bench).plan

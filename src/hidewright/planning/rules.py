@@ -32,6 +32,7 @@ class Rules:
 
     Args:
         problem: All persons keep the same hours; nothing is fixed or pauses over breaks.
+        twins_in_order: Whether of work of one person only what has twins in order is looked at.
 
     Attributes:
         bounds: Of the problem.
@@ -45,9 +46,10 @@ class Rules:
         booths: Machines that more than one operation is done at.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, *, twins_in_order: bool = True) -> None:
         bench = Bench(problem)
         self.problem, self.order = problem, bench.order
+        self.twins_in_order = twins_in_order and len(problem.persons) == 1
         self.bounds = Bounds(problem, bench)
         self.whole = [problem.in_one_go(i) for i in range(bench.count)]
         self._lay_out_waits()
@@ -64,7 +66,7 @@ class Rules:
             (one.before, one.after, one.least, NEVER if one.most is None else one.most)
             for one in self.problem.waits
         ]
-        if len(self.problem.persons) == 1:
+        if self.twins_in_order:
             ties += [
                 (a, b, 0, NEVER)
                 for first, second in twins(self.problem)
