@@ -22,6 +22,7 @@ from typing import Any
 
 from planning_workshops import demo_batch, workshop
 
+from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.calendar import DAY, Calendar
 from hidewright.planning.hands import DaysOff
 from hidewright.planning.plan import Plan
@@ -103,16 +104,13 @@ def changes_of_batch(batch: Batch) -> Iterator[Change]:
         "a mould lost": replace(then, workshop=shop.with_means(replace(means, moulds=fewer))),
     }
 
-    def days(one: Batch, budget: Budget = THEN) -> Days:
-        found = plan_batch(one, budget=budget, anew=False)
+    def new(changed: Batch) -> Days:
+        found = plan_batch(changed, budget=THEN, anew=False)
         assert found is not None
-        return Days(
-            of={task.key: task.start // DAY for task in found.tasks}, last=found.finish // DAY
-        )
+        return days_of_batch(found)
 
-    old = Days(of={one.key: one.start // DAY for one in plan.tasks}, last=plan.finish // DAY)
     for name, changed in changes.items():
-        yield name, old, partial(days, changed)
+        yield name, days_of_batch(plan), partial(new, changed)
 
 
 def changes_of_problem(problem: Problem) -> Iterator[Change]:
@@ -161,6 +159,10 @@ def changes_of_problem(problem: Problem) -> Iterator[Change]:
 
 def without(calendar: Calendar, day: int) -> Calendar:
     return replace(calendar, special=(*calendar.special, (day, ())))
+
+
+def days_of_batch(plan: BatchPlan) -> Days:
+    return Days(of={one.key: one.start // DAY for one in plan.tasks}, last=plan.finish // DAY)
 
 
 def days_of(plan: Plan) -> Days:

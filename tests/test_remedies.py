@@ -8,8 +8,9 @@ import pytest
 
 from hidewright.catalogue.shelf import built_in_catalogue
 from hidewright.design.kinds.registry import KINDS, kind_named
+from hidewright.design.piece import ZONE_DEPTH
 from hidewright.design.specification import Specification
-from hidewright.errors import ZONE_DEPTH, Remark, Remedy
+from hidewright.errors import Remark, Remedy
 from hidewright.store.design_file import read_design
 from hidewright.store.write_design import write_design
 from hidewright.workshop.article import NODES, REMARKS, WITH_REMARKS, Findings, judge

@@ -56,11 +56,6 @@ class RequestError(ValueError):
         )
 
 
-#: Field of a remedy for the depth of the moulded zone at its place, from the flange: the measure
-#: that a kind has for it may count otherwise, such as to a rim cut at a height.
-ZONE_DEPTH = "zone.depth"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
     """One change of the design file that would mend a remark.

@@ -16,6 +16,9 @@ from hidewright.geometry.segment import Point
 
 #: How the wall of a moulded zone ends along one span of its outline.
 ZoneEdge = Literal["flange", "cut at height", "mouth"]
+#: Field of a remedy for the depth of the moulded zone at its place, from the flange: the measure
+#: that a kind has for it may count otherwise, such as to a rim cut at a height.
+ZONE_DEPTH = "zone.depth"
 #: A zone's mouth may lie on the piece's edge, within the chords that distances are taken to, mm.
 OUTSIDE_MM = 0.02
 EdgeFinish = Literal["raw", "bevelled and burnished", "painted"]

@@ -163,7 +163,7 @@ def prove_in_spans(
         if way.betters:
             try:
                 most = value - 1
-                within = left(most, None, way.rules) if way.rules else left(most, times)
+                within = left(most, None, way.rules()) if way.rules else left(most, times)
             except OutOfTime:
                 at_least, done = value, done + 1
                 break
@@ -241,7 +241,7 @@ class _Way:
     shaves: bool = False
     betters: bool = False
     hinted: bool = True
-    rules: Rules | None = None
+    rules: Callable[[], Rules] | None = None
 
 
 def _ways(rules: Rules) -> tuple[_Way, ...]:
@@ -269,7 +269,7 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         _Way(model=partial(spans, scraps=True, shared=True), betters=True),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),
         # pieces of twins in order may be too short
-        _Way(model=pieces, betters=True, rules=Rules(rules.problem, twins_in_order=False)),
+        _Way(model=pieces, betters=True, rules=partial(Rules, rules.problem, twins_in_order=False)),
     )
 
 

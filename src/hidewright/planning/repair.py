@@ -9,7 +9,7 @@ twice overnight is changed for another night's in the same way, whatever moves t
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from hidewright.planning.bench import NEVER, Bench
@@ -171,7 +171,7 @@ class Repair(Moves):
         begun, pace = self._state(), 0
         for left in range(MOST_SENT, 0, -1):
             held, kept = self._held_overnight(), self._state()
-            excess = sum(over for over in held.values() if over > 0)
+            excess = _over(held)
             if not excess:
                 return
             if len(self.scarce) > MANY and excess > left * pace > 0:
@@ -228,7 +228,7 @@ class Repair(Moves):
 
     def _excess(self) -> int:
         """Return by how much more is held than there is, all nights together."""
-        return sum(over for over in self._held_overnight().values() if over > 0)
+        return _over(self._held_overnight())
 
     def _send(self, hold: Hold, day: int) -> bool:
         """Let a hold begin on a day; return whether what is hurried already stays where it is."""
@@ -362,3 +362,8 @@ class Repair(Moves):
         if i not in self.gave and turn != "in time":
             return self.order[i] + last * LAST
         return float(min(self._latest(i), self.last.get(day, NEVER)))
+
+
+def _over(held: Mapping[tuple[str, int], int]) -> int:
+    """Return by how much more is held than there is, all nights together."""
+    return sum(over for over in held.values() if over > 0)

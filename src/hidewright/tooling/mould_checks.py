@@ -8,8 +8,9 @@ from hidewright.catalogue.leathers import Leather
 from hidewright.design.blank import Blank
 from hidewright.design.choices import ToolingChoice
 from hidewright.design.part import MouldTool, Part
+from hidewright.design.piece import ZONE_DEPTH
 from hidewright.design.pressed_zone import PressedZone
-from hidewright.errors import ZONE_DEPTH, Remark, Remedy
+from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset_all
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.crowns import crown_remarks

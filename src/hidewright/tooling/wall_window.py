@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from hidewright.catalogue.boards import Board
 from hidewright.catalogue.leathers import Leather
-from hidewright.design.piece import MouldedZone
-from hidewright.errors import ZONE_DEPTH, Remark, Remedy
+from hidewright.design.piece import ZONE_DEPTH, MouldedZone
+from hidewright.errors import Remark, Remedy
 from hidewright.geometry.offset import offset
 from hidewright.geometry.outline import Outline
 from hidewright.tooling.run_on import run_on

@@ -8,8 +8,9 @@ from hidewright.catalogue.boards import Board
 from hidewright.catalogue.shelf import Catalogue, built_in_catalogue
 from hidewright.design.kinds.free_measures import FreeMeasures
 from hidewright.design.kinds.registry import kind_named
+from hidewright.design.piece import ZONE_DEPTH
 from hidewright.design.specification import Specification
-from hidewright.errors import ZONE_DEPTH, Remark, Remedy, RequestError
+from hidewright.errors import Remark, Remedy, RequestError
 from hidewright.units.length import parse_length
 from hidewright.workshop.edit import with_remedy
 

@@ -81,8 +81,8 @@ def sized_for(m: PocketWithTrayMeasures, carried: tuple[Carried, ...]) -> Pocket
     """Return the measures with the pocket made to fit what is carried, the tray as much deeper.
 
     The flanges stay as far apart as they are. Corners and notch are made smaller where they would
-    take up the width of a narrow pocket or the height of a low one; what magnets
-    would spoil is closed without them.
+    take up the width of a narrow pocket or the height of a low one; what magnets would spoil is
+    closed without them.
     """
     spoilt = any(one.thing.magnet_sensitive for one in carried)
 
