@@ -134,10 +134,11 @@ def test_every_hole_keeps_the_inset_from_its_own_edge_and_from_the_mouth(
     outline: Outline, inset: float, pitch: float
 ) -> None:
     sewn = _laid(outline, outline.mirrored(), _seam(inset=inset, pitch=pitch))
+    # of an arc of 5 mm an inset of nearly that leaves less than 0.01 mm, which becomes a corner
+    within = 0.005 if 0.0 < 5.0 - inset < 0.05 else 1e-6
     for hole in sewn.layers[0].holes:
         assert outline.contains(hole.at)
-        # an arc that an inset of nearly its radius leaves under 0.01 mm of becomes a corner
-        assert outline.nearest(hole.at)[1] == pytest.approx(inset, abs=0.005)
+        assert outline.nearest(hole.at)[1] == pytest.approx(inset, abs=within)
     for end in (sewn.layers[0].holes[0], sewn.layers[0].holes[-1]):
         to_mouth = outline.span_path("mouth").nearest(end.at)[1]
         assert to_mouth == pytest.approx(inset, abs=1e-6)
