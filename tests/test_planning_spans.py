@@ -12,7 +12,7 @@ from hidewright.planning.calendar import every_day
 from hidewright.planning.exact import Proof, prove, prove_in_spans
 from hidewright.planning.exact_model import Model, solver_for
 from hidewright.planning.exact_shares import CELL, FINE_CELL, SharesModel
-from hidewright.planning.exact_spans import SpansModel, spans_suffice
+from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import (
     Hold,
@@ -185,13 +185,13 @@ def test_scraps_of_time_count_where_there_is_no_plan_without() -> None:
 
 def test_spans_do_for_one_pair_of_hands_and_no_largest_wait_beside_what_is_split() -> None:
     problem = small(0)
-    assert spans_suffice(Rules(problem))
+    assert Rules(problem).spans_suffice
     two = replace(problem, persons=(*problem.persons, *problem.persons))
-    assert not spans_suffice(Rules(two))
+    assert not Rules(two).spans_suffice
     for k, wait in enumerate(problem.waits[:4]):
         soon = (*problem.waits[:k], replace(wait, most=90), *problem.waits[k + 1 :])
         # waits behind the soaking, pressing, demoulding and sewing: the last two touch the sewing
-        assert spans_suffice(Rules(replace(problem, waits=soon))) is (k < 2)
+        assert Rules(replace(problem, waits=soon)).spans_suffice is (k < 2)
 
 
 def test_what_was_one_piece_is_shared_out_where_spans_would_cross() -> None:
@@ -303,6 +303,28 @@ def test_times_without_twins_in_order_hold_plans_with_twins_in_any_order(seed: i
         other = dict(zip((*first, *second), (*second, *first), strict=True))
         exchanged = {i: starts[other.get(i, i)] for i in starts}
         assert all(times.soonest[i] <= start <= times.latest[i] for i, start in exchanged.items())
+
+
+def test_twins_are_not_put_in_order_where_a_largest_wait_needs_their_pieces() -> None:
+    """Each sewing of 25 minutes fills a window of 15 and one of 10; in order one has 5 left."""
+    windows = ((540, 555), (600, 615), (660, 670), (720, 730), (800, 900))
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="sew", minutes=25, kind="any"),
+            Operation(load=1, step="sew", minutes=25, kind="any"),
+            Operation(load=2, step="edge", minutes=30, kind="any"),
+            Operation(load=2, step="wax", minutes=5),
+        ),
+        waits=(Wait(before=0, after=2), Wait(before=1, after=2), Wait(before=2, after=3, most=90)),
+        persons=(Person(name="Wren", calendar=every_day(windows)),),
+    )
+    assert len(twins(problem)) == 1
+    best = prove(problem, bound=0, hint=None, latest=3000, seed=0, effort=100)
+    assert (best.status, best.bound) == ("optimal", 800 + 30 + 5)
+    assert best.plan is not None
+    times = in_time(Rules(problem), best.bound, None)
+    starts = best.plan.starts()
+    assert all(times.soonest[i] <= starts[i] <= times.latest[i] for i in starts)
 
 
 def with_a_gap() -> Problem:

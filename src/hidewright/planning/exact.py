@@ -14,7 +14,7 @@ from typing import Any
 from hidewright.planning.bench import NEVER
 from hidewright.planning.exact_model import Least, Model, solver_for
 from hidewright.planning.exact_shares import FINE_CELL, SharesModel
-from hidewright.planning.exact_spans import SpansModel, spans_suffice
+from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.narrowing import OutOfTime, Times
 from hidewright.planning.plan import Plan, Status, lateness
 from hidewright.planning.problem import Problem
@@ -252,7 +252,7 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         return Model(rules.problem, times, bound=bound, latest=latest, most_pieces=most)
 
     few = _Way(model=partial(pieces, most=FEW_PIECES), proves=False, share=LOOK, hinted=False)
-    if not spans_suffice(rules):
+    if not rules.spans_suffice:
         return (
             replace(few, share=GLANCE),
             _Way(model=shares, shaves=True, betters=True),
@@ -298,7 +298,7 @@ def _solved(
     if status == cp_model.OPTIMAL:
         at_least, count = round(solver.objective_value), count + effort
     elif solver.response_proto.deterministic_time >= effort * ROUND_SECONDS:
-        if count and model.least == "finish":
+        if model.least == "finish":
             at_least = max(at_least, int(solver.best_objective_bound))
         count += effort
     found: Status = "unknown" if plan is None else "feasible"

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any, Literal
 
+from hidewright.planning.alike import Stretch, colours_alike, stretches
 from hidewright.planning.narrowing import Times
 from hidewright.planning.pieces import cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, late_by_order, lateness
@@ -14,7 +15,7 @@ from hidewright.planning.twins import in_order, twins
 Least = Literal["finish", "late"]
 
 #: What the solver does more: on the order of what cannot be at once, or by linear programming.
-Means = Literal["order of pieces", "sums", "none"]
+Means = Literal["order of pieces", "sums", "least first", "none"]
 
 
 class Model:
@@ -58,6 +59,8 @@ class Model:
         self.by_hand: list[Any] = []
         self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
         self.twins: list[tuple[list[tuple[int, int]], tuple[int, int], bool]] = []
+        self.alike: list[Stretch] = []
+        self.sooner: dict[tuple[int, int, bool], Any] = {}
         self.finish = self.model.new_int_var(bound, latest, "finish")
         for number, operation in enumerate(problem.operations):
             self._add(number, operation)
@@ -247,6 +250,34 @@ class Model:
                 self.model.add(times[first[k]] <= times[second[k]])
                 rows = [(first[x], second[x]) for x in places]
                 self.twins.append((rows, (first[k], second[k]), end))
+        self._in_stretches(in_pieces=True)
+
+    def _in_stretches(self, *, in_pieces: bool) -> None:
+        """Put what lies between steps that differ in their order, and colours in one."""
+        for first, second in colours_alike(self.problem):
+            self.model.add(self.ends[first[0]] <= self.starts[second[0]])
+            rows = list(zip(first, second, strict=True))
+            self.twins.append((rows, (first[0], second[0]), False))
+        self.alike = list(stretches(self.problem, in_pieces=in_pieces))
+        for one in self.alike:
+            sooner = [self._sooner(a, b, end=end) for a, b, end in one.beside]
+            later = [there.Not() for there in sooner]
+            for a, b in one.rows:
+                self._one_first(a, b, sooner)
+                self._one_first(b, a, later)
+
+    def _sooner(self, a: int, b: int, *, end: bool) -> Any:
+        """Return whether the first of two operations begins, or ends, sooner."""
+        if (a, b, end) not in self.sooner:
+            times = self.ends if end else self.starts
+            first = self.sooner[a, b, end] = self.model.new_bool_var("")
+            self.model.add(times[a] <= times[b]).only_enforce_if(first)
+            self.model.add(times[b] <= times[a]).only_enforce_if(first.Not())
+        return self.sooner[a, b, end]
+
+    def _one_first(self, a: int, b: int, when: list[Any]) -> None:
+        """Put one of two operations of a stretch first when some things hold."""
+        self.model.add(self.starts[a] <= self.starts[b]).only_enforce_if(when)
 
     def aim(self, least: Least, at_least: int, at_most: int | None) -> None:
         """Say what is to be least; late minutes by weight lie between limits, None for any."""
@@ -330,8 +361,7 @@ class Model:
     def _in_twins_order(self, spans: dict[int, list[Span]]) -> dict[int, list[Span]]:
         """Return the spans with those of loads that are the same given out in order."""
         out = dict(spans)
-        changed = True
-        while changed:
+        for _ in spans:
             changed = False
             for rows, (first, second), end in self.twins:
                 a, b = out[first], out[second]
@@ -339,7 +369,27 @@ class Model:
                     changed = True
                     for x, y in rows:
                         out[x], out[y] = out[y], out[x]
+            for one in self.alike:
+                changed |= self._sort(out, one)
+            if not changed:
+                break
         return out
+
+    def _sort(self, spans: dict[int, list[Span]], stretch: Stretch) -> bool:
+        """Put a stretch in the order of what lies beside it; return whether that changed any."""
+        sooner = [
+            (spans[a][-1].end <= spans[b][-1].end)
+            if end
+            else (spans[a][0].start <= spans[b][0].start)
+            for a, b, end in stretch.beside
+        ]
+        changed = False
+        if all(sooner) or not any(sooner):
+            for a, b in stretch.rows:
+                x, y = (a, b) if sooner[0] else (b, a)
+                if spans[x][0].start > spans[y][0].start:
+                    spans[a], spans[b], changed = spans[b], spans[a], True
+        return changed
 
     def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
         """Return (start, end, operation) of the pieces that the variables tell."""
@@ -377,7 +427,8 @@ def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:
     told.num_workers = 1
     told.cp_model_probing_level = 0
     told.linearization_level = int(means == "sums")
-    told.use_objective_lb_search = means == "sums"
+    told.use_objective_lb_search = means in ("sums", "least first")
+    told.use_dynamic_precedence_in_disjunctive = means == "least first"
     told.use_strong_propagation_in_disjunctive = means == "order of pieces"
     told.max_deterministic_time = seconds
     told.catch_sigint_signal = False  # who presses Ctrl-C means the program, not this search

@@ -19,14 +19,6 @@ from hidewright.planning.rules import Rules
 from hidewright.planning.twins import twins
 
 
-def spans_suffice(rules: Rules) -> bool:
-    """Whether spans may be uncrossed: one pair of hands, no largest wait beside what is split."""
-    return len(rules.problem.persons) == 1 and all(
-        one.most is None or (rules.whole[one.before] and rules.whole[one.after])
-        for one in rules.problem.waits
-    )
-
-
 class SpansModel(SharesModel):
     """Variables and constraints of a problem for which spans suffice.
 
@@ -54,6 +46,7 @@ class SpansModel(SharesModel):
         shared: bool,
         rooms: bool = False,
     ) -> None:
+        self.means = "least first" if shared else "none"
         self.scraps_count, self.may_share, self.rooms_count = scraps, shared, rooms
         operations = rules.problem.operations
         self.splits = [i for i, whole in enumerate(rules.whole) if not whole]
@@ -273,3 +266,7 @@ class SpansModel(SharesModel):
             for a, b in zip(first, second, strict=True):
                 self.model.add(self.ends[a] <= self.starts[b])
                 self.twins.append(([(a, b)], (a, b), False))
+        self._in_stretches(in_pieces=False)
+
+    def _one_first(self, a: int, b: int, when: list[Any]) -> None:
+        self.model.add(self.ends[a] <= self.starts[b]).only_enforce_if(when)

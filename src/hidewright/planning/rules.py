@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hidewright.planning.alike import colours_alike
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.problem import MACHINES, Problem
@@ -32,12 +33,14 @@ class Rules:
 
     Args:
         problem: All persons keep the same hours; nothing is fixed or pauses over breaks.
-        twins_in_order: Whether of work of one person only what has twins in order is looked at.
+        twins_in_order: Whether only what has twins in order is looked at, where spans suffice.
 
     Attributes:
         bounds: Of the problem.
         order: Operations, each behind those it waits for.
         whole: Whether an operation is done in one go.
+        spans_suffice: Whether what may be split is said well enough by its start and end: one pair
+            of hands, no largest wait beside it.
         after: (operation, least, most) of the waits behind each operation.
         before: The same of those before it.
         apart: ``(4, n) int``: first, last, first and last operation of two holds, or of two times
@@ -49,9 +52,13 @@ class Rules:
     def __init__(self, problem: Problem, *, twins_in_order: bool = True) -> None:
         bench = Bench(problem)
         self.problem, self.order = problem, bench.order
-        self.twins_in_order = twins_in_order and len(problem.persons) == 1
         self.bounds = Bounds(problem, bench)
         self.whole = [problem.in_one_go(i) for i in range(bench.count)]
+        self.spans_suffice = len(problem.persons) == 1 and all(
+            one.most is None or (self.whole[one.before] and self.whole[one.after])
+            for one in problem.waits
+        )
+        self.twins_in_order = twins_in_order and self.spans_suffice
         self._lay_out_waits()
         self._lay_out_stations()
         self.booths = [
@@ -66,6 +73,7 @@ class Rules:
             (one.before, one.after, one.least, NEVER if one.most is None else one.most)
             for one in self.problem.waits
         ]
+        ties += [(first[0], second[0], 0, NEVER) for first, second in colours_alike(self.problem)]
         if self.twins_in_order:
             ties += [
                 (a, b, 0, NEVER)
