@@ -409,6 +409,45 @@ def test_two_pairs_of_hands_do_no_more_than_both_can() -> None:
     assert (proof.status, proof.bound) == ("optimal", 680 + 25)
 
 
+def test_a_plan_of_two_pairs_of_hands_is_found_near_to_spans() -> None:
+    """As above; each pair of hands works for 125 minutes, and no work is done by both at once."""
+    problem = Problem(
+        operations=tuple(
+            Operation(load=k, step=f"sew {k}", minutes=50, kind="any") for k in range(5)
+        ),
+        persons=tuple(Person(name=str(k), calendar=every_day(HOURS)) for k in range(2)),
+    )
+    rules = Rules(problem)
+    model = SharesModel(rules, in_time(rules, 705, None), bound=0, latest=705)
+    model.aim("finish", 0, None)
+    plan = model.plan([(540, 590, 0), (540, 590, 1), (590, 640, 2), (570, 705, 3), (580, 705, 4)])
+    assert plan is not None
+    assert breaches(problem, plan) == ()
+    assert plan.finish == 680 + 25
+
+
+def test_a_plan_is_found_near_to_spans_where_their_order_leads_to_none() -> None:
+    """Between the dips 15 minutes hold ten of sewing, or the waxing and seven that are lost."""
+    problem = Problem(
+        operations=(
+            Operation(load=0, step="dip", minutes=5),
+            Operation(load=0, step="dip again", minutes=5),
+            Operation(load=1, step="wax", minutes=8),
+            Operation(load=2, step="sew", minutes=20, kind="any"),
+        ),
+        waits=(Wait(before=0, after=1, least=15, most=15),),
+        persons=(Person(name="Wren", calendar=every_day(((540, 640),))),),
+    )
+    rules, finish = Rules(problem), 540 + 5 + 15 + 5 + 8 + 10
+    times = in_time(rules, finish, None)
+    model = SpansModel(rules, times, bound=0, latest=finish, scraps=False, shared=True)
+    model.aim("finish", 0, None)
+    plan = model.plan([(540, 545, 0), (560, 565, 1), (545, 553, 2), (545, 583, 3)])
+    assert plan is not None
+    assert breaches(problem, plan) == ()
+    assert plan.finish == finish
+
+
 def test_what_must_be_done_within_some_hours_counts_though_its_window_is_longer() -> None:
     """From 600 to 780 one pair of hands has 180 minutes; a minute more is asked for."""
     operations = [Operation(load=0, step="soak", minutes=60)]

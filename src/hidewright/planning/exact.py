@@ -13,7 +13,7 @@ from typing import Any
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.exact_model import Least, Model, solver_for
-from hidewright.planning.exact_shares import FINE_CELL, SharesModel
+from hidewright.planning.exact_shares import FEW_PIECES, FINE_CELL, SharesModel
 from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.narrowing import OutOfTime, Times
 from hidewright.planning.plan import Plan, Status, lateness
@@ -30,8 +30,6 @@ ROUND_SECONDS = 0.02
 GLANCE, LOOK = 4, 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
-#: Of what may be split, for several hands, where only a plan is looked for.
-FEW_PIECES = 3
 #: What leaves no time is looked for until so many tries have left some, or twice as many none.
 TRIES_LEFT = 3
 #: Seconds after which it is asked again whether to stop.
@@ -120,11 +118,12 @@ def prove_in_spans(
     is left to a solver, it is raised to what leaves some time to all (a destructive bound: Klein
     and Scholl, European Journal of Operational Research 112 (1999) 322-346).
 
-    For one pair of hands a plan is looked for first whose uncrossed spans share no piece, for a
-    while; where that is hard, what hands can do from time to time is a bound soonest; and any
-    spans are one that is nearer. There may be no plan of the best spans: then one is looked for of
-    which each work has few pieces; then the scraps of time are looked at, which make the model
-    large; then the room on either side of each break, and only if that is not enough, all pieces.
+    For one pair of hands a plan is looked for first whose uncrossed spans share no piece, near to
+    the plan there is, for a while; any spans are a bound, raised from below; where that is hard, a
+    plan is looked for longer, and what hands can do from time to time may be a bound sooner. There
+    may be no plan of the best spans: then one is looked for of which each work has few pieces; then
+    the scraps of time are looked at, which make the model large; then the room on either side of
+    each break, and only if that is not enough, all pieces.
     Where spans may not be uncrossed, a plan of few pieces is looked for first; what hands can do is
     the bound, then at shorter times; then all pieces are looked at.
 
@@ -261,10 +260,12 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             _Way(model=pieces, betters=True),
         )
     spans = partial(SpansModel, rules)
+    near = _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK)
     return (
-        _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK),
-        _Way(model=shares, where_hard=True, shaves=True, betters=True),
-        _Way(model=partial(spans, scraps=False, shared=True)),
+        replace(near, share=GLANCE),
+        _Way(model=partial(spans, scraps=False, shared=True), shaves=True, betters=True),
+        replace(near, where_hard=True),
+        _Way(model=shares, where_hard=True, betters=True),
         replace(few, betters=True),
         _Way(model=partial(spans, scraps=True, shared=True), betters=True),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),

@@ -250,14 +250,18 @@ class Model:
                 self.model.add(times[first[k]] <= times[second[k]])
                 rows = [(first[x], second[x]) for x in places]
                 self.twins.append((rows, (first[k], second[k]), end))
+        self._colours()
         self._in_stretches(in_pieces=True)
 
-    def _in_stretches(self, *, in_pieces: bool) -> None:
-        """Put what lies between steps that differ in their order, and colours in one."""
+    def _colours(self) -> None:
+        """Put colours that may change names in one order."""
         for first, second in colours_alike(self.problem):
             self.model.add(self.ends[first[0]] <= self.starts[second[0]])
             rows = list(zip(first, second, strict=True))
             self.twins.append((rows, (first[0], second[0]), False))
+
+    def _in_stretches(self, *, in_pieces: bool) -> None:
+        """Put what lies between steps that differ in their order."""
         self.alike = list(stretches(self.problem, in_pieces=in_pieces))
         for one in self.alike:
             sooner = [self._sooner(a, b, end=end) for a, b, end in one.beside]

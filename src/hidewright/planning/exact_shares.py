@@ -24,6 +24,9 @@ from hidewright.planning.rules import Rules
 FILLING = 0.1
 #: Minutes by which what is split may reach beyond its span when it is laid: first so, else so.
 REACHES = (0, 30)
+#: Minutes by which all may be sooner or later where that order leads to no plan, and of how many
+#: pieces what is split may then be.
+NEAR, FEW_PIECES = 60, 3
 #: Minutes between the times at which shares are looked at, and where that is not enough.
 CELL, FINE_CELL = 60, 15
 #: (minute at which hands rest, minute from which they work again); the same at a time within.
@@ -158,15 +161,42 @@ class SharesModel(Model):
         return super().raw(value) + spans
 
     def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
-        """Return the best plan of such spans found, work in one go in that order; None for none."""
+        """Return the best plan of such spans found; None for none.
+
+        First work in one go stays in that order; then all is near to its time, in few pieces.
+        """
+        if len(self.problem.persons) == 1:
+            for reach in REACHES:
+                model = FillingModel(self.rules, raw, latest=self.latest, reach=reach)
+                plan = self._plan_by(model)
+                if plan is not None:
+                    return plan
+        times = _near(self.times, raw)
+        return self._plan_by(
+            Model(self.problem, times, bound=0, latest=self.latest, most_pieces=FEW_PIECES)
+        )
+
+    def _plan_by(self, model: Model) -> Plan | None:
         from ortools.sat.python import cp_model
 
-        if len(self.problem.persons) > 1:
-            return None
-        for reach in REACHES:
-            model = FillingModel(self.rules, raw, latest=self.latest, reach=reach)
-            model.aim(self.least, *self.late_range)
-            solver = solver_for(FILLING)
-            if solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                return model.plan(model.raw(solver.value))
+        model.aim(self.least, *self.late_range)
+        solver = solver_for(FILLING, means=model.means)
+        if solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return model.plan(model.raw(solver.value))
         return None
+
+
+def _near(times: Times, raw: Sequence[tuple[int, int, int]]) -> Times:
+    """Return times that are near to some spans (start, end, operation)."""
+    begin: dict[int, int] = {}
+    last: dict[int, int] = {}
+    for start, end, i in raw:
+        begin[i], last[i] = min(start, begin.get(i, start)), max(end, last.get(i, end))
+    some = range(len(times.minutes))
+    return Times(
+        [max(times.soonest[i], begin[i] - NEAR) for i in some],
+        [max(times.soonest_end[i], last[i] - NEAR) for i in some],
+        [min(times.latest[i], begin[i] + NEAR) for i in some],
+        [min(times.latest_end[i], last[i] + NEAR) for i in some],
+        times.minutes,
+    )

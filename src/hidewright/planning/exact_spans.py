@@ -266,7 +266,9 @@ class SpansModel(SharesModel):
             for a, b in zip(first, second, strict=True):
                 self.model.add(self.ends[a] <= self.starts[b])
                 self.twins.append(([(a, b)], (a, b), False))
-        self._in_stretches(in_pieces=False)
+        self._colours()
+        if self.may_share:  # without, it is looked near to the plan there is
+            self._in_stretches(in_pieces=False)
 
     def _one_first(self, a: int, b: int, when: list[Any]) -> None:
         self.model.add(self.ends[a] <= self.starts[b]).only_enforce_if(when)
