@@ -20,6 +20,7 @@ from planning_workshops import demo_batch, workshop
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
+from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.goals import USUAL_GOALS
 from hidewright.planning.problem import Problem
 from hidewright.planning.schedule import Budget, schedule
@@ -124,7 +125,7 @@ def row(
 def first_seconds(problem: Problem) -> float:
     begun = time.process_time()
     bench = Bench(problem)
-    search = Search(problem, bench, Bounds(problem, bench), USUAL_GOALS, seed=0)
+    search = Search(problem, Dispatcher(bench), Bounds(problem, bench), USUAL_GOALS, seed=0)
     found = next(search.rounds())
     taken = time.process_time() - begun
     assert found.draft is not None

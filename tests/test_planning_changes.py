@@ -9,6 +9,7 @@ import pytest
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY, every_day
+from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft
 from hidewright.planning.outlook import promise, reliefs
 from hidewright.planning.plan import Plan, late_by_order
@@ -162,7 +163,7 @@ def test_a_plan_is_given_up_only_where_it_moves_too_much(since: Since, turn: Tur
     wish = asked_on(problem, 20, plan.spans_of()[20][0].start // DAY + 1)
 
     def laid(most: float) -> Draft | None:
-        return Repair(Bench(wish), plan).draft(since, turn, most)
+        return Repair(Dispatcher(Bench(wish)), plan).draft(since, turn, most)
 
     draft = laid(math.inf)
     assert draft is not None

@@ -53,7 +53,7 @@ def test_what_has_days_to_follow_waits_for_what_all_else_waits_for() -> None:
             Wait(before=3, after=4, least=DAY - 20),
         ),
     )
-    draft = Dispatcher(Bench(problem), wished([0.0, 3.0, 1.0, 2.0, 4.0])).run()
+    draft = Dispatcher(Bench(problem)).run(wished([0.0, 3.0, 1.0, 2.0, 4.0]))
     assert draft is not None
     assert draft.ends == [550, 2 * DAY + 550, 1020, DAY + 1020, 2 * DAY + 1020]
 
@@ -102,7 +102,7 @@ def test_the_longest_wait_is_kept_whatever_is_wished(seed: int) -> None:
         keys = [draw.uniform(-1.0, 1.0) * 1e4 for _ in problem.operations]
         for i in latest:  # all else goes first
             keys[i] = 1e6
-        draft = Dispatcher(bench, wished(keys)).run()
+        draft = Dispatcher(bench).run(wished(keys))
         assert draft is not None
         assert breaches(problem, draft.plan()) == ()
 
@@ -110,7 +110,7 @@ def test_the_longest_wait_is_kept_whatever_is_wished(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_the_longest_wait_is_kept_behind_what_is_done(seed: int) -> None:
     problem, _ = long_waits(seed)
-    draft = Dispatcher(Bench(problem), wished([0.0] * len(problem.operations))).run()
+    draft = Dispatcher(Bench(problem)).run(wished([0.0] * len(problem.operations)))
     assert draft is not None
     now = sorted(draft.ends)[len(draft.ends) // 3]
     done = tuple(
@@ -126,7 +126,7 @@ def test_the_longest_wait_is_kept_behind_what_is_done(seed: int) -> None:
         now=now,
     )
     keys = [1e6 if one.step == "again" else 0.0 for one in problem.operations]
-    then = Dispatcher(Bench(begun), wished(keys)).run()
+    then = Dispatcher(Bench(begun)).run(wished(keys))
     assert then is not None
     assert breaches(begun, then.plan()) == ()
 
@@ -142,7 +142,7 @@ def test_a_plan_laid_down_backwards_has_all_as_late_as_can_be() -> None:
         hours=((540, 1020),),
     )
     bench, wishes = Bench(problem), wished([0.0, 1.0, 2.0])
-    draft = Dispatcher(bench, wishes).run()
+    draft = Dispatcher(bench).run(wishes)
     assert draft is not None
     assert draft.ends == [570, 660, 590]
     assert Mirror(problem, bench).latest_starts(draft, wishes) == [540.0, 630.0, 610.0]

@@ -54,7 +54,7 @@ def test_work_that_pauses_over_breaks_is_laid_as_trying_every_minute_does(seed: 
         soonest, minutes = draw.randrange(windows[1][1]), draw.randint(1, 70)
         least = min(draw.choice((1, 5, 10)), minutes)
         at = next(k for k, (_, end) in enumerate(windows) if end > soonest)
-        found = first_spans(windows, at, busy, soonest, minutes, "breaks", least)
+        found = first_spans(windows, at, busy, soonest, minutes, least, False, True)
         assert found == by_trying(windows, busy, soonest, minutes, least)
 
 

@@ -21,6 +21,7 @@ from hidewright.planning.schedule import Budget, Standing, schedule
 from hidewright.store.plan_problem import read_problem
 from hidewright.workshop.batch.budget import budget_for
 from hidewright.workshop.batch.week import USUAL_ROUNDS
+from hidewright.workshop.compiling import WORDS
 from test_planning_spans import small
 
 PUBLISHED = Path(__file__).parent / "published" / "planning"
@@ -106,7 +107,7 @@ def test_the_app_plans_and_proves_what_the_command_line_does(
     assert found.plan == schedule(problem, seed=0, budget=usual)
     assert found.plan.status == "optimal"
     words = [one for one in heard if one]
-    assert words[1].startswith("a better plan, round 1: so far finished on ")
+    assert words[2].startswith("a better plan, round 1: so far finished on ")
     assert any(one.startswith("proof that no plan is better, round 200") for one in words)
     assert len(words) == len(set(words)), "the same is not said twice"
     assert len(heard) > USUAL.rounds  # type: ignore[operator]  # it is heard each round
@@ -129,7 +130,7 @@ def test_the_app_shows_a_plan_near_to_the_old_one_before_it_is_known_how_long_it
     monkeypatch.setattr(answers_batch.Planner, "_batch", lambda *_: None)
     shown: Any = SimpleNamespace(learned=None)
     plans = answers_batch.Planner().answer(PlanAsked(shown=shown, how="near"), heard.append)
-    assert (next(plans), heard) == (Planned(plan=cast("Any", "the rest"), last=False), [])
+    assert (next(plans), heard) == (Planned(plan=cast("Any", "the rest"), last=False), [WORDS])
     assert list(plans) == [Planned(plan=cast("Any", "the rest, told"), last=True)]
 
 

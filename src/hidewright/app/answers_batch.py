@@ -19,6 +19,7 @@ from hidewright.catalogue.prices import built_in_prices
 from hidewright.planning.batch_plan import BatchPlan
 from hidewright.planning.known_steps import KnownSteps
 from hidewright.planning.schedule import Budget
+from hidewright.planning.warm import compile_kernels
 from hidewright.workshop.batch.budget import USUAL_PROOF_ROUNDS
 from hidewright.workshop.batch.likely import slowly_promised, with_likely
 from hidewright.workshop.batch.promise import Promised, promised
@@ -33,6 +34,7 @@ from hidewright.workshop.batch.week import (
     plan_batch,
 )
 from hidewright.workshop.batch.words import telling
+from hidewright.workshop.compiling import WORDS
 from hidewright.workshop.graph import Cache
 
 Answered = Planned | Promised | tuple[Relief, ...] | Blanks
@@ -40,13 +42,22 @@ Answered = Planned | Promised | tuple[Relief, ...] | Blanks
 
 @dataclass(slots=True)
 class Planner:
-    """Keeps the steps of the designs, whose leather takes seconds to press."""
+    """Keeps the steps of the designs, whose leather takes seconds to press.
+
+    Attributes:
+        ready: The kernels are compiled, or fetched.
+    """
 
     cache: Cache = field(default_factory=Cache)
     known: dict[str, KnownSteps] = field(default_factory=dict)
+    ready: bool = False
 
     def answer(self, asked: BatchAsked, progress: Progress) -> Iterator[Answered]:
         """Yield what is asked for."""
+        if not self.ready and not isinstance(asked, StepsAsked):
+            progress(WORDS)
+            compile_kernels()
+            self.ready = True
         match asked:
             case PlanAsked():
                 yield from self._plans(asked, progress)

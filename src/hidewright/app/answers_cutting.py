@@ -29,6 +29,7 @@ from hidewright.nesting.soundness import refuse_unsound_hide
 from hidewright.store.write_pack import zip_bytes
 from hidewright.tooling.sheets import Sheet
 from hidewright.workshop import article
+from hidewright.workshop.compiling import WORDS
 from hidewright.workshop.cutting.files import layout_files
 from hidewright.workshop.cutting.hide_outline import hide_from
 from hidewright.workshop.cutting.moves import settle_layout
@@ -130,7 +131,7 @@ def _settle(asked: SettleAsked, talk: _Talk) -> CutLayout:
 def _compiled(talk: _Talk) -> None:
     from hidewright.nesting.warm import compile_kernels
 
-    talk.say("making ready; the first time on a machine this takes half a minute")
+    talk.say(WORDS)
     compile_kernels()
 
 

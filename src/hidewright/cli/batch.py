@@ -80,6 +80,7 @@ def _plan_orders(
     orders: Path, seed: int, rounds: int | None, seconds: float | None, book: Path | None
 ) -> "BatchPlan":
     from hidewright.planning.step_times import told_first
+    from hidewright.planning.warm import compile_kernels
     from hidewright.store.orders_file import LARGEST_BYTES, read_orders
     from hidewright.workshop.batch.budget import budget_for
     from hidewright.workshop.batch.likely import with_likely
@@ -92,6 +93,7 @@ def _plan_orders(
         plan_batch,
     )
     from hidewright.workshop.batch.words import telling
+    from hidewright.workshop.compiling import told_if_slow
     from hidewright.workshop.graph import Cache
     from hidewright.workshop.learned import own_bench, with_learned
 
@@ -117,6 +119,8 @@ def _plan_orders(
             progress,
             laser_speed=rates_of(None, book).rates.laser_speed,
         )
+        with told_if_slow(progress):
+            compile_kernels()
         progress("the plan")
         batch = Batch(
             orders=asked.orders,
@@ -154,12 +158,16 @@ def _write(
 def _plan_problem(
     problem: Path, seed: int, rounds: int | None, seconds: float | None, as_json: bool
 ) -> None:
+    from hidewright.planning.warm import compile_kernels
     from hidewright.store.plan_problem import LARGEST_BYTES, read_problem
     from hidewright.workshop.batch.problem import plan_problem
     from hidewright.workshop.batch.words import telling
+    from hidewright.workshop.compiling import told_if_slow
 
     asked = read_problem(bytes_of(problem, LARGEST_BYTES), name=problem.name)
     with Working() as progress:
+        with told_if_slow(progress):
+            compile_kernels(by_hand=asked.problem.by_hand)
         told = plan_problem(
             asked, seed=seed, rounds=rounds, seconds=seconds, told=telling(progress)
         )

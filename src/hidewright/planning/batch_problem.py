@@ -377,8 +377,9 @@ class _Laying:
                 [],
                 max(soonest, self.now),
                 operation.minutes,
-                operation.kind,
                 operation.shortest_piece,
+                operation.kind == "any",
+                operation.kind == "breaks",
             )
             if found and found[0][0] <= latest:
                 return True

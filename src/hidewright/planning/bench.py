@@ -143,29 +143,6 @@ class Bench:
     def _is_loose(self, wait: Wait) -> bool:
         return wait.before in self.loose and self.loose[wait.before][0] == wait.after
 
-    def last_start(self, i: int, soonest: int, latest: int) -> tuple[int, int]:
-        """Return when an operation can start at the latest, if somebody is free for it.
-
-        Args:
-            i: Its number.
-            soonest: It starts no sooner.
-            latest: It starts no later.
-
-        Returns:
-            That minute, and the one at which the window before it begins; -1 where it cannot start.
-        """
-        room = self.minutes[i] if self.whole[i] else self.shortest[i]
-        best = (-1, -1)
-        for opens, windows in zip(self.opens, self.windows, strict=True):
-            at = bisect_right(opens, latest) - 1
-            while at >= 0 and windows[at][1] > soonest:
-                start = min(latest, windows[at][1] - room)
-                if start >= max(windows[at][0], soonest):
-                    best = max(best, (start, max(soonest, opens[max(0, at - 1)])))
-                    break
-                at -= 1
-        return best
-
     def _in_order(self) -> list[int]:
         """Return the operations, each behind those it waits for."""
         after: dict[int, list[int]] = {}

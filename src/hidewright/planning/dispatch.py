@@ -1,243 +1,234 @@
-"""What to do next: at each free moment the best step that can start, until all is done.
+"""What to do next: at each free moment the best step that can start, until all is done."""
 
-Work that may be split is left for a better step as soon as its shortest piece is done, and fills
-what time is left before a break.
-"""
+from collections.abc import Sequence
 
-from heapq import heapify, heappop, heappush
+import numpy as np
 
-from hidewright.planning.bench import NEVER
-from hidewright.planning.draft import Draft
-from hidewright.planning.laying import Laid, Laying
-from hidewright.planning.problem import SHORTEST_PIECE
+from hidewright.planning.bench import NEVER, Bench, Windows
+from hidewright.planning.dispatch_kernels import dispatched
+from hidewright.planning.dispatch_state import (
+    ALARMS,
+    BEGUN,
+    ENTRY,
+    HEAP,
+    MACHINE,
+    OPERATION,
+    PENDING,
+    PERSON,
+    STATIONS,
+    TALLY,
+    Run,
+)
+from hidewright.planning.draft import Draft, Wishes
+from hidewright.planning.problem import MACHINES, Span
 
-#: Where hands idle because nothing fits, they look again after so many minutes.
-LOOK_AGAIN = 5
-#: With several persons, work that may be split is looked at again after so many minutes.
-QUANTUM = 60
-#: Key of what goes before all else.
-HURRY = -1e9
-#: So many windows in which nothing could start are a deadlock.
-EMPTY_WINDOWS = 60
+#: Room for so many pieces of each operation at first.
+PIECES = 4
 
 
-class Dispatcher(Laying):
-    """One run through a bench; make a new one for each."""
+class Dispatcher:
+    """Makes plans of a bench, each in one run.
 
-    def run(self) -> Draft | None:
+    Args:
+        bench: What is to be done; its hours may become others between two runs.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        spans = {
+            **bench.fixed,
+            **{i: [one for one in bench.problem.fixed if one.operation == i] for i in bench.begun},
+        }
+        self.begun = np.array(
+            [(i, done, spans[i][-1].person) for i, done in bench.begun.items()], np.int64
+        ).reshape(-1, 3)
+        self.fixed = [one for some in spans.values() for one in some]
+        self.pieces = np.array(
+            [(one.start, one.end, one.operation, one.person) for one in self.fixed], np.int64
+        ).reshape(-1, 4)
+        self.operations, self.rows = _operations(bench)
+        self.heaps, self.entries = _heaps(bench, spans)
+        self.machines, self.tally = _machines(bench), _tally(bench, len(self.fixed))
+        self.room = PIECES * bench.count + len(self.fixed) + 64
+        self._keep_hours(bench.windows)
+
+    def run(self, wishes: Wishes) -> Draft | None:
         """Return the plan; None where the steps block one another or a fixed time cannot be met."""
-        self._begin()
-        empty = 0
-        persons = range(1, len(self.time))
-        while self.undone and not self.late:
-            person = 0
-            for other in persons:
-                if self.time[other] < self.time[person]:
-                    person = other
-            limit = self._at_work(person)
-            if limit == NEVER:
-                return None
-            if limit < 0:  # moved on to its next window
-                continue
-            if self._do_next(person, limit):
-                empty = 0
-            elif self.time[person] >= self.bench.windows[person][self.window[person]][1]:
-                empty += 1
-                if empty > EMPTY_WINDOWS and not self.pending:
-                    return None
-        if self.late:
-            return None
-        return Draft(ends=self.ends, pieces=self.pieces, flushes=self.flushes)
-
-    # -- the hands ---------------------------------------------------------------------------------
-
-    def _at_work(self, person: int) -> int:
-        """Return until when a person is free from its time on.
-
-        -1 when its time moved on, ``NEVER`` beyond the horizon.
-        """
-        time = before = self.time[person]
-        windows, busy = self.bench.windows[person], self.busy[person]
-        at = self.window[person]
+        if self.hours is not self.bench.windows:
+            self._keep_hours(self.bench.windows)
         while True:
-            if at == len(windows):
-                return NEVER
-            begin, end = windows[at]
-            if time >= end:
-                at += 1
-            elif time < begin:
-                time = begin
-            elif busy and busy[0][0] <= time:
-                time = max(time, busy.pop(0)[1])
-                self.idle_since[person] = NEVER
-            else:
-                break
-        self.window[person] = at
-        if time > before:
-            self.time[person] = time
-            return -1
-        return min(end, busy[0][0]) if busy else end
+            run = self._beginning(wishes)
+            done = dispatched(run, self.begun, float(wishes.flush_key), float(wishes.scrap_key))
+            tally = run.tally[0]
+            if done:
+                return Draft(
+                    ends=run.operations["end"][:-1].tolist(),
+                    pieces=run.pieces[: tally["pieces"]].tolist(),
+                    flushes=int(tally["flushes"]),
+                )
+            if not tally["full"]:
+                return None
+            self.room *= 2
 
-    def _do_next(self, person: int, limit: int) -> bool:
-        """Let a person do the best that can start now; return whether something did."""
-        now = self.time[person]
-        pending, keys, ready = self.pending, self.keys, self.ready
-        class_of, minutes = self.bench.class_of, self.bench.minutes
-        while pending and pending[0][0] <= now:
-            unit = heappop(pending)[1]
-            number = class_of[unit] if self.left[unit] == minutes[unit] else self.bench.classes
-            heappush(ready[number], (keys[unit], unit))
-            self.filled.add(number)
-        if self.next_free <= now:
-            self._free(now)
-        while self.alarms and self.alarms[0][0] <= now:
-            self._hurry(heappop(self.alarms)[1])
-        best, best_key, best_class = -1, float("inf"), -1
-        self.untimely = False
-        laid: Laid | None = None
-        for key, number, unit in self._line():
-            if key >= best_key:
-                break
-            if self.bench.kinds[unit] == "any" and self._is_single(unit):
-                unit = self._first_that_fits(number, now, limit, person)
-                if unit < 0 or keys[unit] >= best_key:
-                    continue
-                best, best_key, best_class, laid = unit, keys[unit], number, None
-            else:
-                found = self._laid(unit, person, now, limit)
-                if found is not None and 0 < limit - found[0][2][-1][1] < SHORTEST_PIECE:
-                    key += self.scrap_key
-                    if key >= best_key:
-                        continue
-                if found is not None:
-                    best, best_key, best_class, laid = unit, key, number, found
-        if best < 0:
-            self._look_again(person, limit)
-            return False
-        self.idle_since[person] = NEVER
-        self._take_out(best_class, best)
-        if laid is None:
-            self._work_on(best, person, now, limit)
-        else:
-            self._lay_down(best, laid)
-        return True
+    def _keep_hours(self, hours: list[Windows]) -> None:
+        """Take up the working windows of each person."""
+        self.hours = hours
+        first, windows = _rows(hours)
+        self.windows = windows[:, :2].copy()
+        self.persons = np.zeros(len(hours), PERSON)
+        self.persons["opens"], self.persons["shuts"] = first[:-1], first[1:]
+        self.persons["window"], self.persons["time"] = first[:-1], self.bench.problem.now
+        self.persons["idle_since"] = NEVER
+        self.persons["piece"] = self.persons["tried"] = -1
+        now = self.bench.problem.now
+        self.busy = [
+            sorted((one.start, one.end) for one in self.fixed if one.person == p and one.end > now)
+            for p in range(len(hours))
+        ]
+        self.persons["tail"] = [len(some) for some in self.busy]
 
-    def _hurry(self, unit: int) -> None:
-        """Let a unit go before all else: it has no other day left."""
-        old = (keys := self.keys)[unit]
-        keys[unit] = HURRY
-        for number in self.filled:
-            if (old, unit) in self.ready[number]:
-                queue = self.ready[number]
-                queue[queue.index((old, unit))] = (HURRY, unit)
-                heapify(queue)
-                return
+    def _beginning(self, wishes: Wishes) -> Run:
+        """Return a run in which what is fixed is laid down."""
+        operations = self.operations.copy()
+        operations["key"][:-1], operations["stretch"][:-1] = wishes.keys, wishes.stretch
+        if wishes.release:
+            operations["ready_at"][:-1] = wishes.release
+        operations["day"][:-1] = wishes.days or -1
+        tally = self.tally.copy()
+        tally["elsewhere"] = min(wishes.elsewhere, NEVER)
+        pieces = np.zeros((self.room, 4), np.int64)
+        pieces[: len(self.pieces)] = self.pieces
+        taken = np.zeros((2, len(self.busy), self.room, 2), np.int64)
+        for person, some in enumerate(self.busy):
+            taken[0, person, : len(some)] = some or 0
+        return Run(
+            operations=operations,
+            rows=self.rows,
+            entries=self.entries.copy(),
+            heaps=self.heaps.copy(),
+            persons=self.persons.copy(),
+            windows=self.windows,
+            taken=taken,
+            pieces=pieces,
+            machines=self.machines.copy(),
+            tally=tally,
+        )
 
-    def _line(self) -> list[tuple[float, int, int]]:
-        """Return (key, class, unit) of the first of each class that has any, in order."""
-        colours, machines, line = self.bench.colours, self.bench.machines, []
-        for number in self.filled:
-            key, unit = self.ready[number][0]
-            colour = colours[unit]
-            if colour is not None and colour != self.set_for[machines[unit]]:
-                key += self.flush_key
-            line.append((key, number, unit))
-        line.sort()
-        return line
 
-    def _take_out(self, number: int, unit: int) -> None:
-        """Take a unit out of its class."""
-        queue = self.ready[number]
-        if queue[0][1] == unit:
-            heappop(queue)
-        else:
-            queue.remove((self.keys[unit], unit))
-            heapify(queue)
-        if not queue:
-            self.filled.discard(number)
+def _rows(groups: Sequence[Sequence[Sequence[int]]]) -> tuple[np.ndarray, np.ndarray]:
+    """Return where the rows of each group begin, and all rows, of three, one behind the other."""
+    rows = [row for group in groups for row in group]
+    out = np.zeros((len(rows), 3), np.int64)
+    if rows:
+        out[:, : len(rows[0])] = rows
+    return np.cumsum([0, *map(len, groups)]), out
 
-    def _free(self, now: int) -> None:
-        """Note what has come free by a time."""
-        self.next_free = NEVER
-        for station, frees in enumerate(self.frees):
-            while frees and frees[0][0] <= now:
-                self.level[station] += heappop(frees)[1]
-            if frees and frees[0][0] < self.next_free:
-                self.next_free = frees[0][0]
 
-    def _look_again(self, person: int, limit: int) -> None:
-        """Move an idle person's time on to when something may have changed."""
-        now = self.time[person]
-        then = limit
-        if self.pending and self.pending[0][0] < then:
-            then = self.pending[0][0]
-        then = min(then, self.next_free)
-        for free in self.machine_free:
-            if now < free < then:
-                then = free
-        if self.untimely and then > now + LOOK_AGAIN:
-            then = now + LOOK_AGAIN
-        self.time[person] = max(then, now + 1)
-        self.open_piece[person] = None
-        if self.idle_since[person] == NEVER:
-            self.idle_since[person] = now
+def _operations(bench: Bench) -> tuple[np.ndarray, np.ndarray]:
+    """Return the operations, and the rows that belong to them."""
+    every = range(bench.count)
+    colours = _colours(bench)
+    columns = {
+        "minutes": bench.minutes,
+        "splits": [kind == "any" for kind in bench.kinds],
+        "pauses": [kind == "breaks" for kind in bench.kinds],
+        "shortest": bench.shortest,
+        "whole": bench.whole,
+        "colour": colours,
+        "machine": bench.machines,
+        "setup": bench.setups,
+        "unit": bench.unit,
+        "class_of": bench.class_of,
+        "several": [i in bench.members for i in every],
+        "is_fixed": [i in bench.fixed for i in every],
+        "must_end": [bench.must_end.get(i, NEVER) for i in every],
+        "must_start": [bench.latest.get(i, NEVER) for i in every],
+        "latest": [bench.latest.get(i, NEVER) for i in every],
+        "left": [0 if i in bench.fixed else bench.minutes[i] for i in every],
+        "ready_at": bench.release,
+        "waiting": bench.waiting,
+        "end": [bench.fixed[i][-1].end if i in bench.fixed else -1 for i in every],
+        "then": [bench.loose[i][0] if i in bench.loose else -1 for i in every],
+        "then_least": [bench.loose[i][1] if i in bench.loose else 0 for i in every],
+        "then_most": [bench.loose[i][2] if i in bench.loose else 0 for i in every],
+    }
+    operations = np.zeros(bench.count + 1, OPERATION)
+    for name, values in columns.items():
+        operations[name][:-1] = values
+    members = [
+        [(j,) for j in bench.members.get(i, [i])] if bench.unit[i] == i else [] for i in every
+    ]
+    rows: list[np.ndarray] = []
 
-    # -- work that may be split --------------------------------------------------------------------
+    def keep(name: str, groups: Sequence[Sequence[Sequence[int]]], *, heaps: bool = False) -> None:
+        first, some = _rows(groups)
+        operations[name] = first + sum(map(len, rows))
+        some[:, 0] += bench.classes + STATIONS if heaps else 0
+        rows.append(some)
 
-    def _first_that_fits(self, number: int, now: int, limit: int, person: int) -> int:
-        """Return the best of a class of which a piece can be done now; -1 for none."""
-        queue = self.ready[number]
-        unit = queue[0][1]
-        if number < self.bench.classes and not self._stations_free(unit, now):
-            return -1
-        if self._piece(unit, now, limit, person):
-            return unit
-        fits = [one for one in queue if self._piece(one[1], now, limit, person)]
-        return min(fits)[1] if fits else -1
+    keep("takes", bench.takes, heaps=True)
+    keep("gives", bench.gives, heaps=True)
+    keep("unit_takes", [bench.unit_takes.get(i, []) for i in every], heaps=True)
+    keep("followers", bench.followers)
+    keep("inside", bench.inside)
+    keep("members", members)
+    return operations, np.concatenate(rows)
 
-    def _piece(self, unit: int, now: int, limit: int, person: int) -> int:
-        """Return the minutes that can be done before a limit, 0 for none."""
-        left, room = self.left[unit], limit - now
-        if left <= room:
-            return left
-        shortest = self.bench.shortest[unit]
-        room = min(room, left - shortest)
-        if room >= shortest:
-            return room
-        piece = self.open_piece[person]
-        goes_on = piece is not None and piece[2] == unit and piece[1] == now
-        return room if goes_on and room > 0 else 0
 
-    def _work_on(self, unit: int, person: int, now: int, limit: int) -> None:
-        """Do a piece, as long as nothing better comes up."""
-        take = self._piece(unit, now, limit, person)
-        left, shortest = self.left[unit], self.bench.shortest[unit]
-        piece = self.open_piece[person]
-        goes_on = piece is not None and piece[2] == unit and piece[1] == now
-        least = 1 if goes_on else shortest
-        if take > least and left - least >= shortest:
-            key, end = self.keys[unit], now + take
-            come = [r for r, u in self.pending if r < end and self.keys[u] < key]
-            cut = min(come) - now if come else take
-            if len(self.time) > 1:
-                cut = min(cut, QUANTUM)
-            take = min(take, max(cut, least))
-            if left - take < shortest and take < left:
-                take = left - shortest
-        if left == self.bench.minutes[unit]:
-            self.late |= now > self.latest.get(unit, NEVER)
-            for station, amount in self.bench.takes[unit]:
-                self.level[station] -= amount
-        end = now + take
-        if goes_on and piece is not None:
-            piece[1] = end
-        else:
-            piece = [now, end, unit, person]
-            self.pieces.append(piece)
-            self.open_piece[person] = piece
-        self.time[person] = end
-        self.left[unit] = left - take
-        if take == left:
-            self._done(unit, end)
-        else:
-            heappush(self.pending, (end, unit))
+def _heaps(bench: Bench, spans: dict[int, list[Span]]) -> tuple[np.ndarray, np.ndarray]:
+    """Return the heaps and their entries: the stations' hold what is fixed."""
+    heaps = np.zeros(bench.classes + STATIONS + len(bench.capacity), HEAP)
+    stations = bench.classes + STATIONS
+    room = np.zeros(len(heaps), np.int64)
+    for number in bench.class_of:
+        if number >= 0:
+            room[number] += 1
+    room[bench.classes + BEGUN] = room[bench.classes + PENDING] = bench.count
+    room[bench.classes + ALARMS] = len(bench.loose)
+    heaps["level"][stations:] = bench.capacity
+    free: dict[int, list[tuple[int, int]]] = {}
+    for i in range(bench.count):
+        for station, amount in bench.gives[i]:
+            room[stations + station] += 1
+            if i in bench.fixed:
+                free.setdefault(stations + station, []).append((spans[i][-1].end, amount))
+        for station, amount in bench.takes[i]:
+            if i in spans:
+                heaps["level"][stations + station] -= amount
+    heaps["first"] = np.cumsum(room) - room
+    entries = np.zeros(int(room.sum()), ENTRY)
+    for number, some in free.items():
+        first = heaps["first"][number]
+        heaps["count"][number] = len(some)
+        for row, (end, amount) in enumerate(sorted(some)):  # what is in order is a heap
+            entries[first + row] = (end, amount)
+    return heaps, entries
+
+
+def _colours(bench: Bench) -> list[int]:
+    """Return the number of the colour of each operation; -1 for none."""
+    numbers = {colour: k for k, colour in enumerate(dict.fromkeys(filter(None, bench.colours)))}
+    return [-1 if one is None else numbers[one] for one in bench.colours]
+
+
+def _machines(bench: Bench) -> np.ndarray:
+    """Return the machines as what is fixed leaves them."""
+    machines = np.zeros(len(MACHINES), MACHINE)
+    machines["set_for"] = machines["tried_set_for"] = -1
+    colours = _colours(bench)
+    for end, i in sorted((spans[-1].end, i) for i, spans in bench.fixed.items()):
+        if colours[i] >= 0:
+            machine = machines[bench.machines[i]]
+            machine["free"], machine["set_for"] = end, colours[i]
+    return machines
+
+
+def _tally(bench: Bench, pieces: int) -> np.ndarray:
+    """Return a run as a whole as what is fixed leaves it."""
+    tally = np.zeros(1, TALLY)
+    tally["now"], tally["classes"] = bench.problem.now, bench.classes
+    tally["undone"], tally["pieces"] = bench.count - len(bench.fixed), pieces
+    tally["next_free"] = min(
+        (spans[-1].end for i, spans in bench.fixed.items() if bench.gives[i]), default=NEVER
+    )
+    return tally

@@ -1,5 +1,6 @@
 """What the dispatcher is told, and what it gives: plans in plain lists."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,9 +64,17 @@ class Wishes:
             longer than it must be, so that other work fits into it.
         flush_key: Added to the key of what needs a change of colour first.
         scrap_key: Added to the key of what leaves a scrap of time before a break that is of no use.
+        release: For each operation, the minute before which it is not to start; empty: as soon as
+            the problem lets it.
+        days: For each operation in one go, the day on which it is to be; -1 for any day. Empty: all
+            may be on any.
+        elsewhere: Where more operations than so many are on another day, the run is given up.
     """
 
     keys: Sequence[float]
     stretch: Sequence[int]
     flush_key: float
     scrap_key: float
+    release: Sequence[int] = ()
+    days: Sequence[int] = ()
+    elsewhere: float = math.inf

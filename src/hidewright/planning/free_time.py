@@ -1,10 +1,6 @@
 """Where in a person's free time a piece of work fits first."""
 
-from bisect import bisect_right
 from collections.abc import Sequence
-
-from hidewright.planning.bench import NEVER
-from hidewright.planning.problem import Kind
 
 Span = tuple[int, int]
 
@@ -15,8 +11,9 @@ def first_spans(
     busy: Sequence[Span],
     soonest: int,
     minutes: int,
-    kind: Kind,
     shortest: int,
+    splits: bool,
+    pauses: bool,
 ) -> list[Span]:
     """Return the earliest spans of some work; empty when there are none.
 
@@ -26,50 +23,50 @@ def first_spans(
         busy: Times already taken, in order.
         soonest: Minute before which it cannot begin.
         minutes: How long it takes.
-        kind: How it may be split; over breaks it pauses for breaks alone, not for what is taken.
         shortest: Minutes that a piece has at least, where any other work may split it; that its
             first and its last part have, where it pauses over breaks.
+        splits: Whether any other work may split it.
+        pauses: Whether it pauses over breaks, not for what is taken.
 
-    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 45, "any", 10)
+    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 45, 10, True, False)
     [(10, 20), (30, 55), (90, 100)]
-    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 45, "breaks", 10)
+    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 45, 10, False, True)
     [(30, 60), (90, 105)]
-    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 35, "breaks", 10)
+    >>> first_spans([(0, 60), (90, 150)], 0, [(20, 30)], 10, 35, 10, False, True)
     [(35, 60), (90, 100)]
     """
-    taken = bisect_right(busy, (soonest, NEVER))
-    if taken and busy[taken - 1][1] > soonest:
-        soonest = busy[taken - 1][1]
-    out: list[Span] = []
-    left, first = minutes, at
+    out = [(soonest, soonest) for _ in range(0)]  # so, a compiler knows what it will hold
+    taken, left, first = 0, minutes, at
     while at < len(windows):
+        while taken < len(busy) and busy[taken][1] <= soonest:
+            taken += 1
         begin, end = max(windows[at][0], soonest), windows[at][1]
         blocked = taken < len(busy) and busy[taken][0] < end
         stop = busy[taken][0] if blocked else end
         room = stop - begin
         if room >= left:
-            if kind == "breaks" and out and left < shortest:  # less before, so that this is enough
-                soonest, at = out[0][0] + shortest - left, first
-                taken = bisect_right(busy, (soonest, NEVER))
-                out, left = [], minutes
+            if pauses and out and left < shortest:  # less before, so that this is enough
+                soonest, at, left = out[0][0] + shortest - left, first, minutes
+                out.clear()
                 continue
             out.append((begin, begin + left))
             return out
-        if kind == "any":
+        if splits:
             room = min(room, left - shortest)
             if room >= shortest:
                 out.append((begin, begin + room))
                 left -= room
-        elif kind == "breaks":
+        elif pauses:
             if blocked:
-                out, left = [], minutes
+                out.clear()
+                left = minutes
             elif room >= (1 if out else shortest):
                 first = first if out else at
                 out.append((begin, stop))
                 left -= room
         if blocked:
             soonest = max(soonest, busy[taken][1])
-            taken += 1
         if not blocked or soonest >= end:
             at += 1
-    return []
+    out.clear()
+    return out

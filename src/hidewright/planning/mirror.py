@@ -38,20 +38,20 @@ class Mirror:
                 now=0,
             )
         )
+        self._dispatcher = Dispatcher(self._back)
 
     def latest_starts(self, draft: Draft, wishes: Wishes) -> list[float] | None:
         """Return when each operation could start at the latest; None where it does not go back."""
         last = draft.finish
         self._back.keep_hours([self._backwards(windows, last) for windows in self._windows])
-        found = Dispatcher(
-            self._back,
+        found = self._dispatcher.run(
             Wishes(
                 keys=[-float(end) for end in draft.ends],
                 stretch=wishes.stretch,
                 flush_key=wishes.flush_key,
                 scrap_key=wishes.scrap_key,
-            ),
-        ).run()
+            )
+        )
         return None if found is None else [float(last - end) for end in found.ends]
 
     @staticmethod

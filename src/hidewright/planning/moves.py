@@ -10,7 +10,7 @@ from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import DAY, joined
 from hidewright.planning.free_time import first_spans
 from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Kind, Span
+from hidewright.planning.problem import Span
 
 #: Days behind the old finish on which something may go.
 BEYOND = 28
@@ -186,8 +186,8 @@ class Moves:
         """Let an operation begin at the first minute at which somebody works; false for none."""
         at = bisect_right(self.opens, soonest) - 1
         at += at < 0 or self.windows[at][1] <= soonest
-        kind: Kind = "never" if self.bench.kinds[i] == "never" else "breaks"
-        found = first_spans(self.windows, at, (), soonest, self.minutes[i], kind, 1)
+        pauses = self.bench.kinds[i] != "never"
+        found = first_spans(self.windows, at, (), soonest, self.minutes[i], 1, False, pauses)
         if found:
             self._put(i, found[0][0], found[-1][1])
         return bool(found)

@@ -12,7 +12,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from hidewright.planning.bench import NEVER, Bench
+from hidewright.planning.bench import NEVER
 from hidewright.planning.calendar import DAY
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft, Wishes
@@ -34,34 +34,11 @@ MOST_SENT = 20
 MANY = 400
 
 
-class _Near(Dispatcher):
-    """A run that is given up when too much is on another day.
-
-    What is done in one go is counted, which is known to be there as soon as it is laid down.
-
-    Args:
-        repair: Tells where all was.
-        wishes: What is to go first.
-        most: So many operations may be on another day.
-    """
-
-    def __init__(self, repair: "Repair", wishes: Wishes, most: float) -> None:
-        super().__init__(repair.bench, wishes)
-        self.were, self.most = repair.days_in_one_go, most
-
-    def _done(self, operation: int, end: int) -> None:
-        super()._done(operation, end)
-        day = self.were.get(operation)
-        if day is not None and (end - self.bench.minutes[operation]) // DAY != day:
-            self.most -= 1
-            self.late |= self.most < 0
-
-
 class Repair(Moves):
     """A plan that is mended: first day by day, then laid down by the dispatcher.
 
     Args:
-        bench: The problem as it is now, laid out.
+        dispatcher: Of the problem as it is now.
         before: The plan until now; it may lack operations that are new.
 
     Attributes:
@@ -71,17 +48,19 @@ class Repair(Moves):
         gave: Operations that gave way.
     """
 
-    def __init__(self, bench: Bench, before: Plan) -> None:
+    def __init__(self, dispatcher: Dispatcher, before: Plan) -> None:
+        bench, self.dispatcher = dispatcher.bench, dispatcher
         super().__init__(bench, before)
         self.order = [float(self.end[i]) if self.known[i] else LAST + i for i in range(bench.count)]
         self.gave: set[int] = set()
         self.lost: set[int] = set()
-        #: Day of what is done in one go, setting up nothing, until now.
-        self.days_in_one_go = {
-            i: self.was[i][0] // DAY
-            for i, kind in enumerate(bench.kinds)
-            if kind == "never" and self.known[i] and bench.colours[i] is None
-        }
+        #: Day of what is done in one go, setting up nothing, until now; -1 for the rest.
+        self.days_in_one_go = [
+            start // DAY if kind == "never" and known and colour is None else -1
+            for (start, _), kind, known, colour in zip(
+                self.was, bench.kinds, self.known, bench.colours, strict=True
+            )
+        ]
         #: What the dispatcher was told already: releases and keys.
         self.seen: set[tuple[tuple[int, ...], tuple[float, ...]]] = set()
         self._place_what_is_new()
@@ -277,8 +256,9 @@ class Repair(Moves):
         over = self.load[day] - self.room[day]
         best: Chain = ()
         ratio, least = float("inf"), over
-        while least > 0:
-            found = self._shortest(day, least, ratio * over)
+        any_one = self._shortest(day, 1, ratio)
+        while least > 0 and any_one:
+            found = self._shortest(day, least, ratio * over) if least > 1 else any_one
             if found and len(found) / min(self.minutes[found[0][0]], over) < ratio:
                 best, ratio = found, len(found) / min(self.minutes[found[0][0]], over)
             least //= 2
@@ -320,9 +300,13 @@ class Repair(Moves):
 
     def _days_for(self, minutes: int, soonest: int, latest: int, days: list[int]) -> list[int]:
         """Return those of some days on which an operation disturbs nothing before or behind it."""
+        first = bisect_left(days, soonest // DAY)
+        last = bisect_right(days, latest // DAY, first)
+        if first == last:  # so it is nearly always
+            return []
         return [
             day
-            for day in days[bisect_left(days, soonest // DAY) : bisect_right(days, latest // DAY)]
+            for day in days[first:last]
             if max(soonest, self.first[day]) + minutes <= min(latest, self.last[day])
         ]
 
@@ -341,17 +325,26 @@ class Repair(Moves):
         days = [start // DAY for start in self.start]
         open_ = [self.first.get(day, 0) for day in days]
         begin = {"minute": self.start, "day": open_, "any": self.soonest}[since]
-        self.bench.release = [
+        release = [
             max(soonest, open_[i] if i in self.moved else begin[i])
             for i, soonest in enumerate(self.soonest)
         ]
         keys = [self._key(i, days[i], turn) for i in range(self.bench.count)]
-        wishes = Wishes(keys=keys, stretch=[0] * len(keys), flush_key=0.0, scrap_key=0.0)
-        asked = tuple(self.bench.release), tuple(keys)
-        draft = None if asked in self.seen else _Near(self, wishes, most).run()
+        asked = tuple(release), tuple(keys)
+        if asked in self.seen:
+            return None
         self.seen.add(asked)
-        self.bench.release = self.soonest
-        return draft
+        return self.dispatcher.run(
+            Wishes(
+                keys=keys,
+                stretch=[0] * len(keys),
+                flush_key=0.0,
+                scrap_key=0.0,
+                release=release,
+                days=self.days_in_one_go,
+                elsewhere=most,
+            )
+        )
 
     def _key(self, i: int, day: int, turn: Turn) -> float:
         if i not in self.moved:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.calendar import DAY
+from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Draft
 from hidewright.planning.goals import USUAL_GOALS, Goal
 from hidewright.planning.plan import Plan, late_by_order
@@ -73,8 +74,10 @@ def replan(
         keep_within: Minutes by which the finish may be later than the plan's made anew, to keep
             more; or a fiftieth of the time left, where that is more. Any time of that day will do.
     """
-    bench = Bench(problem)
-    anew = schedule(problem, seed=seed, budget=budget, goals=goals, bounded=False, bench=bench).plan
+    dispatcher = Dispatcher(Bench(problem))
+    anew = schedule(
+        problem, seed=seed, budget=budget, goals=goals, bounded=False, dispatcher=dispatcher
+    ).plan
     finish = (before if anew is None else anew).finish
     latest = finish + max(keep_within, round(KEEP_WITHIN * (finish - problem.now)))
     nearest = _Nearest(problem, before, latest)
@@ -83,7 +86,7 @@ def replan(
         return nearest.found
     if anew is not None:
         nearest.look_at(anew, checked=True)
-    _mend(bench, before, nearest)
+    _mend(dispatcher, before, nearest)
     return nearest.found
 
 
@@ -134,9 +137,9 @@ class _Nearest:
         return sum(one.weight * by for one, by in zip(self.problem.orders, days, strict=True))
 
 
-def _mend(bench: Bench, before: Plan, nearest: _Nearest) -> None:
+def _mend(dispatcher: Dispatcher, before: Plan, nearest: _Nearest) -> None:
     """Look at plans in which as much stays as can; not all of them may keep every rule."""
-    problem, repair = bench.problem, Repair(bench, before)
+    problem, repair = dispatcher.bench.problem, Repair(dispatcher, before)
 
     def look(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> None:
         for since, turn in ways:
@@ -146,7 +149,7 @@ def _mend(bench: Bench, before: Plan, nearest: _Nearest) -> None:
 
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    look(Repair(Bench(around), before), (("minute", "in time"),))
+    look(Repair(Dispatcher(Bench(around)), before), (("minute", "in time"),))
     look(repair, UNSHARED)
     repair.share_out_nights()
     look(repair, PUSHING)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
+from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.exact import Proof, prove
 from hidewright.planning.goals import USUAL_GOALS, Goal, dates_first
 from hidewright.planning.plan import Answer, Plan, Status, lateness
@@ -88,7 +89,7 @@ def schedule(
     budget: Budget,
     goals: Sequence[Goal] = USUAL_GOALS,
     bounded: bool = True,
-    bench: Bench | None = None,
+    dispatcher: Dispatcher | None = None,
 ) -> Answer:
     """Return the best plan found for a problem, and how good it can be at most.
 
@@ -99,13 +100,13 @@ def schedule(
         goals: In order. A proof is about the finish alone, where that is all that counts.
         bounded: Whether to learn how soon any plan of a batch can finish; else the bound is
             ``now``.
-        bench: A batch laid out, where that is done already.
+        dispatcher: Of a batch, where there is one already.
 
     Raises:
         AssertionError: When the checker does not accept the plan; that is our mistake.
     """
     if problem.by_hand:
-        answer = _batch(bench or Bench(problem), seed, budget, goals, bounded)
+        answer = _batch(dispatcher or Dispatcher(Bench(problem)), seed, budget, goals, bounded)
     else:
         answer = _project(problem, seed, budget)
     if answer.plan is not None:
@@ -117,10 +118,12 @@ def schedule(
 # -- batches --------------------------------------------------------------------------------------
 
 
-def _batch(bench: Bench, seed: int, budget: Budget, goals: Sequence[Goal], bounded: bool) -> Answer:
-    problem = bench.problem
-    bounds = Bounds(problem, bench)
-    search = Search(problem, bench, bounds, goals, seed)
+def _batch(
+    dispatcher: Dispatcher, seed: int, budget: Budget, goals: Sequence[Goal], bounded: bool
+) -> Answer:
+    problem = dispatcher.bench.problem
+    bounds = Bounds(problem, dispatcher.bench)
+    search = Search(problem, dispatcher, bounds, goals, seed)
     by_date = dates_first(problem, goals)
     rounds, bound, late_at_least = 0, -1 if bounded else problem.now, 0
     best: Plan | None = None

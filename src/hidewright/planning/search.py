@@ -60,16 +60,22 @@ class Search:
 
     Args:
         problem: What is to be planned.
-        bench: The same, laid out.
+        dispatcher: Of the same.
         bounds: Of the same.
         goals: In order.
         seed: Of the random changes.
     """
 
     def __init__(
-        self, problem: Problem, bench: Bench, bounds: Bounds, goals: Sequence[Goal], seed: int
+        self,
+        problem: Problem,
+        dispatcher: Dispatcher,
+        bounds: Bounds,
+        goals: Sequence[Goal],
+        seed: int,
     ) -> None:
-        self.problem, self.bench, self.bounds, self.goals = problem, bench, bounds, goals
+        self.problem, self.bounds, self.goals = problem, bounds, goals
+        self.dispatcher, self.bench = dispatcher, dispatcher.bench
         self.random = random.Random(seed)
         self.best = Found()
         names = sorted({one.step for one in problem.operations})
@@ -78,7 +84,7 @@ class Search:
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
         self.part_of = [k * PARTS // max(1, len(loads)) for k in self.load_of]
-        self.changes = Changes(self.random, bench.order, self.load_of)
+        self.changes = Changes(self.random, self.bench.order, self.load_of)
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
         self.least = [math.inf] * len(goals)
@@ -215,7 +221,7 @@ class Search:
     def _try(self, leaning: Leaning, stage: int) -> float:
         """Return what a leaning is worth for a goal, and keep its plan if it is the best."""
         wishes = self.wishes(leaning)
-        self.draft = draft = Dispatcher(self.bench, wishes).run()
+        self.draft = draft = self.dispatcher.run(wishes)
         if draft is None:
             return math.inf
         worth = values(self.goals, self.problem, draft)
@@ -282,7 +288,7 @@ class Search:
         while low < high:
             middle = (low + high) // 2
             bench = Bench(self.problem, day_minutes=middle * SHORT_DAY)
-            draft = Dispatcher(bench, wishes).run()
+            draft = Dispatcher(bench).run(wishes)
             worth = None if draft is None else values(self.goals, self.problem, draft)
             if (
                 draft is not None

@@ -195,7 +195,7 @@ def _started(plan: BatchPlan, task: Task, now: int, workshop: Workshop) -> Task:
     shuts = next((end for begin, end in windows if begin <= now < end), now)
     found = [(now, now + task.minutes)]
     if found[0][1] > shuts + OVERTIME and shuts > now:
-        found = first_spans(windows, 0, [], now, task.minutes, "breaks", 1)
+        found = first_spans(windows, 0, [], now, task.minutes, 1, False, True)
     times = tuple(Work(start=start, end=end, person=person) for start, end in found)
     return replace(task, state="started", times=times, day=None)
 

@@ -1,9 +1,7 @@
 """A nesting problem solved: the search within its rounds or seconds, and what is told of it."""
 
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from hidewright.design.cut_layout import CutLayout
@@ -11,9 +9,8 @@ from hidewright.design.cutting import Placement
 from hidewright.errors import RequestError
 from hidewright.nesting.problem import Problem
 from hidewright.store.nest_problem import read_problem
+from hidewright.workshop.compiling import told_if_slow
 
-#: Fetching the compiled kernels takes less than this; compiling them takes longer, s.
-PATIENCE_S = 2.0
 #: More rounds than any clock allows.
 ENDLESS = 10**12
 
@@ -160,14 +157,3 @@ def laid_piece(on: Problem | CutLayout, placement: Placement) -> LaidPiece:
         y=placement.y_mm,
         mirrored=placement.mirrored,
     )
-
-
-@contextmanager
-def told_if_slow(say: Callable[[str], None]) -> Iterator[None]:
-    """Say that the kernels are being compiled when the block takes long."""
-    timer = threading.Timer(PATIENCE_S, say, ["compiling the nesting kernels, once"])
-    timer.start()
-    try:
-        yield
-    finally:
-        timer.cancel()

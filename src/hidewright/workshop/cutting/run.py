@@ -16,6 +16,7 @@ from hidewright.nesting.warm import compile_kernels
 from hidewright.store.hides_file import read_hides
 from hidewright.units.area import parse_area
 from hidewright.workshop import article
+from hidewright.workshop.compiling import told_if_slow
 from hidewright.workshop.cutting.asked import (
     BEAM_EDGE_MM,
     BEAM_SPACING_MM,
@@ -24,7 +25,7 @@ from hidewright.workshop.cutting.asked import (
 )
 from hidewright.workshop.cutting.hide_outline import hide_from
 from hidewright.workshop.cutting.pieces import asked_pieces
-from hidewright.workshop.cutting.problem import ENDLESS, check_budget, laid_piece, told_if_slow
+from hidewright.workshop.cutting.problem import ENDLESS, check_budget, laid_piece
 from hidewright.workshop.cutting.questions import answer_cut
 from hidewright.workshop.cutting.sheets import (
     boards_of,
