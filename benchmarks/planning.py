@@ -25,6 +25,7 @@ from hidewright.planning.goals import USUAL_GOALS
 from hidewright.planning.problem import Problem
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.search import Search
+from hidewright.planning.warm import compile_kernels
 from hidewright.store.plan_problem import read_problem
 from hidewright.workshop.batch.week import laid_out
 
@@ -62,6 +63,7 @@ DEMO_FIRST_S, DEMO_GAPS = 0.1, (2.5, 2.5)
 
 
 def main() -> None:
+    compile_kernels()
     if "--published" in sys.argv:
         published()
         return
@@ -80,6 +82,7 @@ def main() -> None:
 
 
 def published() -> None:
+    compile_kernels(by_hand=False)
     print("\ninstance      finish   bound   best known   above % (allowed)   status, rounds, s")
     for path in sorted(PUBLISHED.glob("*_*.json")) + sorted(PUBLISHED.glob("[fl]*.json")):
         data, begun = path.read_bytes(), time.process_time()
