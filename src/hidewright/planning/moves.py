@@ -105,13 +105,20 @@ class Moves:
         for one in self.problem.holds:
             held[one.station] = held.get(one.station, 0) + one.amount
         capacity = {one.name: one.capacity for one in self.problem.stations}
-        #: Holds of what there is not enough of for all at once, and how much there is.
+        today = self.problem.now // DAY
+        #: Holds of what there is not enough of for all at once, and how much there is; of those
+        #: that are over the ones of today.
         self.scarce = [
             (one, capacity[one.station])
             for one in self.problem.holds
             if held[one.station] > capacity[one.station]
             and self.known[one.first]
             and self.known[one.last]
+            and not (self.still[one.last] and self.end[one.last] // DAY < today)
+        ]
+        #: The same as (station, amount, first, last, how much there is), for what is asked often.
+        self.scarce_rows = [
+            (one.station, one.amount, one.first, one.last, most) for one, most in self.scarce
         ]
 
     def _lay_out_days(self, spans: Sequence[Span]) -> None:

@@ -186,23 +186,24 @@ class Repair(Moves):
         """
         held: dict[tuple[str, int], int] = {}
         since: dict[tuple[str, int], list[tuple[int, int]]] = {}
-        by_day: list[tuple[Hold, int]] = []
-        today = self.problem.now // DAY
-        for one, capacity in self.scarce:
-            start = self.start[one.first]
-            taken, given = max(today, start // DAY), self.end[one.last] // DAY
+        by_day: list[tuple[str, int, int, int]] = []
+        today, starts, ends = self.problem.now // DAY, self.start, self.end
+        for station, amount, first, last, capacity in self.scarce_rows:
+            start, end = starts[first], ends[last]
+            taken, given = max(today, start // DAY), end // DAY
             if taken == given:
-                by_day.append((one, capacity))
+                by_day.append((station, amount, end, capacity))
             for night in range(taken, given):
-                at = one.station, night
-                held[at] = held.get(at, -capacity) + one.amount
-                since.setdefault(at, []).append((start, one.amount))
-        for one, capacity in by_day:
-            end = self.end[one.last]
-            at = one.station, end // DAY
-            beside = sum(amount for start, amount in since.get(at, ()) if start < end)
-            if beside and beside + one.amount > capacity:
-                held[at] = max(0, held[at]) + one.amount
+                at = station, night
+                held[at] = held.get(at, -capacity) + amount
+                since.setdefault(at, []).append((start, amount))
+        for station, amount, end, capacity in by_day:
+            at = station, end // DAY
+            if at not in since:
+                continue
+            beside = sum(amount for start, amount in since[at] if start < end)
+            if beside and beside + amount > capacity:
+                held[at] = max(0, held[at]) + amount
         return held
 
     def _excess(self) -> int:

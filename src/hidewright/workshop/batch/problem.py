@@ -8,7 +8,7 @@ from hidewright.workshop.batch.budget import budget_for
 from hidewright.workshop.uncollected import uncollected
 
 #: Rounds done when neither rounds nor seconds are asked for.
-USUAL_ROUNDS = 400
+USUAL_ROUNDS = 2000
 
 
 @uncollected()

@@ -22,7 +22,7 @@ from hidewright.planning.workshop import Workshop
 from hidewright.workshop.uncollected import uncollected
 
 #: Rounds of search when neither rounds nor seconds are asked for.
-USUAL_ROUNDS = 200
+USUAL_ROUNDS = 1000
 #: Rounds of the search beside the plans that keep the old order, when today went otherwise.
 REPLAN_ROUNDS = 4
 
