@@ -73,7 +73,7 @@ def test_now_and_then_all_loads_of_an_order_are_moved_alike() -> None:
     begun = plain(steps=1, operations=6, places=[0, 1, 2], stretch=0)
 
     def moved() -> set[tuple[int, ...]]:
-        some = [changes.changed(begun, ()).loads for _ in range(300)]
+        some = [changes.changed(begun, None).loads for _ in range(300)]
         return {tuple(k for k in range(3) if one[k]) for one in some if len({*one, 0.0}) == 2}
 
     assert moved() == {(0,), (1,), (2,)}

@@ -8,6 +8,8 @@ from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from hidewright.errors import RequestError
 
 DAY = 1440
@@ -128,6 +130,7 @@ class WorkAxis:
             before = time
             self.counts.append(count)
             self.done.append(done)
+        self._table: np.ndarray | None = None
 
     def worked(self, time: int) -> int:
         """Return the working minutes before a time.
@@ -137,3 +140,13 @@ class WorkAxis:
         """
         at = bisect_right(self.times, time) - 1
         return self.done[at] + self.counts[at] * (time - self.times[at]) if at >= 0 else 0
+
+    def all_worked(self, times: Sequence[int]) -> np.ndarray:
+        """Return the same for each of many times."""
+        if self._table is None:
+            self._table = np.array((self.times, self.counts, self.done), np.int64)
+        changes, counts, done = self._table
+        late = np.maximum(np.array(times, np.int64), 0)
+        at = np.searchsorted(changes, late, "right") - 1
+        worked: np.ndarray = done[at] + counts[at] * (late - changes[at])
+        return worked

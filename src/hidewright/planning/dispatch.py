@@ -106,6 +106,7 @@ class Dispatcher:
             rows=self.rows,
             entries=self.entries.copy(),
             heaps=self.heaps.copy(),
+            line=np.zeros(self.bench.classes + 1, ENTRY),
             persons=self.persons.copy(),
             windows=self.windows,
             taken=taken,

@@ -165,11 +165,10 @@ def _do_next(run, person, limit, flush_key, scrap_key):
     _come_up_to(operations, entries, run.heaps, tally, now)
     best, best_key, best_class, best_size = NONE, np.inf, NONE, ZERO
     tally.untimely = 0
-    key, number = -np.inf, NONE
-    while True:
-        key, number = _next_in_line(
-            operations, entries, run.heaps, run.machines, tally, flush_key, key, number
-        )
+    in_line = _line_up(run, flush_key)
+    while in_line:
+        key, number = _first_in_line(run.line, in_line)
+        in_line -= 1
         if key >= best_key:
             break
         unit = entries[run.heaps[number].first].value
@@ -229,21 +228,33 @@ def _come_up_to(operations, entries, heaps, tally, now):
 
 
 @njit(cache=True, nogil=True)
-def _next_in_line(operations, entries, heaps, machines, tally, flush_key, key, number):
-    """Return the key and the number of the class that is next behind those of a key and a number.
+def _line_up(run, flush_key):
+    """Put the classes that have any into line, by the key of the first of each; return how many."""
+    operations, entries, line, count = run.operations, run.entries, run.line, ZERO
+    for number in range(run.tally[0].classes + 1):
+        heap = run.heaps[number]
+        if heap.count:
+            entry = entries[heap.first]
+            one, key = operations[entry.value], entry.key
+            if one.colour >= 0 and one.colour != run.machines[one.machine].set_for:
+                key += flush_key
+            line[count].key, line[count].value = key, number
+            count += 1
+    return count
 
-    By the key of the first of each that has any; the key is endless where there is none.
-    """
-    best, best_key = NONE, np.inf
-    for other in range(tally.classes + 1):
-        if heaps[other].count:
-            entry = entries[heaps[other].first]
-            one, other_key = operations[entry.value], entry.key
-            if one.colour >= 0 and one.colour != machines[one.machine].set_for:
-                other_key += flush_key
-            if other_key < best_key and (other_key > key or (other_key == key and other > number)):
-                best, best_key = other, other_key
-    return best_key, best
+
+@njit(cache=True, nogil=True)
+def _first_in_line(line, count):
+    """Return the key and the class of the first in line, and let the last one take its place."""
+    first = ZERO
+    for k in range(1, count):
+        if line[k].key < line[first].key or (
+            line[k].key == line[first].key and line[k].value < line[first].value
+        ):
+            first = k
+    key, number = line[first].key, line[first].value
+    line[first].key, line[first].value = line[count - 1].key, line[count - 1].value
+    return key, number
 
 
 @njit(cache=True, nogil=True)

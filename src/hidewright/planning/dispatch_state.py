@@ -54,6 +54,7 @@ class Run(NamedTuple):
             operation before within the unit, its least and its largest wait; member of a unit.
         entries: (n,) of ``ENTRY``: the heaps, one behind the other.
         heaps: (heaps,) of ``HEAP``.
+        line: (classes + 1,) of ``ENTRY``: the classes that have any, by the key of the first.
         persons: (persons,) of ``PERSON``.
         windows: (n, 2) begin and end of the working windows of one person after the other.
         taken: (2, persons, room, 2) times already taken, in order; with those of a unit that is
@@ -68,6 +69,7 @@ class Run(NamedTuple):
     rows: Any
     entries: Any
     heaps: Any
+    line: Any
     persons: Any
     windows: Any
     taken: Any

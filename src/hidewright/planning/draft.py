@@ -2,7 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Problem, Span
@@ -24,6 +26,7 @@ class Draft:
     ends: list[int]
     pieces: list[Piece]
     flushes: int
+    _order_finish: list[int] = field(default_factory=list, init=False, repr=False, compare=False)
 
     @property
     def finish(self) -> int:
@@ -39,11 +42,18 @@ class Draft:
         return out
 
     def order_finish(self, problem: Problem) -> list[int]:
-        """Return the minute at which each order is finished; 0 for an order without work."""
-        out = [0] * len(problem.orders)
-        for operation, end in zip(problem.operations, self.ends, strict=True):
-            out[operation.order] = max(out[operation.order], end)
-        return out
+        """Return the minute at which each order is finished; 0 for an order without work.
+
+        Args:
+            problem: That it is a plan of.
+        """
+        if not self._order_finish:
+            self._order_finish = [0] * len(problem.orders)
+            out = self._order_finish
+            for operation, end in zip(problem.operations, self.ends, strict=True):
+                if end > out[operation.order]:
+                    out[operation.order] = end
+        return self._order_finish
 
     def plan(self) -> Plan:
         """Return it as a plan."""
@@ -71,8 +81,8 @@ class Wishes:
         elsewhere: Where more operations than so many are on another day, the run is given up.
     """
 
-    keys: Sequence[float]
-    stretch: Sequence[int]
+    keys: Sequence[float] | np.ndarray
+    stretch: Sequence[int] | np.ndarray
     flush_key: float
     scrap_key: float
     release: Sequence[int] = ()

@@ -4,6 +4,8 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from hidewright.planning.calendar import DAY
 from hidewright.planning.problem import SHORTEST_PIECE
 
@@ -93,15 +95,15 @@ class Changes:
             self._place[i] = len(self._of_load[load_of[i]])
             self._of_load[load_of[i]].append(i)
 
-    def changed(self, leaning: Leaning, behind: Sequence[int]) -> Leaning:
+    def changed(self, leaning: Leaning, behind: np.ndarray | None) -> Leaning:
         """Return a leaning with one thing changed.
 
         Args:
             leaning: Not changed itself.
-            behind: How far each operation is behind; empty when that is not known.
+            behind: How far each operation is behind; None when that is not known.
         """
         out, draw = leaning.copy(), self.draw
-        if any(behind) and draw.random() < AT_THE_LAST:
+        if behind is not None and behind.any() and draw.random() < AT_THE_LAST:
             self._sooner(out, behind)
             return out
         if self.together and draw.random() < WHOLE_ORDERS:
@@ -138,10 +140,11 @@ class Changes:
         for one in self._of_load[self.load_of[i]][first : first + draw.choice(STRETCHES)]:
             leaning.own[one] += by
 
-    def _sooner(self, leaning: Leaning, behind: Sequence[int]) -> None:
+    def _sooner(self, leaning: Leaning, behind: np.ndarray) -> None:
         """Let a load that is among the furthest behind go sooner."""
-        draw, most = self.draw, max(behind)
-        load = self.load_of[draw.choice([i for i, by in enumerate(behind) if 2 * by > most])]
+        draw = self.draw
+        furthest = np.flatnonzero(2 * behind > behind.max()).tolist()
+        load = self.load_of[draw.choice(furthest)]
         if draw.random() < 0.5:
             leaning.loads[load] -= abs(draw.gauss(0.0, 500.0))
         else:

@@ -6,6 +6,9 @@ against its latest end for the finish that no plan beats.
 """
 
 import math
+from collections.abc import Sequence
+
+import numpy as np
 
 from hidewright.planning.bounds import Bounds
 
@@ -21,23 +24,21 @@ class Pressure:
     """
 
     def __init__(self, bounds: Bounds, finish: int, late: int | None) -> None:
-        self._worked = bounds.axis.worked
+        self._axis = bounds.axis
         self.target = bounds.finish(finish, late)
         latest = bounds.latest_ends(bounds.dates(self.target, late))
-        self._latest = [self._worked(end) for end in latest]
+        self._latest = bounds.axis.all_worked(latest)
 
-    def behind(self, ends: list[int]) -> list[int]:
+    def behind(self, ends: Sequence[int]) -> np.ndarray:
         """Return the working minutes by which each operation ends after its latest end."""
-        worked = self._worked
-        return [
-            max(0, worked(end) - latest) for end, latest in zip(ends, self._latest, strict=True)
-        ]
+        behind: np.ndarray = np.maximum(0, self._axis.all_worked(ends) - self._latest)
+        return behind
 
 
-def root_mean_square(values: list[int]) -> float:
-    """Return the root of the mean of the squares.
+def root_mean_square(values: np.ndarray) -> float:
+    """Return the root of the mean of the squares of whole numbers.
 
-    >>> root_mean_square([3, 4, 0, 0])
+    >>> root_mean_square(np.array([3, 4, 0, 0]))
     2.5
     """
-    return math.sqrt(sum(one * one for one in values) / len(values))
+    return math.sqrt(int(values @ values) / len(values))

@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+import numpy as np
+
 from hidewright.planning.beginnings import Beginning, Beginnings
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -83,7 +85,8 @@ class Search:
         loads = sorted({one.load for one in problem.operations})
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
-        self.part_of = [k * PARTS // max(1, len(loads)) for k in self.load_of]
+        self._rows = np.array(self.step_of), np.array(self.load_of)
+        self._parts = self._rows[1] * PARTS // max(1, len(loads))
         self.changes = Changes(self.random, self.bench.order, self.load_of)
         self._fewest = self._fewest_setups()
         self.limits: list[float] = [math.inf] * len(goals)
@@ -92,21 +95,21 @@ class Search:
         self.late_at_least = 0
         self.mirror: Mirror | None = None
         self.draft: Draft | None = None
-        self.behind: list[int] = []
+        self.behind: np.ndarray | None = None
 
     def rounds(self) -> Iterator[Found]:
         """Go on for ever; after each round the best plan so far is there."""
         start: Beginning | None = None
         beginnings = Beginnings(self.problem, self.bench, self.bounds, self.load_of)
         for rule in chain(beginnings.by_rules(), self._in_turns(beginnings)):
-            self.base, self.slopes, leaning = rule
+            self.base, self.slopes, leaning = np.array(rule[0]), np.array(rule[1]), rule[2]
             before = self.best.draft
             self._try(leaning, len(self.goals) - 1)
             if start is None or self.best.draft is not before:
                 start = rule
             yield self.best
         assert start is not None
-        self.base, self.slopes, leaning = start
+        self.base, self.slopes, leaning = np.array(start[0]), np.array(start[1]), start[2]
         if self.best.draft is not None:
             self._press()
         length = FIRST_COOLING
@@ -196,24 +199,17 @@ class Search:
         if starts is None:
             return None
         out = leaning.copy()
-        out.own = [
-            own + start - key
-            for own, start, key in zip(leaning.own, starts, wishes.keys, strict=True)
-        ]
+        out.own = (np.array(leaning.own) + starts - wishes.keys).tolist()
         return out
 
     def wishes(self, leaning: Leaning) -> Wishes:
         """Return what a leaning asks of the dispatcher."""
-        steps, parts, loads = self.step_of, self.part_of, self.load_of
-        row, shift, places = leaning.steps, leaning.loads, leaning.places
+        steps, loads = self._rows
+        parts = np.array(leaning.steps)[steps, self._parts]
+        shifts, places = np.array(leaning.loads)[loads], np.array(leaning.places)[loads]
         return Wishes(
-            keys=[
-                base + row[s][p] + shift[k] + slope * places[k] + own
-                for base, slope, s, p, k, own in zip(
-                    self.base, self.slopes, steps, parts, loads, leaning.own, strict=True
-                )
-            ],
-            stretch=[leaning.stretch[s] for s in steps],
+            keys=self.base + parts + shifts + self.slopes * places + np.array(leaning.own),
+            stretch=np.array(leaning.stretch)[steps],
             flush_key=leaning.flush,
             scrap_key=leaning.scrap,
         )
@@ -239,7 +235,7 @@ class Search:
 
     def _pressed(self, draft: Draft, stage: int) -> float:
         """Return what counts beside the finish: how far the steps are behind the best one."""
-        self.behind = []
+        self.behind = None
         goal = self.goals[stage].name
         if self.pressure is None or goal not in ("on time", "finish"):
             return 0.0
