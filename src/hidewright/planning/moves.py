@@ -39,6 +39,7 @@ class Moves:
         load: Minutes of work on each day.
         room: Minutes that hands work on each day.
         free: What may go from a day, where that is known.
+        limits: Where an operation must be, where that is known.
     """
 
     def __init__(self, bench: Bench, before: Plan) -> None:
@@ -60,6 +61,7 @@ class Moves:
         self.moved: set[int] = set()
         self.hurried: set[int] = set()
         self.free: dict[int, list[Free]] = {}
+        self.limits: dict[int, tuple[int, int]] = {}
         self._lay_out_waits()
         self._lay_out_holds()
         self._lay_out_days([one for some in spans.values() for one in some])
@@ -173,6 +175,12 @@ class Moves:
             ]
         )
 
+    def _limits(self, i: int) -> tuple[int, int]:
+        """Return no sooner than when an operation begins, and no later than when it ends."""
+        if i not in self.limits:
+            self.limits[i] = self._soonest(i), self._latest(i)
+        return self.limits[i]
+
     def _push(self, i: int, soonest: int) -> None:
         """Let an operation begin no sooner, and what it would disturb."""
         todo = [(i, soonest)]
@@ -241,6 +249,7 @@ class Moves:
         self.start[i], self.end[i] = start, end
         self.moved.add(i)
         for j in (i, *[j for j, _, _ in (*self.before[i], *self.after[i])]):
+            self.limits.pop(j, None)
             for day in (old, self.start[j] // DAY, *self.days_of[j]):
                 self.free.pop(day, None)
 
@@ -256,4 +265,4 @@ class Moves:
         self.start, self.end = start[:], end[:]
         self.moved, self.hurried, self.load = moved.copy(), hurried.copy(), load.copy()
         self.on = {day: some.copy() for day, some in on.items()}
-        self.free = {}
+        self.free, self.limits = {}, {}

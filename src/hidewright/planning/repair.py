@@ -280,7 +280,11 @@ class Repair(Moves):
                 break
             free = self._free(here)
             for minutes, i, soonest, latest in free[bisect_left(free, (need,)) :]:
-                for other in self._days_for(minutes, soonest, latest, unseen):
+                first = bisect_left(unseen, soonest // DAY)
+                last = bisect_right(unseen, latest // DAY, first)
+                if first == last:  # so it is nearly always
+                    continue
+                for other in self._days_for(minutes, soonest, latest, unseen[first:last]):
                     over = self.load[other] + minutes - self.room[other]
                     then = (*path, (i, other))
                     if over <= 0:
@@ -293,7 +297,7 @@ class Repair(Moves):
         """Return what may go from a day, those of the fewest minutes first."""
         if day not in self.free:
             self.free[day] = sorted(
-                (self.minutes[i], i, self._soonest(i), self._latest(i))
+                (self.minutes[i], i, *self._limits(i))
                 for i in self.on[day]
                 if self.yields[i] and i not in self.moved
             )
@@ -301,13 +305,9 @@ class Repair(Moves):
 
     def _days_for(self, minutes: int, soonest: int, latest: int, days: list[int]) -> list[int]:
         """Return those of some days on which an operation disturbs nothing before or behind it."""
-        first = bisect_left(days, soonest // DAY)
-        last = bisect_right(days, latest // DAY, first)
-        if first == last:  # so it is nearly always
-            return []
         return [
             day
-            for day in days[first:last]
+            for day in days
             if max(soonest, self.first[day]) + minutes <= min(latest, self.last[day])
         ]
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 from hidewright.planning.acceptance import breaches
@@ -86,8 +87,10 @@ def replan(
         return nearest.found
     if anew is not None:
         nearest.look_at(anew, checked=True)
-    _mend(dispatcher, before, nearest)
-    return nearest.found
+    found = _mended(dispatcher, before, copy(nearest), checked=True)
+    if found.plan is None or not breaches(problem, found.plan):
+        return found
+    return _mended(dispatcher, before, nearest, checked=False)
 
 
 class _Nearest:
@@ -137,21 +140,31 @@ class _Nearest:
         return sum(one.weight * by for one, by in zip(self.problem.orders, days, strict=True))
 
 
-def _mend(dispatcher: Dispatcher, before: Plan, nearest: _Nearest) -> None:
-    """Look at plans in which as much stays as can; not all of them may keep every rule."""
+def _mended(dispatcher: Dispatcher, before: Plan, nearest: _Nearest, *, checked: bool) -> Replanned:
+    """Return the nearest plan there is, those among them in which as much stays as can.
+
+    Args:
+        dispatcher: Of the problem as it is now.
+        before: The plan until now.
+        nearest: Knows those looked at already.
+        checked: Whether what the dispatcher lays down is taken to keep every rule: so nearly always
+            it does, and it is not looked at in vain for each of the plans.
+    """
     problem, repair = dispatcher.bench.problem, Repair(dispatcher, before)
 
-    def look(repair: Repair, ways: Sequence[tuple[Since, Turn]]) -> None:
+    def look(repair: Repair, ways: Sequence[tuple[Since, Turn]], *, checked: bool) -> None:
         for since, turn in ways:
             draft = repair.draft(since, turn, nearest.most)
             if draft is not None:
-                nearest.look_at(draft)
+                nearest.look_at(draft, checked=checked)
 
     pinned = tuple(span for span in before.spans if repair.can_stay(span.operation))
     around = replace(problem, fixed=(*problem.fixed, *pinned))
-    look(Repair(Dispatcher(Bench(around)), before), (("minute", "in time"),))
-    look(repair, UNSHARED)
+    pinned_around = Repair(Dispatcher(Bench(around)), before)
+    look(pinned_around, (("minute", "in time"),), checked=False)
+    look(repair, UNSHARED, checked=checked)
     repair.share_out_nights()
-    look(repair, PUSHING)
+    look(repair, PUSHING, checked=checked)
     repair.relieve()
-    look(repair, GIVING_WAY)
+    look(repair, GIVING_WAY, checked=checked)
+    return nearest.found
