@@ -258,11 +258,15 @@ class Repair(Moves):
         best: Chain = ()
         ratio, least = float("inf"), over
         any_one = self._shortest(day, 1, ratio)
+        free = self._free(day)
+        before = len(free)
         while least > 0 and any_one:
-            found = self._shortest(day, least, ratio * over) if least > 1 else any_one
-            if found and len(found) / min(self.minutes[found[0][0]], over) < ratio:
-                best, ratio = found, len(found) / min(self.minutes[found[0][0]], over)
-            least //= 2
+            first = bisect_left(free, (least,))
+            if first < before:  # else none may go first that might not before
+                found = self._shortest(day, least, ratio * over) if first else any_one
+                if found and len(found) / min(self.minutes[found[0][0]], over) < ratio:
+                    best, ratio = found, len(found) / min(self.minutes[found[0][0]], over)
+            least, before = least // 2, first
         return best
 
     def _shortest(self, day: int, least: int, steps: float) -> Chain:
