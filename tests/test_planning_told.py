@@ -17,7 +17,7 @@ from hidewright.app.asked_batch import PlanAsked, Planned
 from hidewright.cli.batch import plan
 from hidewright.planning.exact import prove
 from hidewright.planning.plan import Answer
-from hidewright.planning.schedule import Budget, Standing, schedule
+from hidewright.planning.schedule import SMALL_SEARCH, Budget, Standing, schedule
 from hidewright.store.plan_problem import read_problem
 from hidewright.workshop.batch.budget import budget_for
 from hidewright.workshop.batch.week import USUAL_ROUNDS
@@ -108,7 +108,7 @@ def test_the_app_plans_and_proves_what_the_command_line_does(
     assert found.plan.status == "optimal"
     words = [one for one in heard if one]
     assert words[2].startswith("a better plan, round 1: so far finished on ")
-    assert any(one.startswith("proof that no plan is better, round 200") for one in words)
+    assert any(one.startswith(f"proof that no plan is better, round {SMALL_SEARCH}") for one in words)
     assert len(words) == len(set(words)), "the same is not said twice"
     assert len(heard) > USUAL.rounds  # type: ignore[operator]  # it is heard each round
 

@@ -20,7 +20,7 @@ from hidewright.planning.small_batch import Effort, provable, proven
 FIRST_SEARCH, FIRST_PROOF = 100, 25
 #: Rounds of search before a small batch is given to the solver, and rounds it then has; both grow
 #: from turn to turn.
-SMALL_SEARCH, SMALL_PROOF = 200, 75
+SMALL_SEARCH, SMALL_PROOF = 1000, 75
 SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
