@@ -119,11 +119,11 @@ def prove_in_spans(
     and Scholl, European Journal of Operational Research 112 (1999) 322-346).
 
     For one pair of hands a plan is looked for first whose uncrossed spans share no piece, near to
-    the plan there is, for a while; any spans are a bound, raised from below; where that is hard, a
-    plan is looked for longer, and what hands can do from time to time may be a bound sooner. There
-    may be no plan of the best spans: then one is looked for of which each work has few pieces; then
-    the scraps of time are looked at, which make the model large; then the room on either side of
-    each break, and only if that is not enough, all pieces.
+    the plan there is, for a while; where that is hard, what hands can do from time to time is a
+    bound soonest; any spans are one that is nearer, raised from below. There may be no plan of the
+    best spans: then one is looked for of which each work has few pieces; then the scraps of time
+    are looked at, which make the model large; then the room on either side of each break, and only
+    if that is not enough, all pieces.
     Where spans may not be uncrossed, a plan of few pieces is looked for first; what hands can do is
     the bound, then at shorter times; then all pieces are looked at.
 
@@ -260,12 +260,10 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             _Way(model=pieces, betters=True),
         )
     spans = partial(SpansModel, rules)
-    near = _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK)
     return (
-        replace(near, share=GLANCE),
-        _Way(model=partial(spans, scraps=False, shared=True), shaves=True, betters=True),
-        replace(near, where_hard=True),
-        _Way(model=shares, where_hard=True, betters=True),
+        _Way(model=partial(spans, scraps=False, shared=False), proves=False, share=LOOK),
+        _Way(model=shares, where_hard=True, shaves=True, betters=True),
+        _Way(model=partial(spans, scraps=False, shared=True)),
         replace(few, betters=True),
         _Way(model=partial(spans, scraps=True, shared=True), betters=True),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),

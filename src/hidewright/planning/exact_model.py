@@ -251,7 +251,8 @@ class Model:
                 rows = [(first[x], second[x]) for x in places]
                 self.twins.append((rows, (first[k], second[k]), end))
         self._colours()
-        self._in_stretches(in_pieces=True)
+        if self.most_pieces is None:  # where no proof is looked for, more plans are sooner found
+            self._in_stretches(in_pieces=True)
 
     def _colours(self) -> None:
         """Put colours that may change names in one order."""
