@@ -108,7 +108,8 @@ def test_the_app_plans_and_proves_what_the_command_line_does(
     assert found.plan.status == "optimal"
     words = [one for one in heard if one]
     assert words[2].startswith("a better plan, round 1: so far finished on ")
-    assert any(one.startswith(f"proof that no plan is better, round {SMALL_SEARCH}") for one in words)
+    proof = f"proof that no plan is better, round {SMALL_SEARCH}"
+    assert any(one.startswith(proof) for one in words)
     assert len(words) == len(set(words)), "the same is not said twice"
     assert len(heard) > USUAL.rounds  # type: ignore[operator]  # it is heard each round
 
