@@ -15,7 +15,7 @@ from hidewright.planning.problem import Operation, Order, Person, Problem, Wait
 from hidewright.planning.schedule import Budget, schedule
 
 ALL_DAY = every_day(((0, DAY),))
-ROUNDS = Budget(rounds=1500)
+ROUNDS = Budget(rounds=3500)
 
 
 def jobs(seed: int, count: int = 5) -> Problem:

@@ -53,7 +53,7 @@ def test_the_numbers_of_the_file_are_kept_in_what_is_printed(tmp_path: Path) -> 
     file = tmp_path / "problem.json"
     file.write_bytes(changed(orders=[{}, {}]))
     printed = CliRunner().invoke(
-        app, ["plan", "--problem", str(file), "--rounds", "900", "--seed", "4", "--json"]
+        app, ["plan", "--problem", str(file), "--rounds", "2500", "--seed", "4", "--json"]
     )
     told = json.loads(printed.output)
     assert [row[0] for row in told["starts"]] == [row[0] for row in SMALL["ops"]]

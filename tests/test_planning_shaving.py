@@ -238,7 +238,7 @@ def test_two_loads_end_one_behind_the_other() -> None:
         waits=tuple(waits),
         persons=(Person(name="one", calendar=every_day(((540, 1020),))),),
     )
-    answer = schedule(problem, seed=0, budget=Budget(rounds=600))
+    answer = schedule(problem, seed=0, budget=Budget(rounds=2400))
     assert answer.plan is not None
     # one behind the other: 30 + 30, then the second load's coats and waits
     assert answer.plan.finish == answer.bound == 540 + 60 + 60 + 7 + 60 + 7 + 120 + 3

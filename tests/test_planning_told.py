@@ -25,7 +25,7 @@ from hidewright.workshop.compiling import WORDS
 from test_planning_spans import small
 
 PUBLISHED = Path(__file__).parent / "published" / "planning"
-USUAL = Budget(rounds=200, proof_rounds=1000)
+USUAL = Budget(rounds=1000, proof_rounds=4000)
 
 
 class GivenUp(Exception):  # noqa: N818 - it is no mistake

@@ -18,9 +18,9 @@ from hidewright.planning.small_batch import Effort, provable, proven
 
 #: Rounds of search in the first turn, and of proof, for problems without hands; and how they grow.
 FIRST_SEARCH, FIRST_PROOF = 100, 25
-#: Rounds of search before a small batch is given to the solver, and rounds it then has; both grow
+#: Rounds of search before a small batch is given to the solver, and rounds it then has; these grow
 #: from turn to turn.
-SMALL_SEARCH, SMALL_PROOF = 1000, 75
+SMALL_SEARCH, SMALL_PROOF = 2000, 75
 SEARCH_GROWTH, PROOF_GROWTH = 5, 3
 
 
@@ -159,7 +159,7 @@ def _batch(
             )
             rounds += told.proof.rounds
             turn *= PROOF_GROWTH
-            proof_due = rounds + SMALL_SEARCH * turn // SMALL_PROOF
+            proof_due = rounds + SMALL_SEARCH
             bound = max(bound, told.proof.bound)
             late_at_least = max(late_at_least, told.late_at_least)
             if told.proof.plan is not None and (best is None or rank(told.proof.plan) < rank(best)):

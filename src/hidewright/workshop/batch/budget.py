@@ -6,8 +6,8 @@ from collections.abc import Callable
 from hidewright.errors import RequestError
 from hidewright.planning.schedule import Budget, Told
 
-#: More rounds for the proof of a small batch, when neither rounds nor seconds are asked for.
-USUAL_PROOF_ROUNDS = 1000
+#: More rounds for a small batch and its proof, when neither rounds nor seconds are asked for.
+USUAL_PROOF_ROUNDS = 4000
 
 
 def budget_for(
