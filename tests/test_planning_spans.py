@@ -10,7 +10,7 @@ from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import NEVER
 from hidewright.planning.calendar import every_day
 from hidewright.planning.exact import Proof, prove, prove_in_spans
-from hidewright.planning.exact_model import Model, solver_for
+from hidewright.planning.exact_model import Means, Model, solver_for
 from hidewright.planning.exact_shares import CELL, FINE_CELL, SharesModel
 from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.plan import Plan, lateness
@@ -466,3 +466,9 @@ def test_what_must_be_done_within_some_hours_counts_though_its_window_is_longer(
     )
     hint = begun(problem)
     assert shares_alone(problem, hint) == 600 + 45 + 45 + 91 + 60 + 10
+
+
+@pytest.mark.parametrize("means", ["order of pieces", "sums", "least first", "none"])
+def test_the_solver_is_never_asked_for_what_may_end_the_process(means: Means) -> None:
+    """Its order of intervals that is found on the way meets a check that aborts (version 9.15)."""
+    assert not solver_for(1.0, means=means).parameters.use_dynamic_precedence_in_disjunctive

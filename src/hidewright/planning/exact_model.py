@@ -433,7 +433,7 @@ def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:
     told.cp_model_probing_level = 0
     told.linearization_level = int(means == "sums")
     told.use_objective_lb_search = means in ("sums", "least first")
-    told.use_dynamic_precedence_in_disjunctive = means == "least first"
+    told.use_dynamic_precedence_in_disjunctive = False  # with it the solver may end the process
     told.use_strong_propagation_in_disjunctive = means == "order of pieces"
     told.max_deterministic_time = seconds
     told.catch_sigint_signal = False  # who presses Ctrl-C means the program, not this search
