@@ -395,14 +395,19 @@ def test_no_plan_of_all_pieces_beats_what_hands_can_do_from_time_to_time(seed: i
         assert shares_alone(problem, hint, late) <= lateness(problem, least.plan)
 
 
-def test_two_pairs_of_hands_do_no_more_than_both_can() -> None:
-    """Five works of 50 minutes fill 100 of each pair and, behind the break, 25."""
-    problem = Problem(
+def five_works() -> Problem:
+    """Return five works that may be split, for two pairs of hands."""
+    return Problem(
         operations=tuple(
             Operation(load=k, step=f"sew {k}", minutes=50, kind="any") for k in range(5)
         ),
         persons=tuple(Person(name=str(k), calendar=every_day(HOURS)) for k in range(2)),
     )
+
+
+def test_two_pairs_of_hands_do_no_more_than_both_can() -> None:
+    """Five works of 50 minutes fill 100 of each pair and, behind the break, 25."""
+    problem = five_works()
     hint = begun(problem)
     assert shares_alone(problem, hint, bound=680) == 680 + 25
     proof = by_spans(problem, hint, bound=680)
@@ -411,12 +416,7 @@ def test_two_pairs_of_hands_do_no_more_than_both_can() -> None:
 
 def test_a_plan_of_two_pairs_of_hands_is_found_near_to_spans() -> None:
     """As above; each pair of hands works for 125 minutes, and no work is done by both at once."""
-    problem = Problem(
-        operations=tuple(
-            Operation(load=k, step=f"sew {k}", minutes=50, kind="any") for k in range(5)
-        ),
-        persons=tuple(Person(name=str(k), calendar=every_day(HOURS)) for k in range(2)),
-    )
+    problem = five_works()
     rules = Rules(problem)
     model = SharesModel(rules, in_time(rules, 705, None), bound=0, latest=705)
     model.aim("finish", 0, None)

@@ -5,6 +5,8 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate, product
 from typing import Literal
 
+import numpy as np
+
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.calendar import DAY
@@ -23,7 +25,7 @@ AIMS: tuple[Aim, ...] = ("dates and finish", "dates", "finish")
 URGENT = -1e7
 
 #: Key of each operation, minutes of it for each load before in line, and what is added to it.
-Beginning = tuple[list[float], list[float], Leaning]
+Beginning = tuple[np.ndarray, np.ndarray, Leaning]
 
 
 class Beginnings:
@@ -59,7 +61,7 @@ class Beginnings:
             leaning = plain(
                 steps=steps, operations=self.bench.count, places=places, stretch=stretch
             )
-            yield base, slopes, leaning
+            yield np.array(base), np.array(slopes), leaning
 
     def _places(self, aim: Aim) -> list[int]:
         """Return how many loads go before each, by due date if aimed at, a colour together."""

@@ -48,7 +48,8 @@ class Dispatcher:
         ).reshape(-1, 4)
         self.operations, self.rows = _operations(bench)
         self.heaps, self.entries = _heaps(bench, spans)
-        self.machines, self.tally = _machines(bench), _tally(bench, len(self.fixed))
+        self.machines = _machines(bench, self.operations["colour"])
+        self.tally = _tally(bench, len(self.fixed))
         self.room = PIECES * bench.count + len(self.fixed) + 64
         self._keep_hours(bench.windows)
 
@@ -128,14 +129,13 @@ def _rows(groups: Sequence[Sequence[Sequence[int]]]) -> tuple[np.ndarray, np.nda
 def _operations(bench: Bench) -> tuple[np.ndarray, np.ndarray]:
     """Return the operations, and the rows that belong to them."""
     every = range(bench.count)
-    colours = _colours(bench)
     columns = {
         "minutes": bench.minutes,
         "splits": [kind == "any" for kind in bench.kinds],
         "pauses": [kind == "breaks" for kind in bench.kinds],
         "shortest": bench.shortest,
         "whole": bench.whole,
-        "colour": colours,
+        "colour": _colours(bench),
         "machine": bench.machines,
         "setup": bench.setups,
         "unit": bench.unit,
@@ -212,11 +212,10 @@ def _colours(bench: Bench) -> list[int]:
     return [-1 if one is None else numbers[one] for one in bench.colours]
 
 
-def _machines(bench: Bench) -> np.ndarray:
+def _machines(bench: Bench, colours: np.ndarray) -> np.ndarray:
     """Return the machines as what is fixed leaves them."""
     machines = np.zeros(len(MACHINES), MACHINE)
     machines["set_for"] = machines["tried_set_for"] = -1
-    colours = _colours(bench)
     for end, i in sorted((spans[-1].end, i) for i, spans in bench.fixed.items()):
         if colours[i] >= 0:
             machine = machines[bench.machines[i]]

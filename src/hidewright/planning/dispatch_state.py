@@ -50,8 +50,9 @@ class Run(NamedTuple):
 
     Attributes:
         operations: (operations + 1,) of ``OPERATION``.
-        rows: (n, 3) station and amount taken or given; operation behind and its least wait;
-            operation before within the unit, its least and its largest wait; member of a unit.
+        rows: (n, 3) a station's heap and the amount taken or given; operation behind and its least
+            wait; operation before within the unit, its least and its largest wait; member of a
+            unit.
         entries: (n,) of ``ENTRY``: the heaps, one behind the other.
         heaps: (heaps,) of ``HEAP``.
         line: (classes + 1,) of ``ENTRY``: the classes that have any, by the key of the first.

@@ -14,7 +14,8 @@ from hidewright.planning.twins import in_order, twins
 #: What is to be least: the minute of the finish, or the late minutes by weight.
 Least = Literal["finish", "late"]
 
-#: What the solver does more: on the order of what cannot be at once, or by linear programming.
+#: What the solver does more: on the order of what cannot be at once, by linear programming, or to
+#: raise its bound from below.
 Means = Literal["order of pieces", "sums", "least first", "none"]
 
 

@@ -81,11 +81,11 @@ class Search:
         self.random = random.Random(seed)
         self.best = Found()
         names = sorted({one.step for one in problem.operations})
-        self.step_of = [names.index(one.step) for one in problem.operations]
+        steps = [names.index(one.step) for one in problem.operations]
         loads = sorted({one.load for one in problem.operations})
         place = {load: k for k, load in enumerate(loads)}
         self.load_of = [place[one.load] for one in problem.operations]
-        self._rows = np.array(self.step_of), np.array(self.load_of)
+        self._rows = np.array(steps), np.array(self.load_of)
         self._parts = self._rows[1] * PARTS // max(1, len(loads))
         self.changes = Changes(self.random, self.bench.order, self.load_of)
         self._fewest = self._fewest_setups()
@@ -102,14 +102,14 @@ class Search:
         start: Beginning | None = None
         beginnings = Beginnings(self.problem, self.bench, self.bounds, self.load_of)
         for rule in chain(beginnings.by_rules(), self._in_turns(beginnings)):
-            self.base, self.slopes, leaning = np.array(rule[0]), np.array(rule[1]), rule[2]
+            self.base, self.slopes, leaning = rule
             before = self.best.draft
             self._try(leaning, len(self.goals) - 1)
             if start is None or self.best.draft is not before:
                 start = rule
             yield self.best
         assert start is not None
-        self.base, self.slopes, leaning = np.array(start[0]), np.array(start[1]), start[2]
+        self.base, self.slopes, leaning = start
         if self.best.draft is not None:
             self._press()
         length = FIRST_COOLING
