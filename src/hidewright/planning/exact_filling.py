@@ -1,4 +1,4 @@
-"""Lays the pieces of what is split between work in one go whose order is known: for the solver."""
+"""Lays the pieces of what is split between whole work whose order is known: for the solver."""
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -12,12 +12,12 @@ from hidewright.planning.rules import Rules
 class FillingModel(Model):
     """Variables and constraints of what is split, where the order of all else is known.
 
-    Between two operations in one go, in one window, an operation has one piece or none.
+    Between two whole operations, in one window, an operation has one piece or none.
 
     Args:
         rules: Of a problem for which spans suffice.
-        spans: (start, end, number) of each operation; work in one go stays in that order, and what
-            is split lies in the gaps that its span reaches into.
+        spans: (start, end, number) of each operation, or of its parts; what is whole stays in that
+            order, and what is split lies in the gaps that its span reaches into.
         latest: All is to be finished by then.
         reach: Minutes by which what is split may lie beyond its span.
     """
@@ -25,17 +25,16 @@ class FillingModel(Model):
     def __init__(
         self, rules: Rules, spans: Sequence[tuple[int, int, int]], *, latest: int, reach: int
     ) -> None:
-        self.line = sorted(one for one in spans if rules.whole[one[2]])
         self.reach = reach
-        self.place = {i: k for k, (_, _, i) in enumerate(self.line)}
-        self.spans = {i: (start, end) for start, end, i in spans}
+        self.spans: dict[int, tuple[int, int]] = {}
+        for start, end, i in spans:
+            first, last = self.spans.get(i, (start, end))
+            self.spans[i] = min(first, start), max(last, end)
+        self.line = sorted((*ends, i) for i, ends in self.spans.items() if rules.whole[i])
         self.between: list[tuple[Any, int]] = []
         super().__init__(rules.problem, bound=0, latest=latest)
 
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
-        if number in self.place:
-            self._in_one_go(number, operation, soonest)
-            return
         model, minutes, shortest = self.model, operation.minutes, operation.shortest_piece
         first, last = (model.new_int_var(soonest, self.latest, "") for _ in range(2))
         parts, worked = [], []

@@ -57,6 +57,7 @@ class Model:
         self.starts: list[Any] = []
         self.ends: list[Any] = []
         self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
+        self.sizes: list[Any] = []
         self.by_hand: list[Any] = []
         self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
         self.twins: list[tuple[list[tuple[int, int]], tuple[int, int], bool]] = []
@@ -83,8 +84,10 @@ class Model:
         if not operation.hands:
             start = self.model.new_int_var(soonest, self.latest - operation.minutes, f"s{number}")
             self._note(start, start + operation.minutes, [])
-        elif operation.kind == "never":
+        elif self.problem.in_one_go(number):
             self._in_one_go(number, operation, soonest)
+        elif operation.kind == "breaks":
+            self._over_breaks(number, operation, soonest)
         else:
             self._in_pieces(number, operation, soonest)
         self.model.add(self.finish >= self.ends[number])
@@ -95,16 +98,19 @@ class Model:
             told(start, times.soonest[i], times.latest[i])
             told(end, times.soonest_end[i], times.latest_end[i])
 
-    def _note(self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]]) -> None:
+    def _note(
+        self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]], size: Any = None
+    ) -> None:
         self.starts.append(start)
         self.ends.append(end)
         self.parts.append(parts)
+        self.sizes.append(size)
 
     def _in_one_go(self, number: int, operation: Operation, soonest: int) -> None:
         from ortools.sat.python import cp_model
 
         minutes = operation.minutes
-        flush = self.problem.setup_minutes(operation)
+        size = self._size(number, operation)
         rooms = [
             [max(begin, soonest), end - minutes]
             for begin, end in self.windows
@@ -113,24 +119,76 @@ class Model:
         start = self.model.new_int_var_from_domain(
             cp_model.Domain.from_intervals(rooms), f"s{number}"
         )
-        if not flush:
-            self._note(start, start + minutes, [(start, minutes, start + minutes, None)])
+        if isinstance(size, int):
+            self._note(start, start + minutes, [(start, minutes, start + minutes, None)], minutes)
             self.by_hand.append(
                 self.model.new_fixed_size_interval_var(start, minutes, f"i{number}")
             )
             return
-        size = self.model.new_int_var_from_domain(
-            cp_model.Domain.from_values([minutes, minutes + flush]), f"z{number}"
-        )
         end = self.model.new_int_var(soonest, self.latest, f"e{number}")
         self.by_hand.append(self.model.new_interval_var(start, size, end, f"i{number}"))
-        self._note(start, end, [(start, size, end, None)])
+        self._note(start, end, [(start, size, end, None)], size)
+
+    def _size(self, number: int, operation: Operation) -> Any:
+        """Return the minutes of an operation, a variable where a machine may be set up for it."""
+        from ortools.sat.python import cp_model
+
+        minutes, setup = operation.minutes, self.problem.setup_minutes(operation)
+        if not setup:
+            return minutes
+        either = cp_model.Domain.from_values([minutes, minutes + setup])
+        return self.model.new_int_var_from_domain(either, f"z{number}")
+
+    def _over_breaks(self, number: int, operation: Operation, soonest: int) -> None:
+        """Add a part for each working window that it can reach into, whoever begins it."""
+        from ortools.sat.python import cp_model
+
+        model, least, size = self.model, operation.shortest_piece, self._size(number, operation)
+        longest = operation.minutes + self.problem.setup_minutes(operation)
+        opens = [(max(a, soonest), min(b, self.latest)) for a, b in self.windows]
+        opens = [(a, b) for a, b in opens if a < b]
+        room = cp_model.Domain.from_intervals([[a, b] for a, b in opens])
+        parts: list[tuple[Any, Any, Any, Any]] = []
+        for k in range(_most_windows(opens, longest, least)):
+            name = f"{number}.{k}"
+            start = model.new_int_var_from_domain(room, f"s{name}")
+            end = model.new_int_var_from_domain(room, f"e{name}")
+            length = model.new_int_var(0 if parts else 1, longest, f"z{name}")
+            if not parts:
+                self.by_hand.append(model.new_interval_var(start, length, end, f"i{name}"))
+                parts.append((start, length, end, None))
+                continue
+            there = model.new_bool_var(f"p{name}")
+            self.by_hand.append(
+                model.new_optional_interval_var(start, length, end, there, f"i{name}")
+            )
+            _, _, before, known = parts[-1]
+            if known is None:
+                model.add(parts[0][1] >= least).only_enforce_if(there)
+            else:
+                model.add_implication(there, known)
+                model.add(parts[-1][1] >= least).only_enforce_if(known, there.Not())
+            crossed = []
+            for (_, shuts), (then, _) in pairwise(opens):
+                crossed.append(model.new_bool_var(""))
+                model.add(before == shuts).only_enforce_if(crossed[-1])
+                model.add(start == then).only_enforce_if(crossed[-1])
+            model.add(sum(crossed) == there)
+            model.add(start == before).only_enforce_if(there.Not())
+            model.add(end == start).only_enforce_if(there.Not())
+            model.add(length == 0).only_enforce_if(there.Not())
+            parts.append((start, length, end, there))
+        if parts[-1][3] is not None:
+            model.add(parts[-1][1] >= least).only_enforce_if(parts[-1][3])
+        model.add(sum(length for _, length, _, _ in parts) == size)
+        self._note(parts[0][0], parts[-1][2], parts, size)
 
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
         """Add as many pieces as there can be; what is longer than two shortest ones is two."""
         from ortools.sat.python import cp_model
 
-        minutes, shortest = operation.minutes, operation.shortest_piece
+        size, shortest = self._size(number, operation), operation.shortest_piece
+        minutes = operation.minutes + self.problem.setup_minutes(operation)
         count, longest, apart = minutes // shortest, 2 * shortest - 1, 0
         if self.most_pieces is not None:
             count, longest, apart = min(count, self.most_pieces), minutes, 1
@@ -144,16 +202,16 @@ class Model:
             name = f"{number}.{k}"
             start = self.model.new_int_var_from_domain(room, f"s{name}")
             end = self.model.new_int_var_from_domain(room, f"e{name}")
-            size = self.model.new_int_var_from_domain(
+            length = self.model.new_int_var_from_domain(
                 cp_model.Domain.from_intervals([[0, 0], [shortest, min(longest, minutes)]]),
                 f"z{name}",
             )
             there = self.model.new_bool_var(f"p{name}")
             self.by_hand.append(
-                self.model.new_optional_interval_var(start, size, end, there, f"i{name}")
+                self.model.new_optional_interval_var(start, length, end, there, f"i{name}")
             )
-            self.model.add(size >= shortest).only_enforce_if(there)
-            self.model.add(size == 0).only_enforce_if(there.Not())
+            self.model.add(length >= shortest).only_enforce_if(there)
+            self.model.add(length == 0).only_enforce_if(there.Not())
             if parts:
                 before = parts[-1]
                 self.model.add_implication(there, before[3])
@@ -162,9 +220,9 @@ class Model:
                 self.model.add(end == start).only_enforce_if(there.Not())
             else:
                 self.model.add(there == 1)
-            parts.append((start, size, end, there))
-        self.model.add(sum(size for _, size, _, _ in parts) == minutes)
-        self._note(parts[0][0], parts[-1][2], parts)
+            parts.append((start, length, end, there))
+        self.model.add(sum(length for _, length, _, _ in parts) == size)
+        self._note(parts[0][0], parts[-1][2], parts, size)
 
     # -- rules -------------------------------------------------------------------------------------
 
@@ -220,7 +278,10 @@ class Model:
         """Order the operations at a machine, and set it up where the colour changes."""
         booth = self.problem.at(machine)
         flush = self.problem.setup_minutes(self.problem.operations[booth[0]]) if booth else 0
+        if not booth:
+            return
         if not flush:
+            self.model.add_no_overlap([self._held(i, i, f"{machine}{i}") for i in booth])
             return
         arcs: list[tuple[int, int, Any]] = []
         for a, i in enumerate(booth, 1):
@@ -236,8 +297,9 @@ class Model:
                 self.model.add(self.starts[i] >= self.ends[j]).only_enforce_if(follows)
                 if self.problem.operations[j].colour != colour:
                     changed.append(follows)
-            size = self.parts[i][0][1]
-            self.model.add(size == self.problem.operations[i].minutes + flush * sum(changed))
+            if self.sizes[i] is not None:
+                plain = self.problem.operations[i].minutes
+                self.model.add(self.sizes[i] == plain + flush * sum(changed))
         self.model.add_circuit(arcs)
         self.arcs[machine] = arcs
 
@@ -322,12 +384,13 @@ class Model:
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
                 told(self.starts[i], spans[i][0].start)
-            elif operation.kind == "never":
-                start, size, end, _ = self.parts[i][0]
-                told(start, spans[i][0].start)
+                continue
+            if self.problem.setup_minutes(operation):
+                told(self.sizes[i], sum(one.end - one.start for one in spans[i]))
+            if self.problem.in_one_go(i):
+                told(self.starts[i], spans[i][0].start)
                 if self.problem.setup_minutes(operation):
-                    told(size, spans[i][0].end - spans[i][0].start)
-                    told(end, spans[i][0].end)
+                    told(self.ends[i], spans[i][0].end)
             else:
                 self._hint_pieces(i, spans[i])
         for machine, arcs in self.arcs.items():
@@ -344,15 +407,17 @@ class Model:
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint
         cut = [(one.start, one.end) for one in spans]
-        if self.most_pieces is None:
-            cut = cut_up(spans, self.problem.operations[i].shortest_piece)
+        operation = self.problem.operations[i]
+        if self.most_pieces is None and operation.kind == "any":
+            cut = cut_up(spans, operation.shortest_piece)
         last = spans[-1].end
         for k, (start, size, end, there) in enumerate(self.parts[i]):
             begin, stop = cut[k] if k < len(cut) else (last, last)
             told(start, begin)
             told(end, stop)
             told(size, stop - begin)
-            told(there, k < len(cut))
+            if there is not None:
+                told(there, k < len(cut))
 
     def _hint_order(
         self, some: Sequence[int], arcs: list[tuple[int, int, Any]], spans: dict[int, list[Span]]
@@ -415,6 +480,19 @@ class Model:
     def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
         """Return the plan of such pieces, joined and given to persons."""
         return Plan(spans=given_out(joined_up(raw), self.problem))
+
+
+def _most_windows(opens: Sequence[tuple[int, int]], minutes: int, least: int) -> int:
+    """Return how many working windows some minutes can reach into, of the ends a least part."""
+    most = 1
+    for first in range(len(opens)):
+        reached, left = 1, minutes - 2 * least
+        for a, b in opens[first + 1 :]:
+            if left < 0:
+                break
+            reached, left = reached + 1, left - (b - a)
+        most = max(most, reached)
+    return most
 
 
 def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:

@@ -56,9 +56,6 @@ class SharesModel(Model):
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
         from ortools.sat.python import cp_model
 
-        if self.rules.whole[number]:
-            self._in_one_go(number, operation, soonest)
-            return
         begins = [[a, b - 1] for a, b in self.windows]
         ends = [[a + 1, b] for a, b in self.windows]
         new = self.model.new_int_var_from_domain
@@ -128,7 +125,7 @@ class SharesModel(Model):
         model.add(done == minutes).only_enforce_if(ended)
         model.add(done == 0).only_enforce_if(ahead)
         model.add(done <= end - self.starts[i]).only_enforce_if(ahead.Not())
-        if self.rules.whole[i]:
+        if self.rules.whole[i] and not self.rules.pauses[i]:
             begun = end - self.starts[i] - self.problem.setup_minutes(operation)
             model.add(done >= begun).only_enforce_if(ended.Not(), ahead.Not())
         else:
@@ -165,7 +162,7 @@ class SharesModel(Model):
 
         First work in one go stays in that order; then all is near to its time, in few pieces.
         """
-        if len(self.problem.persons) == 1:
+        if self.rules.spans_suffice:
             for reach in REACHES:
                 model = FillingModel(self.rules, raw, latest=self.latest, reach=reach)
                 plan = self._plan_by(model)

@@ -70,7 +70,9 @@ class SpansModel(SharesModel):
             )
             self.scraps[i] = scrap
             size = self.model.new_int_var(0, self.latest, "")
-            intervals.append(self.model.new_interval_var(begin, size, self.ends[i], ""))
+            (_, _, end, _), *behind_breaks = self.parts[i]
+            intervals.append(self.model.new_interval_var(begin, size, end, ""))
+            intervals += [self.model.new_optional_interval_var(*part, "") for part in behind_breaks]
         gaps = []
         for a, b in breaks:
             if a == 0 or b == self.latest:
@@ -106,14 +108,18 @@ class SpansModel(SharesModel):
         model.add(begin == start - scrap - self.shortest * useful)
         ways = [useful]
         for j, whole in enumerate(self.rules.whole):
+            first_end = times.soonest[j] if self.rules.pauses[j] else times.soonest_end[j]
             if (
                 whole
                 and not behind >> j & 1
-                and times.soonest_end[j] <= latest
+                and first_end <= latest
                 and times.latest_end[j] >= soonest - most
             ):
-                ways.append(model.new_bool_var(""))
-                model.add(begin == self.ends[j]).only_enforce_if(ways[-1])
+                for _, _, end, there in self.parts[j]:
+                    ways.append(model.new_bool_var(""))
+                    model.add(begin == end).only_enforce_if(ways[-1])
+                    if there is not None:
+                        model.add_implication(ways[-1], there)
         for opens, _ in self.windows:
             if soonest - most <= opens <= latest:
                 ways.append(model.new_bool_var(""))
@@ -188,15 +194,14 @@ class SpansModel(SharesModel):
                 continue
             minutes = self.problem.operations[k].minutes
             for a, b, _ in gaps:
-                if times.latest[k] < b:
+                if times.latest_end[k] <= a:
                     self.shares[k].append(minutes)
                 elif times.soonest[k] >= b:
                     self.shares[k].append(0)
                 else:
                     done = model.new_bool_var("")
                     model.add(self.ends[k] <= a).only_enforce_if(done)
-                    model.add(self.starts[k] >= b).only_enforce_if(done.Not())
-                    self.shares[k].append(minutes * done)
+                    self.shares[k].append(self._before(k, done, a, b))
         for w in range(1, len(gaps)):
             length = gaps[w][0] - gaps[w - 1][1]
             model.add(sum(one[w + 1] - one[w] for one in self.shares) + gaps[w][2] <= length)
@@ -205,6 +210,20 @@ class SpansModel(SharesModel):
             by = self.finish if self.bound >= opens else self.latest
             total = sum(one.minutes for one in self.problem.operations)
             model.add(total - sum(one[-1] for one in self.shares) <= by - opens)
+
+    def _before(self, k: int, done: Any, a: int, b: int) -> Any:
+        """Return the minutes that whole work has before a break, if it is not all ahead or done."""
+        model, minutes = self.model, self.problem.operations[k].minutes
+        if not self.rules.pauses[k]:
+            model.add(self.starts[k] >= b).only_enforce_if(done.Not())
+            return minutes * done
+        ahead, share = model.new_bool_var(""), model.new_int_var(0, minutes, "")
+        model.add(self.starts[k] >= b).only_enforce_if(ahead)
+        model.add(share == 0).only_enforce_if(ahead)
+        model.add(share == minutes).only_enforce_if(done)
+        model.add(share <= a - self.starts[k]).only_enforce_if(ahead.Not(), done.Not())
+        model.add(minutes - share <= self.ends[k] - b).only_enforce_if(ahead.Not(), done.Not())
+        return share
 
     def _in(self, k: int, i: int) -> Any:
         """Return whether an operation lies in a span."""
@@ -251,7 +270,7 @@ class SpansModel(SharesModel):
         if not self.rules.whole[k]:
             return minutes * inside
         setup = self.problem.setup_minutes(self.problem.operations[k])
-        more = self.scraps[k] + self.parts[k][0][1] - minutes
+        more = self.scraps[k] + self.sizes[k] - minutes
         return minutes * inside + self._if(inside, more, self.shortest - 1 + setup)
 
     def _if(self, there: Any, what: Any, most: int) -> Any:

@@ -66,8 +66,8 @@ class Narrowing:
         self.shortest = min(
             (
                 one.shortest_piece
-                for one, whole in zip(self.problem.operations, rules.whole, strict=True)
-                if not whole
+                for i, one in enumerate(self.problem.operations)
+                if not rules.whole[i] or rules.pauses[i]
             ),
             default=SHORTEST_PIECE,
         )
@@ -170,10 +170,13 @@ class Narrowing:
     def _alone(self, times: Times, i: int) -> None:
         """Draw the times of one operation together by its minutes and the working windows."""
         minutes = times.minutes[i]
-        if not self.rules.whole[i]:
-            self._split(times, i, minutes)
-            return
         setup = self.setups[i] if minutes == self.plain[i] else 0
+        if self.rules.pauses[i]:
+            self._parted(times, i, minutes, minutes + setup)
+            return
+        if not self.rules.whole[i]:
+            self._parted(times, i, minutes, NEVER)
+            return
         latest = self.hours.not_after(times.latest_end[i], minutes)
         if latest > times.latest[i]:
             latest = self.hours.not_after(times.latest[i] + minutes, minutes)
@@ -188,12 +191,14 @@ class Narrowing:
         if times.soonest_end[i] > times.latest_end[i]:
             raise OutOfTime
 
-    def _split(self, times: Times, i: int, minutes: int) -> None:
+    def _parted(self, times: Times, i: int, minutes: int, most: int) -> None:
+        """Do so for what has working minutes from its start to its end at least and at most."""
         hours = self.hours
-        if times.soonest[i] > hours.last or times.latest_end[i] < 0:
+        first, last = max(times.soonest[i], times.soonest_end[i]), times.latest_end[i]
+        if first > hours.last or last < 0:
             raise OutOfTime
-        begun = hours.worked[times.soonest[i]]
-        done = hours.worked[times.latest_end[i]]
+        begun = max(hours.worked[times.soonest[i]], hours.worked[times.soonest_end[i]] - most)
+        done = min(hours.worked[last], hours.worked[min(times.latest[i], hours.last)] + most)
         if begun + minutes > done:
             raise OutOfTime
         times.soonest[i] = hours.last_at[begun]
@@ -308,13 +313,13 @@ class Narrowing:
     def _scraps(self, times: Times) -> list[tuple[int, int]]:
         """Return what is left between work whose time is known and is of no use to any other.
 
-        No piece of what may be split is as short, and what is done in one go is too long or has its
-        time elsewhere.
+        No piece of what may be split, or part of what pauses, is as short, and what is done in one
+        go is too long or has its time elsewhere.
         """
         whole, soonest, latest = self.rules.whole, times.soonest, times.latest
         known, others = [], []
         for i, minutes in enumerate(times.minutes):
-            if not whole[i]:
+            if not whole[i] or self.rules.pauses[i]:
                 continue
             if soonest[i] == latest[i] and times.soonest_end[i] == times.latest_end[i]:
                 known.append((soonest[i], times.soonest_end[i]))

@@ -31,13 +31,19 @@ def joined_up(raw: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]
 
 
 def given_out(pieces: list[tuple[int, int, int]], problem: Problem) -> tuple[Span, ...]:
-    """Return spans with persons who keep the same hours: whoever has been free the longest."""
+    """Return spans with persons who keep the same hours: whoever has been free the longest.
+
+    What pauses over breaks is not handed over.
+    """
     free = [0] * len(problem.persons)
+    last = {i: end for _, end, i in sorted(pieces)}
+    by: dict[int, int] = {}
     out = []
     for start, end, i in sorted(pieces):
-        person = -1
-        if problem.operations[i].hands:
-            person = min(range(len(free)), key=free.__getitem__)
-            free[person] = end
+        person, operation = -1, problem.operations[i]
+        if operation.hands:
+            pauses = operation.kind == "breaks"
+            person = by[i] if pauses and i in by else min(range(len(free)), key=free.__getitem__)
+            by[i], free[person] = person, last[i] if pauses else end
         out.append(Span(start=start, end=end, operation=i, person=person))
     return tuple(sorted(out))

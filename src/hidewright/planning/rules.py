@@ -32,15 +32,17 @@ class Rules:
     """The rules.
 
     Args:
-        problem: All persons keep the same hours; nothing is fixed or pauses over breaks.
+        problem: All persons keep the same hours; nothing is fixed.
         twins_in_order: Whether only what has twins in order is looked at, where spans suffice.
 
     Attributes:
         bounds: Of the problem.
         order: Operations, each behind those it waits for.
-        whole: Whether an operation is done in one go.
+        whole: Whether an operation is not split by other work: it is done in one go, or pauses over
+            breaks only.
+        pauses: Whether it pauses over breaks.
         spans_suffice: Whether what may be split is said well enough by its start and end: one pair
-            of hands, no largest wait beside it.
+            of hands, no largest wait beside it, no machine that is set up for it.
         after: (operation, least, most) of the waits behind each operation.
         before: The same of those before it.
         apart: ``(4, n) int``: first, last, first and last operation of two holds, or of two times
@@ -53,10 +55,20 @@ class Rules:
         bench = Bench(problem)
         self.problem, self.order = problem, bench.order
         self.bounds = Bounds(problem, bench)
-        self.whole = [problem.in_one_go(i) for i in range(bench.count)]
-        self.spans_suffice = len(problem.persons) == 1 and all(
-            one.most is None or (self.whole[one.before] and self.whole[one.after])
-            for one in problem.waits
+        self.whole = [
+            one.kind != "any" or bench.whole[i] for i, one in enumerate(problem.operations)
+        ]
+        self.pauses = [whole and not bench.whole[i] for i, whole in enumerate(self.whole)]
+        self.spans_suffice = (
+            len(problem.persons) == 1
+            and all(
+                one.most is None or (self.whole[one.before] and self.whole[one.after])
+                for one in problem.waits
+            )
+            and all(
+                whole or one.colour is None
+                for one, whole in zip(problem.operations, self.whole, strict=True)
+            )
         )
         self.twins_in_order = twins_in_order and self.spans_suffice
         self._lay_out_waits()
@@ -127,7 +139,7 @@ class Rules:
         return longest[last]
 
     def _by_one(self) -> list[tuple[int, int, int, int]]:
-        """Return pairs of operations in one go that one person does one behind the other."""
+        """Return pairs of whole operations that one person does one behind the other."""
         behind = self.behind()
         some = [i for i, whole in enumerate(self.whole) if whole]
         return [

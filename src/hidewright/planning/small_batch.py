@@ -10,8 +10,8 @@ from hidewright.planning.plan import Plan, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
 
-#: Batches up to so many pieces of work are small.
-SMALL = 200
+#: Batches up to so many articles are small, and those of so many pieces of work at most.
+SMALL_ARTICLES, SMALL_PIECES = 8, 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,15 +49,23 @@ class Proven:
 
 
 def provable(problem: Problem, goals: Sequence[Goal]) -> bool:
-    """Whether a batch is small enough, and plain enough, for the solver."""
+    """Whether a batch is small enough for the solver, and its persons keep the same hours."""
     pieces = sum(
         max(1, one.minutes // one.shortest_piece) if one.kind == "any" else 1
         for one in problem.operations
     )
     same_hours = len({one.calendar for one in problem.persons}) == 1
-    plain = all(one.kind != "breaks" for one in problem.operations)
     aims = "finish" in {goal.name for goal in goals}
-    return pieces <= SMALL and same_hours and plain and aims and not problem.fixed
+    small = pieces <= SMALL_PIECES or _articles(problem) <= SMALL_ARTICLES
+    return small and same_hours and aims and not problem.fixed
+
+
+def _articles(problem: Problem) -> int:
+    """Return how many articles a batch has, by what goes through the workshop together."""
+    most: dict[int, int] = {}
+    for one in problem.operations:
+        most[one.load] = max(most.get(one.load, 0), one.pieces)
+    return sum(most.values())
 
 
 def proven(

@@ -7,7 +7,7 @@ from hidewright.errors import RequestError
 from hidewright.planning.schedule import Budget, Told
 
 #: More rounds for a small batch and its proof, when neither rounds nor seconds are asked for.
-USUAL_PROOF_ROUNDS = 4000
+USUAL_PROOF_ROUNDS = 1500
 
 
 def budget_for(
