@@ -1,11 +1,13 @@
 """How many small batches are proven best in 10 s of computing, and which are not.
 
-Run: python benchmarks/planning_small.py [FIRST_SEED [COUNT]]
+Run: python benchmarks/planning_small.py [--recipes] [FIRST_SEED [COUNT]]
 
 Each seed is a made-up batch of one to eight articles in as many loads at most: one to three persons
 who keep the same hours, few moulds, vises and clamps, one to three models and colours, all orders
-with a date or none, steps and waits longer and shorter than usual by some tens of per cent. Seconds
-are those of this process. The gap of what is not proven is taken on the axis of working minutes,
+with a date or none, steps and waits longer and shorter than usual by some tens of per cent. With
+--recipes they are articles of the example designs, with the steps that the designs bring: dyed
+before or after moulding, assembled or not at all, their tools new or proven. Seconds are those of
+this process. The gap of what is not proven is taken on the axis of working minutes,
 against a bound no plan beats; late minutes are those of the plan, by weight.
 """
 
@@ -13,9 +15,10 @@ import json
 import random
 import sys
 import time
+from datetime import date, timedelta
 from typing import Any
 
-from planning_workshops import batch
+from planning_workshops import batch, batch_of
 
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
@@ -23,7 +26,9 @@ from hidewright.planning.calendar import DAY
 from hidewright.planning.plan import lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.warm import compile_kernels
 from hidewright.store.plan_problem import read_problem
+from hidewright.workshop.batch.week import laid_out
 
 LIMIT_S = 10.0
 MOST_ARTICLES = 8
@@ -40,17 +45,36 @@ WEEKS = ((0, 2, 4), (1, 3, 5), (0, 1, 2, 3), (0, 1, 2, 3, 4), (0, 1, 2, 3, 4, 5)
 MODELS, COLOURS = "SML", ("black", "brown", "green")
 #: Share of the usual minutes that a step, and a wait that may be longer, has at least and at most.
 VARIED = (0.7, 1.3)
+HOURS_IN_WORDS = (
+    "9:00-12:30, 13:30-17:00",
+    "8:00-12:00",
+    "18:00-21:30",
+    "9:00-15:00",
+    "8:30-12:00, 13:00-16:00",
+)
+EXAMPLES = (
+    "compass-pouch",
+    "forceps-pocket",
+    "label-box",
+    "lens-case",
+    "specimen-tray",
+    "trowel-cover",
+    "tube-sleeve",
+)
 #: Dates: share of the days that the work takes if hands never wait, and days that are added.
 TIGHT, LOOSE = (0.4, 1.0), (1.2, 2.5)
 DAYS_TO_DRY = 2
 
 
 def main() -> None:
-    first, count = (*map(int, sys.argv[1:3]), *(0, 200)[len(sys.argv[1:3]) :])
+    numbers = [int(word) for word in sys.argv[1:] if word != "--recipes"]
+    first, count = (*numbers, *(0, 200)[len(numbers) :])
+    draw_batch = recipes_drawn if "--recipes" in sys.argv else drawn
+    compile_kernels()
     print("  seed  articles  loads  persons  steps  dated     s   rounds   not proven: gap %, late")
     seconds, left = [], []
     for seed in range(first, first + count):
-        problem, told = drawn(seed)
+        problem, told = draw_batch(seed)
         begun = time.process_time()
         answer = schedule(
             problem,
@@ -102,6 +126,55 @@ def drawn(seed: int) -> tuple[Problem, str]:
     articles, steps = sum(one["pieces"] for one in loads), len(told["ops"])
     head = f"{seed:6}{articles:10}{len(loads):7}{persons:9}{steps:7}{'yes' if dated else 'no':>7}"
     return problem, head
+
+
+def recipes_drawn(seed: int) -> tuple[Problem, str]:
+    """Return the batch of a seed made of the example designs, and the first columns of its row."""
+    draw = random.Random(seed)
+    persons, hours = draw.choice((1, 1, 1, 2, 2, 3)), draw.choice(HOURS_IN_WORDS)
+    left, dated = draw.randint(1, MOST_ARTICLES), draw.random() < 0.5
+    articles = left
+    names = draw.sample(sorted(EXAMPLES), draw.randint(1, min(3, left)))
+    designs = {
+        name: {"file": f"{name}.yaml", "first_off": draw.choice(("done", "done", "needed"))}
+        for name in names
+    }
+    orders: list[dict[str, Any]] = []
+    while left:
+        quantity = min(left, draw.randint(1, 4))
+        left -= quantity
+        orders.append(
+            {
+                "customer": f"customer {len(orders)}",
+                "design": draw.choice(names),
+                "quantity": quantity,
+                "colour": draw.choice(("tan", "black", "green")),
+            }
+        )
+        if dated:
+            orders[-1]["due"] = str(date(2026, 11, 30) + timedelta(days=draw.randint(5, 25)))
+    workshop = {
+        "hands": [{"name": f"person {k}", "hours": hours} for k in range(persons)],
+        "vises": draw.randint(1, 2),
+        "clamps": draw.randint(1, 4),
+        "drying_places": draw.randint(2, 8),
+        "wet_limit": "12 h",
+        "flush": f"{draw.choice((10, 20, 30))} min",
+        "bench": {
+            "dye": draw.choice(("none", "before moulding", "pieces", "assembled")),
+            "air_C": 20,
+            "humidity": 0.5,
+            "tub_holds": 8,
+            "booth_holds": draw.randint(2, 6),
+        },
+    }
+    told = {"format": 1, "start": "2026-11-30 08:00", "workshop": workshop}
+    laid, _ = laid_out(batch_of({**told, "designs": designs, "orders": orders}))
+    assert laid is not None
+    problem = laid.problem
+    loads = len({one.load for one in problem.operations})
+    head = f"{seed:6}{articles:10}{loads:7}{persons:9}{len(problem.operations):7}"
+    return problem, f"{head}{'yes' if dated else 'no':>7}"
 
 
 def _loads(draw: random.Random, clamps: int, orders: int) -> list[dict[str, Any]]:

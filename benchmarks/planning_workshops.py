@@ -7,14 +7,19 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
+import yaml
+
 from hidewright.costing.workshop_rates import WorkshopRates
-from hidewright.store.orders_file import read_orders
+from hidewright.design.customer_order import CustomerOrder
+from hidewright.planning.workshop import Workshop
+from hidewright.store.orders_file import OrdersFile, read_orders
 from hidewright.workshop.batch.recipes import recipes_for
 from hidewright.workshop.batch.week import Batch, kinds_of
 from hidewright.workshop.graph import Cache
 
 DEMO = Path(__file__).parents[1] / "examples" / "workshop" / "orders.yaml"
 
+BEGIN = datetime(2026, 11, 30, 8)  # noqa: DTZ001 - the wall's clock
 HOURS = ((540, 750), (810, 1020))
 WEEKDAYS = (0, 1, 2, 3, 4)
 CAPACITY = {"vise": 2, "clamp": 4, "tub": 8, "mould": 4}
@@ -51,13 +56,7 @@ def demo_batch(*, proven: bool, articles: int | None = None) -> Batch:
         proven: Whether its tools are made and measured; else each begins with its first-off.
         articles: So many about, by the same shares and without dates; None for the demo's own.
     """
-    begin = datetime(2026, 11, 30, 8)  # noqa: DTZ001 - the wall's clock
-    asked = read_orders(
-        DEMO.read_bytes(),
-        name=DEMO.name,
-        design_bytes=lambda path: (DEMO.parent / path).read_bytes(),
-        now=begin,
-    )
+    asked = _asked(DEMO.read_bytes(), DEMO.parent)
     shop = replace(
         asked.workshop, means=tuple(replace(one, proven=proven) for one in asked.workshop.means)
     )
@@ -68,6 +67,25 @@ def demo_batch(*, proven: bool, articles: int | None = None) -> Batch:
             id: replace(one, quantity=round(share * one.quantity), due=None)
             for id, one in orders.items()
         }
+    return _batch(asked, orders, shop)
+
+
+def batch_of(told: Mapping[str, Any]) -> Batch:
+    """Return the batch that the words of an orders file tell, of the example designs."""
+    asked = _asked(yaml.safe_dump(dict(told)).encode(), DEMO.parents[1])
+    return _batch(asked, asked.orders, asked.workshop)
+
+
+def _asked(told: bytes, beside: Path) -> OrdersFile:
+    return read_orders(
+        told,
+        name=DEMO.name,
+        design_bytes=lambda path: (beside / path).read_bytes(),
+        now=BEGIN,
+    )
+
+
+def _batch(asked: OrdersFile, orders: Mapping[str, CustomerOrder], shop: Workshop) -> Batch:
     kinds = kinds_of(orders.values(), None)
     speed = WorkshopRates().laser_speed
     return Batch(
@@ -75,7 +93,7 @@ def demo_batch(*, proven: bool, articles: int | None = None) -> Batch:
         articles=asked.articles,
         recipes=recipes_for(asked.designs, kinds, shop, Cache(), laser_speed=speed),
         workshop=shop,
-        now=asked.start or begin,
+        now=asked.start or BEGIN,
     )
 
 
