@@ -140,7 +140,7 @@ class Model:
         return self.model.new_int_var_from_domain(either, f"z{number}")
 
     def _over_breaks(self, number: int, operation: Operation, soonest: int) -> None:
-        """Add a part for each working window that it can reach into, whoever begins it."""
+        """Add a part for each working window that it can reach into: one behind the other."""
         from ortools.sat.python import cp_model
 
         model, least, size = self.model, operation.shortest_piece, self._size(number, operation)
@@ -277,9 +277,9 @@ class Model:
     def _machine(self, machine: Machine) -> None:
         """Order the operations at a machine, and set it up where the colour changes."""
         booth = self.problem.at(machine)
-        flush = self.problem.setup_minutes(self.problem.operations[booth[0]]) if booth else 0
         if not booth:
             return
+        flush = self.problem.setup_minutes(self.problem.operations[booth[0]])
         if not flush:
             self.model.add_no_overlap([self._held(i, i, f"{machine}{i}") for i in booth])
             return
