@@ -134,7 +134,7 @@ def recipes_drawn(seed: int) -> tuple[Problem, str]:
     persons, hours = draw.choice((1, 1, 1, 2, 2, 3)), draw.choice(HOURS_IN_WORDS)
     left, dated = draw.randint(1, MOST_ARTICLES), draw.random() < 0.5
     articles = left
-    names = draw.sample(sorted(EXAMPLES), draw.randint(1, min(3, left)))
+    names = draw.sample(EXAMPLES, draw.randint(1, min(3, left)))
     designs = {
         name: {"file": f"{name}.yaml", "first_off": draw.choice(("done", "done", "needed"))}
         for name in names

@@ -36,10 +36,11 @@ def given_out(pieces: list[tuple[int, int, int]], problem: Problem) -> tuple[Spa
     What pauses over breaks is not handed over.
     """
     free = [0] * len(problem.persons)
-    last = {i: end for _, end, i in sorted(pieces)}
+    in_order = sorted(pieces)
+    last = {i: end for _, end, i in in_order}
     by: dict[int, int] = {}
     out = []
-    for start, end, i in sorted(pieces):
+    for start, end, i in in_order:
         person, operation = -1, problem.operations[i]
         if operation.hands:
             pauses = operation.kind == "breaks"
