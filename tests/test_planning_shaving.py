@@ -342,7 +342,7 @@ def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
     draw = random.Random(seed)
     windows = every_day(((540, 750), (810, 1020)), draw.sample(range(7), 4)).until(9 * DAY)
     last = draw.randint(5 * DAY, 9 * DAY)
-    hours, by_minute = Hours([windows]), HoursByMinute(windows, last)
+    hours, by_minute = Hours([windows]), HoursByMinute([windows], last)
     for _ in range(200):
         time, minutes = draw.randrange(last), draw.randint(1, 200)
         end, start = hours.soonest(time, minutes, "never"), by_minute.not_before(time, minutes)

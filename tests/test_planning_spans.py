@@ -420,7 +420,8 @@ def test_a_plan_of_two_pairs_of_hands_is_found_near_to_spans() -> None:
     rules = Rules(problem)
     model = SharesModel(rules, in_time(rules, 705, None), bound=0, latest=705)
     model.aim("finish", 0, None)
-    plan = model.plan([(540, 590, 0), (540, 590, 1), (590, 640, 2), (570, 705, 3), (580, 705, 4)])
+    spans = [(540, 590), (540, 590), (590, 640), (570, 705), (580, 705)]
+    plan = model.plan([(*ends, i, 0) for i, ends in enumerate(spans)])
     assert plan is not None
     assert breaches(problem, plan) == ()
     assert plan.finish == 680 + 25
@@ -442,7 +443,8 @@ def test_a_plan_is_found_near_to_spans_where_their_order_leads_to_none() -> None
     times = in_time(rules, finish, None)
     model = SpansModel(rules, times, bound=0, latest=finish, scraps=False, shared=True)
     model.aim("finish", 0, None)
-    plan = model.plan([(540, 545, 0), (560, 565, 1), (545, 553, 2), (545, 583, 3)])
+    spans = [(540, 545), (560, 565), (545, 553), (545, 583)]
+    plan = model.plan([(*ends, i, 0) for i, ends in enumerate(spans)])
     assert plan is not None
     assert breaches(problem, plan) == ()
     assert plan.finish == finish

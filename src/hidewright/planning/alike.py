@@ -50,7 +50,7 @@ def stretches(problem: Problem, *, in_pieces: bool) -> Iterator[Stretch]:
     """Yield the stretches of loads that are alike, but are no twins.
 
     Args:
-        problem: All persons keep the same hours.
+        problem: Nothing is fixed.
         in_pieces: Whether the shortest piece is kept: what may be split then stays as it is.
     """
     marks = marks_of(problem)

@@ -141,6 +141,10 @@ class WorkAxis:
         at = bisect_right(self.times, time) - 1
         return self.done[at] + self.counts[at] * (time - self.times[at]) if at >= 0 else 0
 
+    def most_from(self, time: int) -> int:
+        """Return how many are at work at once at most from a time on."""
+        return max(self.counts[bisect_right(self.times, time) - 1 :])
+
     def all_worked(self, times: Sequence[int]) -> np.ndarray:
         """Return the same for each of many times."""
         if self._table is None:

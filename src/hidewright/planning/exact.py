@@ -16,13 +16,12 @@ from hidewright.planning.exact_model import Least, Model, solver_for
 from hidewright.planning.exact_shares import FEW_PIECES, FINE_CELL, SharesModel
 from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.narrowing import OutOfTime, Times
+from hidewright.planning.pieces import Piece
 from hidewright.planning.plan import Plan, Status, lateness
 from hidewright.planning.problem import Problem
 from hidewright.planning.rules import Rules
 from hidewright.planning.shaving import in_time
 
-#: (start, end, operation) of each.
-Pieces = list[tuple[int, int, int]]
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
 #: The effort is divided by that where only a plan is looked for, of few pieces before all else or
@@ -71,7 +70,7 @@ def prove(
     """Look for the plan that finishes first, or is least late, and for the proof of it.
 
     Args:
-        problem: All persons keep the same hours.
+        problem: Nothing is fixed.
         bound: A finish known not to be beaten.
         hint: A plan to begin with.
         latest: A minute by which some plan, if there is any, is finished.
@@ -325,7 +324,7 @@ def _status(solver: Any, model: Model, seen: Any, stops: Callable[[], bool]) -> 
 
 
 def _best_plan(
-    model: Model, found: Sequence[tuple[int, Pieces]], stops: Callable[[], bool]
+    model: Model, found: Sequence[tuple[int, list[Piece]]], stops: Callable[[], bool]
 ) -> Plan | None:
     """Return the best plan of what was found last; of what is no better itself, none is looked for.
 
@@ -351,7 +350,7 @@ def _seen(model: Model, most: int | None) -> Any:
     class Seen(cp_model.CpSolverSolutionCallback):
         def __init__(self) -> None:
             super().__init__()
-            self.found: list[tuple[int, Pieces]] = []
+            self.found: list[tuple[int, list[Piece]]] = []
 
         def on_solution_callback(self) -> None:
             self.found.append((round(self.objective_value), model.raw(self.value)))

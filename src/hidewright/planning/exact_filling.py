@@ -4,7 +4,9 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from hidewright.planning.exact_hands import Part
 from hidewright.planning.exact_model import Model
+from hidewright.planning.pieces import Piece
 from hidewright.planning.problem import Operation
 from hidewright.planning.rules import Rules
 
@@ -16,18 +18,16 @@ class FillingModel(Model):
 
     Args:
         rules: Of a problem for which spans suffice.
-        spans: (start, end, number) of each operation, or of its parts; what is whole stays in that
+        spans: Of each operation, or of its parts; what is whole stays in that
             order, and what is split lies in the gaps that its span reaches into.
         latest: All is to be finished by then.
         reach: Minutes by which what is split may lie beyond its span.
     """
 
-    def __init__(
-        self, rules: Rules, spans: Sequence[tuple[int, int, int]], *, latest: int, reach: int
-    ) -> None:
+    def __init__(self, rules: Rules, spans: Sequence[Piece], *, latest: int, reach: int) -> None:
         self.reach = reach
         self.spans: dict[int, tuple[int, int]] = {}
-        for start, end, i in spans:
+        for start, end, i, _ in spans:
             first, last = self.spans.get(i, (start, end))
             self.spans[i] = min(first, start), max(last, end)
         self.line = sorted((*ends, i) for i, ends in self.spans.items() if rules.whole[i])
@@ -37,16 +37,18 @@ class FillingModel(Model):
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
         model, minutes, shortest = self.model, operation.minutes, operation.shortest_piece
         first, last = (model.new_int_var(soonest, self.latest, "") for _ in range(2))
-        parts, worked = [], []
+        parts: list[Part] = []
+        worked = []
         for place, (a, b) in self._gaps(number):
             begin, stop = (model.new_int_var(a, b, "") for _ in range(2))
             size, there = model.new_int_var(0, minutes, ""), model.new_bool_var("")
-            self.by_hand.append(model.new_optional_interval_var(begin, size, stop, there, ""))
+            part = (begin, size, stop, there)
+            self.hands.do(number, len(parts), part, model.new_optional_interval_var(*part, ""))
             model.add(size >= shortest).only_enforce_if(there)
             model.add(size == 0).only_enforce_if(there.Not())
             model.add(begin >= first).only_enforce_if(there)
             model.add(stop <= last).only_enforce_if(there)
-            parts.append((begin, size, stop, there))
+            parts.append(part)
             worked.append(size)
             self.between.append((parts[-1], place))
         model.add(sum(worked) == minutes)

@@ -5,8 +5,9 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from hidewright.planning.alike import Stretch, colours_alike, stretches
+from hidewright.planning.exact_hands import Hands, Part
 from hidewright.planning.narrowing import Times
-from hidewright.planning.pieces import cut_up, given_out, joined_up
+from hidewright.planning.pieces import Piece, cut_up, given_out, joined_up
 from hidewright.planning.plan import Plan, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
 from hidewright.planning.twins import in_order, twins
@@ -23,7 +24,7 @@ class Model:
     """Variables and constraints of a problem.
 
     Args:
-        problem: All persons keep the same hours.
+        problem: Nothing is fixed.
         times: That are left to the operations; None for any.
         bound: A finish known not to be beaten.
         latest: No plan that finishes later is looked for.
@@ -49,16 +50,12 @@ class Model:
         self.problem, self.latest, self.most_pieces = problem, latest, most_pieces
         self.limits = times
         self.model = cp_model.CpModel()
-        self.windows = (
-            [w for w in problem.persons[0].calendar.until(latest) if w[0] < latest]
-            if problem.by_hand
-            else []
-        )
+        self.hands = Hands(problem, self.model, latest)
+        self.windows = self.hands.windows
         self.starts: list[Any] = []
         self.ends: list[Any] = []
-        self.parts: list[list[tuple[Any, Any, Any, Any]]] = []
+        self.parts: list[list[Part]] = []
         self.sizes: list[Any] = []
-        self.by_hand: list[Any] = []
         self.arcs: dict[Machine, list[tuple[int, int, Any]]] = {}
         self.twins: list[tuple[list[tuple[int, int]], tuple[int, int], bool]] = []
         self.alike: list[Stretch] = []
@@ -98,9 +95,7 @@ class Model:
             told(start, times.soonest[i], times.latest[i])
             told(end, times.soonest_end[i], times.latest_end[i])
 
-    def _note(
-        self, start: Any, end: Any, parts: list[tuple[Any, Any, Any, Any]], size: Any = None
-    ) -> None:
+    def _note(self, start: Any, end: Any, parts: list[Part], size: Any = None) -> None:
         self.starts.append(start)
         self.ends.append(end)
         self.parts.append(parts)
@@ -111,22 +106,19 @@ class Model:
 
         minutes = operation.minutes
         size = self._size(number, operation)
-        rooms = [
-            [max(begin, soonest), end - minutes]
-            for begin, end in self.windows
-            if max(begin, soonest) <= min(end, self.latest) - minutes
-        ]
+        rooms = self.hands.rooms(soonest, self.latest, minutes)
         start = self.model.new_int_var_from_domain(
             cp_model.Domain.from_intervals(rooms), f"s{number}"
         )
         if isinstance(size, int):
-            self._note(start, start + minutes, [(start, minutes, start + minutes, None)], minutes)
-            self.by_hand.append(
-                self.model.new_fixed_size_interval_var(start, minutes, f"i{number}")
-            )
+            part = (start, minutes, start + minutes, None)
+            self._note(start, start + minutes, [part], minutes)
+            interval = self.model.new_fixed_size_interval_var(start, minutes, f"i{number}")
+            self.hands.do(number, 0, part, interval)
             return
         end = self.model.new_int_var(soonest, self.latest, f"e{number}")
-        self.by_hand.append(self.model.new_interval_var(start, size, end, f"i{number}"))
+        interval = self.model.new_interval_var(start, size, end, f"i{number}")
+        self.hands.do(number, 0, (start, size, end, None), interval)
         self._note(start, end, [(start, size, end, None)], size)
 
     def _size(self, number: int, operation: Operation) -> Any:
@@ -145,23 +137,28 @@ class Model:
 
         model, least, size = self.model, operation.shortest_piece, self._size(number, operation)
         longest = operation.minutes + self.problem.setup_minutes(operation)
-        opens = [(max(a, soonest), min(b, self.latest)) for a, b in self.windows]
-        opens = [(a, b) for a, b in opens if a < b]
-        room = cp_model.Domain.from_intervals([[a, b] for a, b in opens])
-        parts: list[tuple[Any, Any, Any, Any]] = []
-        for k in range(_most_windows(opens, longest, least)):
+        opens_of = [
+            [(max(a, soonest), min(b, self.latest)) for a, b in windows if b > soonest]
+            for windows in self.hands.windows_of
+        ]
+        room = cp_model.Domain.from_intervals([[a, b] for opens in opens_of for a, b in opens])
+        parts: list[Part] = []
+        by: list[Any] = []
+        for k in range(max(_most_windows(opens, longest, least) for opens in opens_of)):
             name = f"{number}.{k}"
             start = model.new_int_var_from_domain(room, f"s{name}")
             end = model.new_int_var_from_domain(room, f"e{name}")
             length = model.new_int_var(0 if parts else 1, longest, f"z{name}")
             if not parts:
-                self.by_hand.append(model.new_interval_var(start, length, end, f"i{name}"))
                 parts.append((start, length, end, None))
+                interval = model.new_interval_var(start, length, end, f"i{name}")
+                by = self.hands.do(number, k, parts[-1], interval)
                 continue
             there = model.new_bool_var(f"p{name}")
-            self.by_hand.append(
-                model.new_optional_interval_var(start, length, end, there, f"i{name}")
-            )
+            part = (start, length, end, there)
+            interval = model.new_optional_interval_var(*part, f"i{name}")
+            for one, here in zip(by, self.hands.do(number, k, part, interval), strict=True):
+                model.add_implication(here, one)
             _, _, before, known = parts[-1]
             if known is None:
                 model.add(parts[0][1] >= least).only_enforce_if(there)
@@ -169,15 +166,18 @@ class Model:
                 model.add_implication(there, known)
                 model.add(parts[-1][1] >= least).only_enforce_if(known, there.Not())
             crossed = []
-            for (_, shuts), (then, _) in pairwise(opens):
-                crossed.append(model.new_bool_var(""))
-                model.add(before == shuts).only_enforce_if(crossed[-1])
-                model.add(start == then).only_enforce_if(crossed[-1])
+            for crew, opens in enumerate(opens_of):
+                for (_, shuts), (then, _) in pairwise(opens):
+                    crossed.append(model.new_bool_var(""))
+                    model.add(before == shuts).only_enforce_if(crossed[-1])
+                    model.add(start == then).only_enforce_if(crossed[-1])
+                    if by:
+                        model.add_implication(crossed[-1], by[crew])
             model.add(sum(crossed) == there)
             model.add(start == before).only_enforce_if(there.Not())
             model.add(end == start).only_enforce_if(there.Not())
             model.add(length == 0).only_enforce_if(there.Not())
-            parts.append((start, length, end, there))
+            parts.append(part)
         if parts[-1][3] is not None:
             model.add(parts[-1][1] >= least).only_enforce_if(parts[-1][3])
         model.add(sum(length for _, length, _, _ in parts) == size)
@@ -197,7 +197,7 @@ class Model:
             first, last = self.limits.soonest[number], self.limits.latest_end[number]
         opens = [[max(a, first), min(b, last)] for a, b in self.windows]
         room = cp_model.Domain.from_intervals([[a, b] for a, b in opens if a < b])
-        parts: list[tuple[Any, Any, Any, Any]] = []
+        parts: list[Part] = []
         for k in range(count):
             name = f"{number}.{k}"
             start = self.model.new_int_var_from_domain(room, f"s{name}")
@@ -207,9 +207,9 @@ class Model:
                 f"z{name}",
             )
             there = self.model.new_bool_var(f"p{name}")
-            self.by_hand.append(
-                self.model.new_optional_interval_var(start, length, end, there, f"i{name}")
-            )
+            part = (start, length, end, there)
+            interval = self.model.new_optional_interval_var(*part, f"i{name}")
+            self.hands.do(number, k, part, interval)
             self.model.add(length >= shortest).only_enforce_if(there)
             self.model.add(length == 0).only_enforce_if(there.Not())
             if parts:
@@ -220,7 +220,7 @@ class Model:
                 self.model.add(end == start).only_enforce_if(there.Not())
             else:
                 self.model.add(there == 1)
-            parts.append((start, length, end, there))
+            parts.append(part)
         self.model.add(sum(length for _, length, _, _ in parts) == size)
         self._note(parts[0][0], parts[-1][2], parts, size)
 
@@ -258,21 +258,7 @@ class Model:
         return self.model.new_interval_var(start, length, self.ends[last], name)
 
     def _hands(self) -> None:
-        if not self.by_hand:
-            return
-        persons = len(self.problem.persons)
-        breaks = []
-        before = 0
-        for begin, end in [*self.windows, (self.latest, self.latest)]:
-            if begin > before:
-                gap = self.model.new_fixed_size_interval_var(before, begin - before, f"b{before}")
-                breaks.append(gap)
-            before = end
-        if persons == 1:
-            self.model.add_no_overlap([*self.by_hand, *breaks])
-        else:
-            amounts = [1] * len(self.by_hand) + [persons] * len(breaks)
-            self.model.add_cumulative([*self.by_hand, *breaks], amounts, persons)
+        self.hands.add()
 
     def _machine(self, machine: Machine) -> None:
         """Order the operations at a machine, and set it up where the colour changes."""
@@ -389,6 +375,7 @@ class Model:
                 told(self.sizes[i], sum(one.end - one.start for one in spans[i]))
             if self.problem.in_one_go(i):
                 told(self.starts[i], spans[i][0].start)
+                self.hands.hint(i, 0, spans[i][0].person)
                 if self.problem.setup_minutes(operation):
                     told(self.ends[i], spans[i][0].end)
             else:
@@ -406,18 +393,19 @@ class Model:
 
     def _hint_pieces(self, i: int, spans: list[Span]) -> None:
         told = self.model.add_hint
-        cut = [(one.start, one.end) for one in spans]
-        operation = self.problem.operations[i]
+        cut, operation = spans, self.problem.operations[i]
         if self.most_pieces is None and operation.kind == "any":
             cut = cut_up(spans, operation.shortest_piece)
         last = spans[-1].end
         for k, (start, size, end, there) in enumerate(self.parts[i]):
-            begin, stop = cut[k] if k < len(cut) else (last, last)
+            one = cut[k] if k < len(cut) else None
+            begin, stop = (one.start, one.end) if one else (last, last)
             told(start, begin)
             told(end, stop)
             told(size, stop - begin)
+            self.hands.hint(i, k, one.person if one else None)
             if there is not None:
-                told(there, k < len(cut))
+                told(there, one is not None)
 
     def _hint_order(
         self, some: Sequence[int], arcs: list[tuple[int, int, Any]], spans: dict[int, list[Span]]
@@ -462,22 +450,23 @@ class Model:
                     spans[a], spans[b], changed = spans[b], spans[a], True
         return changed
 
-    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
-        """Return (start, end, operation) of the pieces that the variables tell."""
-        raw: list[tuple[int, int, int]] = []
+    def raw(self, value: Callable[[Any], int]) -> list[Piece]:
+        """Return the pieces that the variables tell."""
+        raw: list[Piece] = []
         for i, operation in enumerate(self.problem.operations):
             if not operation.hands:
                 start = value(self.starts[i])
-                raw.append((start, start + operation.minutes, i))
+                raw.append((start, start + operation.minutes, i, 0))
                 continue
-            for start, size, _, there in self.parts[i]:
+            for k, (start, size, _, there) in enumerate(self.parts[i]):
                 if there is None or value(there):
                     begin = value(start)
                     minutes = size if isinstance(size, int) else value(size)
-                    raw.append((begin, begin + minutes, i))
+                    crew = self.hands.crew_of(i, k, value)
+                    raw.append((begin, begin + minutes, i, crew))
         return raw
 
-    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
+    def plan(self, raw: Sequence[Piece]) -> Plan | None:
         """Return the plan of such pieces, joined and given to persons."""
         return Plan(spans=given_out(joined_up(raw), self.problem))
 

@@ -3,8 +3,8 @@
 What may be split is a span, from the start of its first piece to the end of its last. How much of
 each operation is done by the end of each window, and by some times within, is a number of its own;
 between two such times no more of one is done than there are minutes, and no more of all than the
-hands have. That holds in every plan, for any number of persons who keep the same hours, so what no
-such spans beat, no plan beats. Where works and their latest ends crowd, it is as strong as to split
+hands have. That holds in every plan, for any number of persons, so what no such spans beat, no plan
+beats. Where works and their latest ends crowd, it is as strong as to split
 all work at will (see ``bounds.py``), for the solver adds the shares up over any times by linear
 programming. It is not enough for a plan: there may be none of the best spans.
 """
@@ -16,6 +16,7 @@ from typing import Any
 from hidewright.planning.exact_filling import FillingModel
 from hidewright.planning.exact_model import Means, Model, solver_for
 from hidewright.planning.narrowing import Times
+from hidewright.planning.pieces import Piece
 from hidewright.planning.plan import Plan
 from hidewright.planning.problem import Operation
 from hidewright.planning.rules import Rules
@@ -71,7 +72,7 @@ class SharesModel(Model):
 
     def _share_out(self) -> None:
         """Let no more be done between two pauses than hands can do."""
-        model, persons = self.model, len(self.problem.persons)
+        model, axis = self.model, self.hands.axis
         minutes = [one.minutes for one in self.problem.operations]
         pauses = self._pauses()
         done: Sequence[Any] = [0] * len(minutes)
@@ -81,10 +82,10 @@ class SharesModel(Model):
             for share in shares:
                 if not isinstance(share, int):
                     model.add_linear_constraint(share, 0, end - begin)
-            model.add(sum(shares) <= persons * (end - begin))
+            model.add(sum(shares) <= axis.worked(end) - axis.worked(begin))
             if opens <= self.bound:
                 left = sum(minutes) - sum(done)
-                model.add(left <= persons * (self.finish - opens))
+                model.add(left <= axis.most_from(opens) * (self.finish - opens))
 
     def _pauses(self) -> list[Pause]:
         """Return when hands pause from the soonest time on until the latest, and times within."""
@@ -95,7 +96,9 @@ class SharesModel(Model):
             if begin >= end:
                 continue
             out.append((out.pop()[0] if out else begin, begin))
-            out += [(t, t) for t in range(begin + self.cell, end - self.cell // 2 + 1, self.cell)]
+            cells = range(begin + self.cell, end - self.cell // 2 + 1, self.cell)
+            changes = (t for t in self.hands.axis.times if begin < t < end)
+            out += [(t, t) for t in sorted({*cells, *changes})]
             out.append((end, self.latest))
         return out
 
@@ -148,16 +151,16 @@ class SharesModel(Model):
             for k, value in enumerate(solver.response_proto.solution):
                 self.model.add_hint(self.model.get_int_var_from_proto_index(k), value)
 
-    def raw(self, value: Callable[[Any], int]) -> list[tuple[int, int, int]]:
-        """Return (start, end, operation) of all, the spans of what is split among them."""
+    def raw(self, value: Callable[[Any], int]) -> list[Piece]:
+        """Return the pieces of all, the spans of what is split among them."""
         spans = [
-            (value(self.starts[i]), value(self.ends[i]), i)
+            (value(self.starts[i]), value(self.ends[i]), i, 0)
             for i, whole in enumerate(self.rules.whole)
             if not whole
         ]
         return super().raw(value) + spans
 
-    def plan(self, raw: Sequence[tuple[int, int, int]]) -> Plan | None:
+    def plan(self, raw: Sequence[Piece]) -> Plan | None:
         """Return the best plan of such spans found; None for none.
 
         First work in one go stays in that order; then all is near to its time, in few pieces.
@@ -183,11 +186,11 @@ class SharesModel(Model):
         return None
 
 
-def _near(times: Times, raw: Sequence[tuple[int, int, int]]) -> Times:
-    """Return times that are near to some spans (start, end, operation)."""
+def _near(times: Times, raw: Sequence[Piece]) -> Times:
+    """Return times that are near to some spans."""
     begin: dict[int, int] = {}
     last: dict[int, int] = {}
-    for start, end, i in raw:
+    for start, end, i, _ in raw:
         begin[i], last[i] = min(start, begin.get(i, start)), max(end, last.get(i, end))
     some = range(len(times.minutes))
     return Times(

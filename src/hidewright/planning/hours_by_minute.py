@@ -4,26 +4,32 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from hidewright.planning.bench import NEVER
+from hidewright.planning.calendar import joined
 
 
 class HoursByMinute:
-    """The hours of one person up to a minute.
+    """The hours of one person, or in which one of several works, up to a minute.
 
     Args:
-        windows: In order and apart.
+        windows_of: Those of each person, in order and apart.
         last: Nothing behind it is of any use.
 
     Attributes:
-        opens: Begin of each window.
+        opens: Begin of each window in which someone works.
         worked: Working minutes before each minute.
         first_at: First time before which so many minutes are worked.
         last_at: Last such time.
     """
 
-    def __init__(self, windows: Sequence[tuple[int, int]], last: int) -> None:
+    def __init__(self, windows_of: Sequence[Sequence[tuple[int, int]]], last: int) -> None:
         self.last = last
-        self.opens = [begin for begin, _ in windows if begin < last]
-        self.shuts = [min(end, last) for begin, end in windows if begin < last]
+        self.windows_of = [
+            [(begin, min(end, last)) for begin, end in windows if begin < last]
+            for windows in windows_of
+        ]
+        together = joined(window for windows in self.windows_of for window in windows)
+        self.opens = [begin for begin, _ in together]
+        self.shuts = [end for _, end in together]
         self.worked: list[int] = []
         done = 0
         for begin, end in zip(self.opens, self.shuts, strict=True):
@@ -42,33 +48,45 @@ class HoursByMinute:
     def not_before(self, time: int, minutes: int) -> int:
         """Return the soonest start of work in one go; ``NEVER`` if it has none.
 
-        >>> HoursByMinute([(10, 20), (30, 60)], 50).not_before(12, 9)
+        >>> HoursByMinute([[(10, 20), (30, 60)]], 50).not_before(12, 9)
         30
         """
         found = self._soonest.get((time, minutes))
         if found is None:
-            found = NEVER
-            for at in range(bisect_right(self.shuts, time), len(self.shuts)):
-                start = max(time, self.opens[at])
-                if start + minutes <= self.shuts[at]:
-                    found = start
-                    break
-            self._soonest[time, minutes] = found
+            starts = (_not_before(windows, time, minutes) for windows in self.windows_of)
+            found = self._soonest[time, minutes] = min(starts)
         return found
 
     def not_after(self, time: int, minutes: int) -> int:
         """Return the latest start of work in one go that ends by a time; -``NEVER`` if none.
 
-        >>> HoursByMinute([(10, 20), (30, 60)], 50).not_after(38, 9)
+        >>> HoursByMinute([[(10, 20), (30, 60)]], 50).not_after(38, 9)
         11
         """
         found = self._latest.get((time, minutes))
         if found is None:
-            found = -NEVER
-            for at in range(bisect_left(self.opens, time) - 1, -1, -1):
-                start = min(time, self.shuts[at]) - minutes
-                if start >= self.opens[at]:
-                    found = start
-                    break
-            self._latest[time, minutes] = found
+            starts = (_not_after(windows, time, minutes) for windows in self.windows_of)
+            found = self._latest[time, minutes] = max(starts)
         return found
+
+
+def _not_before(windows: Sequence[tuple[int, int]], time: int, minutes: int) -> int:
+    for begin, end in windows[bisect_right(windows, time, key=_end) :]:
+        if max(time, begin) + minutes <= end:
+            return max(time, begin)
+    return NEVER
+
+
+def _not_after(windows: Sequence[tuple[int, int]], time: int, minutes: int) -> int:
+    for begin, end in reversed(windows[: bisect_left(windows, time, key=_begin)]):
+        if min(time, end) - minutes >= begin:
+            return min(time, end) - minutes
+    return -NEVER
+
+
+def _begin(window: tuple[int, int]) -> int:
+    return window[0]
+
+
+def _end(window: tuple[int, int]) -> int:
+    return window[1]

@@ -60,8 +60,13 @@ class Narrowing:
         self.rules, self.problem = rules, rules.problem
         self.until, self.late_at_most = list(until), late_at_most
         last = max(until)
-        windows = self.problem.persons[0].calendar.until(last)
-        self.hours = HoursByMinute(windows, last)
+        crews = self.problem.crews
+        windows_of = [self.problem.persons[one[0]].calendar.until(last) for one in crews]
+        self.hours = HoursByMinute(windows_of, last)
+        self.hours_of = [self.hours]
+        if len(crews) > 1:
+            self.hours_of = [HoursByMinute([windows], last) for windows in windows_of]
+        self.hands_worked = _added_up(self.hours_of, [len(one) for one in crews])
         self.plain = [one.minutes for one in self.problem.operations]
         self.shortest = min(
             (
@@ -172,10 +177,10 @@ class Narrowing:
         minutes = times.minutes[i]
         setup = self.setups[i] if minutes == self.plain[i] else 0
         if self.rules.pauses[i]:
-            self._parted(times, i, minutes, minutes + setup)
+            self._parted(times, i, minutes, minutes + setup, self.hours_of)
             return
         if not self.rules.whole[i]:
-            self._parted(times, i, minutes, NEVER)
+            self._parted(times, i, minutes, NEVER, [self.hours])
             return
         latest = self.hours.not_after(times.latest_end[i], minutes)
         if latest > times.latest[i]:
@@ -191,22 +196,19 @@ class Narrowing:
         if times.soonest_end[i] > times.latest_end[i]:
             raise OutOfTime
 
-    def _parted(self, times: Times, i: int, minutes: int, most: int) -> None:
-        """Do so for what has working minutes from its start to its end at least and at most."""
-        hours = self.hours
-        first, last = max(times.soonest[i], times.soonest_end[i]), times.latest_end[i]
-        if first > hours.last or last < 0:
+    def _parted(
+        self, times: Times, i: int, minutes: int, most: int, some: Sequence[HoursByMinute]
+    ) -> None:
+        """Do so for what has minutes from its start to its end at least and at most, by some hours.
+
+        Whose hours it has is not known where there are several.
+        """
+        ways = [way for one in some if (way := _by_hours(one, times, i, minutes, most))]
+        if not ways:
             raise OutOfTime
-        begun = max(hours.worked[times.soonest[i]], hours.worked[times.soonest_end[i]] - most)
-        done = min(hours.worked[last], hours.worked[min(times.latest[i], hours.last)] + most)
-        if begun + minutes > done:
-            raise OutOfTime
-        times.soonest[i] = hours.last_at[begun]
-        times.latest_end[i] = hours.first_at[done]
-        times.soonest_end[i] = max(times.soonest_end[i], hours.first_at[begun + minutes])
-        times.latest[i] = min(times.latest[i], hours.last_at[done - minutes])
-        if times.soonest[i] > times.latest[i] or times.soonest_end[i] > times.latest_end[i]:
-            raise OutOfTime
+        soonest, soonest_end, latest, latest_end = zip(*ways, strict=True)
+        times.soonest[i], times.soonest_end[i] = min(soonest), min(soonest_end)
+        times.latest[i], times.latest_end[i] = max(latest), max(latest_end)
 
     # -- rules -------------------------------------------------------------------------------------
 
@@ -285,9 +287,9 @@ class Narrowing:
         worked, soonest, latest_end = self.hours.worked, times.soonest, times.latest_end
         if not all(_at_once(one, times) for one in self.rules.places):
             return False
-        persons = len(self.problem.persons)
+        hands_worked = self.hands_worked
         jobs = [
-            (persons * worked[a], persons * worked[b], minutes)
+            (hands_worked[a], hands_worked[b], minutes)
             for a, b, minutes in zip(soonest, latest_end, times.minutes, strict=True)
         ]
         for booth in self.rules.booths:
@@ -297,8 +299,8 @@ class Narrowing:
             if changes > 0:
                 since, upto = min(soonest[i] for i in plain), max(latest_end[i] for i in plain)
                 minutes = changes * booth.setup
-                jobs.append((persons * worked[since], persons * worked[upto], minutes))
-        if persons == 1:
+                jobs.append((hands_worked[since], hands_worked[upto], minutes))
+        if len(self.problem.persons) == 1:
             jobs += [(worked[a], worked[b], b - a) for a, b in self._scraps(times)]
         return fits(jobs) and all(
             fits(
@@ -342,6 +344,34 @@ class Narrowing:
             for a, b in out
             if all(b - a < m or min(last, b - m) < max(first, a) for first, last, m in others)
         ]
+
+
+def _by_hours(
+    hours: HoursByMinute, times: Times, i: int, minutes: int, most: int
+) -> tuple[int, int, int, int] | None:
+    """Return what is left of the times of an operation done in some hours, soonest first."""
+    first, last = max(times.soonest[i], times.soonest_end[i]), times.latest_end[i]
+    if first > hours.last or last < 0:
+        return None
+    begun = max(hours.worked[times.soonest[i]], hours.worked[times.soonest_end[i]] - most)
+    done = min(hours.worked[last], hours.worked[min(times.latest[i], hours.last)] + most)
+    if begun + minutes > done:
+        return None
+    soonest, latest_end = hours.last_at[begun], hours.first_at[done]
+    soonest_end = max(times.soonest_end[i], hours.first_at[begun + minutes])
+    latest = min(times.latest[i], hours.last_at[done - minutes])
+    if soonest > latest or soonest_end > latest_end:
+        return None
+    return soonest, soonest_end, latest, latest_end
+
+
+def _added_up(hours_of: Sequence[HoursByMinute], persons: Sequence[int]) -> Sequence[int]:
+    """Return the minutes that all have worked before each minute, so many persons by each hours."""
+    if len(hours_of) == 1 and persons[0] == 1:
+        return hours_of[0].worked
+    worked = np.array([one.worked for one in hours_of])
+    added: list[int] = (np.array(persons) @ worked).tolist()
+    return added
 
 
 def _at_once(places: Places, times: Times) -> bool:

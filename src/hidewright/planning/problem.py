@@ -205,6 +205,14 @@ class Problem:
         return one.kind == "never" or longest < 2 * one.shortest_piece
 
     @property
+    def crews(self) -> tuple[tuple[int, ...], ...]:
+        """Return the persons, those who keep the same hours together."""
+        same: dict[Calendar, list[int]] = {}
+        for number, one in enumerate(self.persons):
+            same.setdefault(one.calendar, []).append(number)
+        return tuple(map(tuple, same.values()))
+
+    @property
     def by_hand(self) -> bool:
         """Whether hands do the work."""
         return bool(self.operations) and self.operations[0].hands

@@ -32,7 +32,7 @@ class Rules:
     """The rules.
 
     Args:
-        problem: All persons keep the same hours; nothing is fixed.
+        problem: Nothing is fixed.
         twins_in_order: Whether only what has twins in order is looked at, where spans suffice.
 
     Attributes:

@@ -1,0 +1,196 @@
+"""Small batches of persons who keep different hours, held against every order and every piece."""
+
+import random
+from collections.abc import Sequence
+from itertools import pairwise, permutations, product
+
+import pytest
+from test_planning_pauses import begun_with, mixed
+
+from hidewright.planning.acceptance import breaches
+from hidewright.planning.calendar import DAY, Calendar, every_day
+from hidewright.planning.exact import prove, prove_in_spans
+from hidewright.planning.exact_shares import SharesModel
+from hidewright.planning.goals import USUAL_GOALS
+from hidewright.planning.plan import Plan
+from hidewright.planning.problem import Kind, Operation, Person, Problem, Span, Wait
+from hidewright.planning.rules import Rules
+from hidewright.planning.schedule import Budget, schedule
+from hidewright.planning.shaving import in_time
+from hidewright.planning.small_batch import provable
+
+Windows = tuple[tuple[int, int], ...]
+#: Hours that overlap, follow one another, or lie apart.
+DAYS: tuple[Windows, ...] = (
+    ((30, 70), (80, 130), (150, 190)),
+    ((60, 120), (150, 200)),
+    ((100, 160),),
+    ((130, 150), (190, 240)),
+    ((0, 45), (120, 175)),
+)
+
+
+def different(draw: random.Random, persons: int) -> tuple[Person, ...]:
+    """Return persons of whom two at least keep different hours, on all days or on some."""
+    hours = draw.sample(DAYS, 2) + [draw.choice(DAYS) for _ in range(persons - 2)]
+    return tuple(
+        Person(
+            name=f"person {k}",
+            calendar=every_day(one, range(7) if draw.random() < 0.7 else (1, 2, 4)),
+        )
+        for k, one in enumerate(hours)
+    )
+
+
+def in_one_go(seed: int) -> Problem:
+    """Return three or four operations, none of which other work may split, for two persons."""
+    draw = random.Random(seed)
+    least, operations = draw.choice((1, 6, 11)), []
+    for load in range(draw.randint(3, 4)):
+        kind: Kind = draw.choice(("never", "breaks"))
+        operations.append(
+            Operation(
+                load=load // 2,
+                step=f"step {load}",
+                minutes=draw.randint(3, 30 if kind == "never" else 75),
+                kind=kind,
+                least_part=least,
+                colour=draw.choice(("black", "brown", None)),
+                machine="laser",
+            )
+        )
+    waits = [
+        Wait(before=a, after=b, least=draw.choice((0, 0, 7, 45)))
+        for a, b in pairwise(range(len(operations)))
+        if operations[a].load == operations[b].load
+    ]
+    return Problem(
+        operations=tuple(operations),
+        waits=tuple(waits),
+        persons=different(draw, 2),
+        board_minutes=draw.choice((0, 9)),
+    )
+
+
+def first_finish(problem: Problem) -> int:
+    """Return the finish of the best order and doers there are, each work as soon as it can be."""
+    numbers = range(len(problem.operations))
+    windows = [one.calendar.until(20 * DAY) for one in problem.persons]
+    orders = [
+        order
+        for order in permutations(numbers)
+        if all(order.index(w.before) < order.index(w.after) for w in problem.waits)
+    ]
+    best = 20 * DAY
+    for order, doers in product(orders, product(range(len(windows)), repeat=len(numbers))):
+        best = min(best, _laid_down(problem, windows, order, doers))
+    return best
+
+
+def _laid_down(
+    problem: Problem,
+    windows: Sequence[list[tuple[int, int]]],
+    order: Sequence[int],
+    doers: Sequence[int],
+) -> int:
+    """Return the finish where each starts as soon as it can, but not before the one before it."""
+    ends: dict[int, int] = {}
+    free = [0] * len(windows)
+    now = machine = 0
+    colour = None
+    for i in order:
+        one = problem.operations[i]
+        ready = [now, free[doers[i]]]
+        ready += [ends[w.before] + w.least for w in problem.waits if w.after == i]
+        setup = 0
+        if one.colour is not None:
+            ready.append(machine)
+            setup = problem.board_minutes if colour not in (None, one.colour) else 0
+            colour = one.colour
+        now, end = _soonest(windows[doers[i]], max(ready), one, one.minutes + setup)
+        ends[i] = free[doers[i]] = end
+        machine = end if one.colour is not None else machine
+    return max(ends.values())
+
+
+def _soonest(
+    windows: list[tuple[int, int]], ready: int, one: Operation, minutes: int
+) -> tuple[int, int]:
+    for start in range(ready, windows[-1][1]):
+        left = minutes
+        parts: list[tuple[int, int]] = []
+        for begin, end in windows:
+            if left and end > start and (parts or begin <= start):
+                parts.append((max(begin, start), min(end, max(begin, start) + left)))
+                left -= parts[-1][1] - parts[-1][0]
+        if not parts or left or (len(parts) > 1 and one.kind == "never"):
+            continue
+        if len(parts) == 1 or min(parts[k][1] - parts[k][0] for k in (0, -1)) >= one.least_part:
+            return start, parts[-1][1]
+    raise AssertionError("it never ends")
+
+
+def of_all_kinds(seed: int) -> Problem:
+    """Return loads of all kinds of work, at machines and with holds, for two or three persons."""
+    draw, plain = random.Random(seed), mixed(seed)
+    persons = different(draw, draw.choice((2, 2, 3)))
+    longest = max(one.calendar.longest() for one in persons)
+    operations = [
+        Operation(
+            load=one.load,
+            step=one.step,
+            minutes=min(one.minutes, longest - 12) if one.kind == "never" else one.minutes,
+            kind=one.kind,
+            least_part=one.least_part,
+            colour=one.colour,
+            machine=one.machine,
+        )
+        for one in plain.operations
+    ]
+    return Problem(
+        operations=tuple(operations),
+        waits=plain.waits,
+        stations=plain.stations,
+        holds=plain.holds,
+        persons=persons,
+        flush_minutes=plain.flush_minutes,
+        board_minutes=plain.board_minutes,
+    )
+
+
+@pytest.mark.parametrize(
+    "seed",
+    [*range(20), *(pytest.param(k, marks=pytest.mark.sweep) for k in range(20, 200))],
+)
+def test_two_of_different_hours_are_proven_at_the_finish_of_the_best_order(seed: int) -> None:
+    problem = in_one_go(seed)
+    best = first_finish(problem)
+    hint = begun_with(problem)
+    assert hint is not None
+    assert hint.finish >= best
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=500)
+    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=500)
+    for proof in (pieces, spans):
+        assert (proof.status, proof.bound) == ("optimal", best)
+        assert proof.plan is not None
+        assert (proof.plan.finish, breaches(problem, proof.plan)) == (best, ())
+
+
+@pytest.mark.parametrize(
+    "seed",
+    [*range(12), *(pytest.param(k, marks=pytest.mark.sweep) for k in range(12, 300))],
+)
+def test_work_of_all_kinds_is_proven_as_by_every_piece(seed: int) -> None:
+    problem = of_all_kinds(seed)
+    hint = begun_with(problem)
+    if hint is None:
+        pytest.skip("no plan by rules alone")
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=200)
+    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=200)
+    for proof in (pieces, spans):
+        if proof.plan is not None:
+            assert breaches(problem, proof.plan) == ()
+    assert spans.plan is not None
+    assert pieces.bound <= spans.plan.finish
+    assert pieces.plan is None or spans.bound <= pieces.plan.finish
+    assert spans.status == "optimal" or pieces.status != "optimal"
