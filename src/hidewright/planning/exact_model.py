@@ -222,6 +222,8 @@ class Model:
                 self.model.add(there == 1)
             parts.append(part)
         self.model.add(sum(length for _, length, _, _ in parts) == size)
+        if len(self.hands.crews) > 1:  # one behind the other, though not by the same hands
+            self.model.add(parts[-1][2] - parts[0][0] >= size)
         self._note(parts[0][0], parts[-1][2], parts, size)
 
     # -- rules -------------------------------------------------------------------------------------
