@@ -1,13 +1,14 @@
 """How many small batches are proven best in 10 s of computing, and which are not.
 
-Run: python benchmarks/planning_small.py [--recipes] [FIRST_SEED [COUNT]]
+Run: python benchmarks/planning_small.py [--recipes | --own-hours] [FIRST_SEED [COUNT]]
 
 Each seed is a made-up batch of one to eight articles in as many loads at most: one to three persons
 who keep the same hours, few moulds, vises and clamps, one to three models and colours, all orders
 with a date or none, steps and waits longer and shorter than usual by some tens of per cent. With
 --recipes they are articles of the example designs, with the steps that the designs bring: dyed
-before or after moulding, assembled or not at all, their tools new or proven. Seconds are those of
-this process. The gap of what is not proven is taken on the axis of working minutes,
+before or after moulding, assembled or not at all, their tools new or proven; with --own-hours the
+same for two or three persons who each keep hours, and have a day off, of their own. Seconds are
+those of this process. The gap of what is not proven is taken on the axis of working minutes,
 against a bound no plan beats; late minutes are those of the plan, by weight.
 """
 
@@ -16,6 +17,7 @@ import random
 import sys
 import time
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from planning_workshops import batch, batch_of
@@ -64,12 +66,16 @@ EXAMPLES = (
 #: Dates: share of the days that the work takes if hands never wait, and days that are added.
 TIGHT, LOOSE = (0.4, 1.0), (1.2, 2.5)
 DAYS_TO_DRY = 2
+#: How often a person who keeps hours of their own has a day off.
+DAY_OFF = 0.2
 
 
 def main() -> None:
-    numbers = [int(word) for word in sys.argv[1:] if word != "--recipes"]
+    numbers = [int(word) for word in sys.argv[1:] if not word.startswith("--")]
     first, count = (*numbers, *(0, 200)[len(numbers) :])
-    draw_batch = recipes_drawn if "--recipes" in sys.argv else drawn
+    draw_batch = drawn
+    if "--recipes" in sys.argv or "--own-hours" in sys.argv:
+        draw_batch = partial(recipes_drawn, own_hours="--own-hours" in sys.argv)
     compile_kernels()
     print("  seed  articles  loads  persons  steps  dated     s   rounds   not proven: gap %, late")
     seconds, left = [], []
@@ -128,10 +134,13 @@ def drawn(seed: int) -> tuple[Problem, str]:
     return problem, head
 
 
-def recipes_drawn(seed: int) -> tuple[Problem, str]:
+def recipes_drawn(seed: int, *, own_hours: bool) -> tuple[Problem, str]:
     """Return the batch of a seed made of the example designs, and the first columns of its row."""
     draw = random.Random(seed)
     persons, hours = draw.choice((1, 1, 1, 2, 2, 3)), draw.choice(HOURS_IN_WORDS)
+    hands: list[dict[str, Any]] = [{"hours": hours} for _ in range(persons)]
+    if own_hours:
+        hands = _of_their_own(random.Random(seed), persons)
     left, dated = draw.randint(1, MOST_ARTICLES), draw.random() < 0.5
     articles = left
     names = draw.sample(EXAMPLES, draw.randint(1, min(3, left)))
@@ -154,7 +163,7 @@ def recipes_drawn(seed: int) -> tuple[Problem, str]:
         if dated:
             orders[-1]["due"] = str(date(2026, 11, 30) + timedelta(days=draw.randint(5, 25)))
     workshop = {
-        "hands": [{"name": f"person {k}", "hours": hours} for k in range(persons)],
+        "hands": [{"name": f"person {k}", **one} for k, one in enumerate(hands)],
         "vises": draw.randint(1, 2),
         "clamps": draw.randint(1, 4),
         "drying_places": draw.randint(2, 8),
@@ -173,8 +182,20 @@ def recipes_drawn(seed: int) -> tuple[Problem, str]:
     assert laid is not None
     problem = laid.problem
     loads = len({one.load for one in problem.operations})
-    head = f"{seed:6}{articles:10}{loads:7}{persons:9}{len(problem.operations):7}"
+    head = f"{seed:6}{articles:10}{loads:7}{len(hands):9}{len(problem.operations):7}"
     return problem, f"{head}{'yes' if dated else 'no':>7}"
+
+
+def _of_their_own(draw: random.Random, persons: int) -> list[dict[str, Any]]:
+    """Return hours of so many persons, two at least, who do not all keep the same."""
+    first, second, third = draw.sample(HOURS_IN_WORDS, 3)
+    hands: list[dict[str, Any]] = [
+        {"hours": hours} for hours in (first, second, draw.choice((first, second, third)))
+    ]
+    for one in hands:
+        if draw.random() < DAY_OFF:
+            one["days_off"] = [f"{date(2026, 12, draw.randint(1, 12))}, away"]
+    return hands[: max(2, persons)]
 
 
 def _loads(draw: random.Random, clamps: int, orders: int) -> list[dict[str, Any]]:
