@@ -1,92 +1,40 @@
 """Working hours minute by minute, for what is asked of them many thousand times."""
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from hidewright.planning.bench import NEVER
+import numpy as np
+
 from hidewright.planning.calendar import joined
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoursByMinute:
-    """The hours of one person, or in which one of several works, up to a minute.
-
-    Args:
-        windows_of: Those of each person, in order and apart.
-        last: Nothing behind it is of any use.
+    """Hours up to a last minute.
 
     Attributes:
-        opens: Begin of each window in which someone works.
-        worked: Working minutes before each minute.
-        first_at: First time before which so many minutes are worked.
-        last_at: Last such time.
+        worked: (last + 1,) working minutes before each minute.
+        first_at: (last + 2,) first time before which so many minutes are worked.
+        last_at: (last + 2,) last such time.
     """
 
-    def __init__(self, windows_of: Sequence[Sequence[tuple[int, int]]], last: int) -> None:
-        self.last = last
-        self.windows_of = [
-            [(begin, min(end, last)) for begin, end in windows if begin < last]
-            for windows in windows_of
-        ]
-        together = joined(window for windows in self.windows_of for window in windows)
-        self.opens = [begin for begin, _ in together]
-        self.shuts = [end for _, end in together]
-        self.worked: list[int] = []
-        done = 0
-        for begin, end in zip(self.opens, self.shuts, strict=True):
-            self.worked += [done] * (begin + 1 - len(self.worked))
-            self.worked += range(done + 1, done + 1 + end - begin)
-            done += end - begin
-        self.worked += [done] * (last + 1 - len(self.worked))
-        self.first_at, self.last_at = [0] * (done + 1), [0] * (done + 1)
-        for time, before in enumerate(self.worked):
-            self.last_at[before] = time
-        for time in range(last, -1, -1):
-            self.first_at[self.worked[time]] = time
-        self._soonest: dict[tuple[int, int], int] = {}
-        self._latest: dict[tuple[int, int], int] = {}
-
-    def not_before(self, time: int, minutes: int) -> int:
-        """Return the soonest start of work in one go; ``NEVER`` if it has none.
-
-        >>> HoursByMinute([[(10, 20), (30, 60)]], 50).not_before(12, 9)
-        30
-        """
-        found = self._soonest.get((time, minutes))
-        if found is None:
-            starts = (_not_before(windows, time, minutes) for windows in self.windows_of)
-            found = self._soonest[time, minutes] = min(starts)
-        return found
-
-    def not_after(self, time: int, minutes: int) -> int:
-        """Return the latest start of work in one go that ends by a time; -``NEVER`` if none.
-
-        >>> HoursByMinute([[(10, 20), (30, 60)]], 50).not_after(38, 9)
-        11
-        """
-        found = self._latest.get((time, minutes))
-        if found is None:
-            starts = (_not_after(windows, time, minutes) for windows in self.windows_of)
-            found = self._latest[time, minutes] = max(starts)
-        return found
+    worked: np.ndarray
+    first_at: np.ndarray
+    last_at: np.ndarray
 
 
-def _not_before(windows: Sequence[tuple[int, int]], time: int, minutes: int) -> int:
-    for begin, end in windows[bisect_right(windows, time, key=_end) :]:
-        if max(time, begin) + minutes <= end:
-            return max(time, begin)
-    return NEVER
+def hours_by_minute(windows: Sequence[tuple[int, int]], last: int) -> HoursByMinute:
+    """Return the hours in which it is some window; nothing behind the last minute is of any use.
 
-
-def _not_after(windows: Sequence[tuple[int, int]], time: int, minutes: int) -> int:
-    for begin, end in reversed(windows[: bisect_left(windows, time, key=_begin)]):
-        if min(time, end) - minutes >= begin:
-            return min(time, end) - minutes
-    return -NEVER
-
-
-def _begin(window: tuple[int, int]) -> int:
-    return window[0]
-
-
-def _end(window: tuple[int, int]) -> int:
-    return window[1]
+    >>> hours = hours_by_minute([(1, 3), (4, 9)], 5)
+    >>> hours.worked.tolist(), hours.first_at[2], hours.last_at[2]
+    ([0, 0, 1, 2, 2, 3], np.int64(3), np.int64(4))
+    """
+    works = np.zeros(last, np.int64)
+    for begin, end in joined(windows):
+        works[begin:end] = 1
+    worked = np.concatenate(([0], np.cumsum(works)))
+    minutes = np.arange(last + 2)
+    first_at = np.searchsorted(worked, minutes)
+    last_at = np.searchsorted(worked, minutes, "right") - 1
+    return HoursByMinute(worked=worked, first_at=first_at, last_at=last_at)

@@ -7,7 +7,7 @@ schedules for the job-shop scheduling problem, IPCO 1996).
 
 from collections.abc import Callable, Sequence
 
-from hidewright.planning.narrowing import Narrowing, OutOfTime, Times
+from hidewright.planning.narrowing import Narrowing, Times
 from hidewright.planning.rules import Rules
 
 
@@ -32,20 +32,12 @@ def shaved(
     Raises:
         OutOfTime: When nothing is left: no plan is in time.
     """
-    net = Narrowing(rules, until, late_at_most)
-    times = net.begin(within)
-    for i in range(len(times.soonest)):
+    left = Narrowing(rules, until, late_at_most, within)
+    for i in range(len(until)):
         if stops():
             break
-        for front in (True, False):
-            step, grows = 1, True
-            while step and times.soonest[i] < times.latest[i]:
-                shorter = _cut(net, times, i, step, front=front)
-                if shorter is None:
-                    step, grows = step // 2, False
-                else:
-                    step, times = 2 * step if grows else step, shorter
-    return times
+        left.shave(i)
+    return left.times()
 
 
 def in_time(
@@ -70,20 +62,3 @@ def in_time(
     latest = rules.bounds.dates(finish, late)
     until = [latest[one.order] for one in rules.problem.operations]
     return shaved(rules, until, late, stops, within)
-
-
-def _cut(net: Narrowing, times: Times, i: int, step: int, *, front: bool) -> Times | None:
-    """Return times less a first or last part of a start's, if that leads nowhere."""
-    if front:
-        upto = times.soonest[i] + step - 1
-        if upto >= times.latest[i] or net.within(times, i, upto=upto) is not None:
-            return None
-        rest = net.within(times, i, since=upto + 1)
-    else:
-        since = times.latest[i] - step + 1
-        if since <= times.soonest[i] or net.within(times, i, since=since) is not None:
-            return None
-        rest = net.within(times, i, upto=since - 1)
-    if rest is None:
-        raise OutOfTime
-    return rest

@@ -5,6 +5,8 @@ from hidewright.planning.calendar import every_day
 from hidewright.planning.dispatch import Dispatcher
 from hidewright.planning.draft import Wishes
 from hidewright.planning.problem import Operation, Person, Problem
+from hidewright.planning.rules import Rules
+from hidewright.planning.shaving import in_time
 
 
 def compile_kernels(*, by_hand: bool = True) -> None:
@@ -16,8 +18,11 @@ def compile_kernels(*, by_hand: bool = True) -> None:
     step = (Operation(load=0, step="cut", minutes=1, hands=by_hand),)
     if by_hand:
         person = Person(name="one", calendar=every_day(((0, 60),), range(7)))
-        bench = Bench(Problem(operations=step, persons=(person,)))
-        Dispatcher(bench).run(Wishes(keys=[0.0], stretch=[0], flush_key=0.0, scrap_key=0.0))
+        problem = Problem(operations=step, persons=(person,))
+        in_time(Rules(problem), 1, None)
+        Dispatcher(Bench(problem)).run(
+            Wishes(keys=[0.0], stretch=[0], flush_key=0.0, scrap_key=0.0)
+        )
         return
     from hidewright.planning.projects import FIRST_ORDERS, Project  # they take long to load
 
