@@ -4,6 +4,7 @@ import random
 from collections.abc import Iterator
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from hidewright.planning.bench import NEVER, Bench
@@ -12,8 +13,9 @@ from hidewright.planning.calendar import DAY, every_day
 from hidewright.planning.exact import prove_in_spans
 from hidewright.planning.exact_model import Least
 from hidewright.planning.hours import Hours
-from hidewright.planning.hours_by_minute import HoursByMinute
+from hidewright.planning.hours_by_minute import hours_by_minute
 from hidewright.planning.narrowing import OutOfTime
+from hidewright.planning.narrowing_kernels import not_after, not_before
 from hidewright.planning.plan import lateness
 from hidewright.planning.problem import (
     Hold,
@@ -340,16 +342,26 @@ def test_a_chain_that_hangs_on_two_steps_goes_as_a_whole() -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
     draw = random.Random(seed)
-    windows = every_day(((540, 750), (810, 1020)), draw.sample(range(7), 4)).until(9 * DAY)
+    windows_of = [
+        every_day(((begin, 750), (810, 1020)), draw.sample(range(7), 4)).until(9 * DAY)
+        for begin in draw.sample((480, 540, 700), draw.randint(1, 2))
+    ]
     last = draw.randint(5 * DAY, 9 * DAY)
-    hours, by_minute = Hours([windows]), HoursByMinute([windows], last)
+    clipped = [[(a, min(b, last)) for a, b in windows if a < last] for windows in windows_of]
+    first = np.cumsum([0, *map(len, clipped)])
+    table = np.array([window for windows in clipped for window in windows])
+    each = [Hours([windows]) for windows in windows_of]
+    together = Hours(windows_of)
+    by_minute = hours_by_minute(together.windows, last)
     for _ in range(200):
         time, minutes = draw.randrange(last), draw.randint(1, 200)
-        end, start = hours.soonest(time, minutes, "never"), by_minute.not_before(time, minutes)
+        start = not_before(first, table, time, minutes)
+        end = min(one.soonest(time, minutes, "never") for one in each)
         assert start == end - minutes if end <= last else start > last
-        assert by_minute.not_after(time, minutes) == hours.latest(time, minutes, "never")
-        assert by_minute.worked[time] == hours.axis.worked(time)
+        latest = max(one.latest(time, minutes, "never") for one in each)
+        assert not_after(first, table, time, minutes) == latest
         done = by_minute.worked[time]
+        assert done == together.axis.worked(time)
         assert by_minute.first_at[done] <= time <= by_minute.last_at[done]
         assert by_minute.worked[by_minute.first_at[done]] == done
         assert by_minute.worked[by_minute.last_at[done]] == done

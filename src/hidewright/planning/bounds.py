@@ -12,10 +12,12 @@ Three relaxations, each of which drops what makes planning hard and keeps a trut
 """
 
 from collections.abc import Sequence
-from heapq import heappop, heappush
+
+import numpy as np
 
 from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import WorkAxis
+from hidewright.planning.deadline_kernels import fits
 from hidewright.planning.hours import Hours
 from hidewright.planning.late_bounds import Late, late_between
 from hidewright.planning.problem import MACHINES, Kind, Order, Problem
@@ -155,10 +157,9 @@ class Bounds:
 
     def _fits(self, jobs: list[Job]) -> bool:
         """Whether the hands can do all jobs, splitting them at will."""
-        worked: dict[int, int] = {}
-        for time in {time for job in jobs for time in job[:2]}:
-            worked[time] = self.axis.worked(time)
-        return fits([(worked[release], worked[due], minutes) for release, due, minutes in jobs])
+        table = np.array(jobs, np.int64).reshape(-1, 3)
+        table[:, :2] = self.axis.all_worked(table[:, :2])
+        return bool(fits(table))
 
     def _heads(self) -> tuple[list[int], list[int]]:
         """Return the soonest start and end of each operation."""
@@ -189,28 +190,3 @@ class Bounds:
             if i in bench.fixed:
                 ends[i] = NEVER
         return ends
-
-
-def fits(jobs: list[Job]) -> bool:
-    """Whether one machine can do jobs in time that it may split: earliest deadline first.
-
-    >>> fits([(0, 10, 6), (2, 6, 4)]), fits([(0, 9, 6), (2, 6, 4)])
-    (True, False)
-    """
-    line = sorted(jobs)
-    queue: list[tuple[int, int]] = []
-    now = 0
-    for number, (release, deadline, minutes) in enumerate(line):
-        if not queue and now < release:
-            now = release
-        heappush(queue, (deadline, minutes))
-        then = line[number + 1][0] if number + 1 < len(line) else NEVER
-        while queue and now < then:
-            due, left = heappop(queue)
-            done = min(left, then - now)
-            now += done
-            if now > due:
-                return False
-            if left > done:
-                heappush(queue, (due, left - done))
-    return True

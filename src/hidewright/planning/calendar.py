@@ -145,8 +145,8 @@ class WorkAxis:
         """Return how many are at work at once at most from a time on."""
         return max(self.counts[bisect_right(self.times, time) - 1 :])
 
-    def all_worked(self, times: Sequence[int]) -> np.ndarray:
-        """Return the same for each of many times."""
+    def all_worked(self, times: Sequence[int] | np.ndarray) -> np.ndarray:
+        """Return the same for each of many times, in their shape."""
         if self._table is None:
             self._table = np.array((self.times, self.counts, self.done), np.int64)
         changes, counts, done = self._table

@@ -7,13 +7,13 @@ anything is left.
 
 # mypy: disable-error-code="misc,no-untyped-def,untyped-decorator,import-untyped,assignment"
 
-from heapq import heappop, heappush
 from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
 
 from hidewright.planning.bench import NEVER
+from hidewright.planning.deadline_kernels import fits
 
 #: Rows of times.
 SOONEST, SOONEST_END, LATEST, LATEST_END, MINUTES = range(5)
@@ -402,7 +402,7 @@ def _possible(net, times):
             jobs[k, 0] = net.capacity[station] * times[SOONEST, first]
             jobs[k, 1] = net.capacity[station] * times[LATEST_END, last]
             jobs[k, 2] = amount * held
-        if not _fits(jobs):
+        if not fits(jobs):
             return False
     return True
 
@@ -448,7 +448,7 @@ def _by_hands(net, times):
             made += 1
     if net.persons == 1:
         made = _scraps(net, times, jobs, made)
-    return _fits(jobs[:made])
+    return fits(jobs[:made])
 
 
 @njit(cache=True, nogil=True)
@@ -501,30 +501,6 @@ def _scrap(net, jobs, made, begin, end):
     jobs[made, 0], jobs[made, 1] = net.hands_worked[begin], net.hands_worked[end]
     jobs[made, 2] = end - begin
     return made + 1
-
-
-@njit(cache=True, nogil=True)
-def _fits(jobs):
-    """Whether one machine can do jobs in time that it may split, see ``bounds.fits``."""
-    in_line = np.argsort(jobs[:, 0])
-    queue = [(NEVER, np.int64(0))]
-    now = 0
-    for number in range(len(in_line)):
-        job = jobs[in_line[number]]
-        release, deadline, minutes = job[0], job[1], job[2]
-        if len(queue) == 1 and now < release:
-            now = release
-        heappush(queue, (deadline, minutes))
-        then = jobs[in_line[number + 1], 0] if number + 1 < len(in_line) else NEVER
-        while len(queue) > 1 and now < then:
-            due, left = heappop(queue)
-            done = min(left, then - now)
-            now += done
-            if now > due:
-                return False
-            if left > done:
-                heappush(queue, (due, left - done))
-    return True
 
 
 @njit(cache=True, nogil=True)

@@ -1,6 +1,8 @@
 """When a problem without hands can be finished at the soonest, or that it never can."""
 
-from hidewright.planning.bounds import fits
+import numpy as np
+
+from hidewright.planning.deadline_kernels import fits
 from hidewright.planning.problem import Problem
 
 
@@ -38,7 +40,7 @@ def _possible(problem: Problem, finish: int, heads: list[int], tails: list[int])
             for one in problem.holds
             if one.station == station.name and one.first == one.last
         ]
-        if not fits([job for job in jobs if job[2]]):
+        if not fits(np.array([job for job in jobs if job[2]], np.int64).reshape(-1, 3)):
             return False
     return True
 
