@@ -352,7 +352,7 @@ def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
     table = np.array([window for windows in clipped for window in windows])
     each = [Hours([windows]) for windows in windows_of]
     together = Hours(windows_of)
-    by_minute = hours_by_minute(together.windows, last)
+    worked, first_at, last_at = hours_by_minute(together.windows, last)
     for _ in range(200):
         time, minutes = draw.randrange(last), draw.randint(1, 200)
         start = not_before(first, table, time, minutes)
@@ -360,11 +360,11 @@ def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
         assert start == end - minutes if end <= last else start > last
         latest = max(one.latest(time, minutes, "never") for one in each)
         assert not_after(first, table, time, minutes) == latest
-        done = by_minute.worked[time]
+        done = worked[time]
         assert done == together.axis.worked(time)
-        assert by_minute.first_at[done] <= time <= by_minute.last_at[done]
-        assert by_minute.worked[by_minute.first_at[done]] == done
-        assert by_minute.worked[by_minute.last_at[done]] == done
+        assert first_at[done] <= time <= last_at[done]
+        assert worked[first_at[done]] == done
+        assert worked[last_at[done]] == done
 
 
 def test_a_scrap_that_no_piece_fits_into_is_of_no_use() -> None:

@@ -10,14 +10,23 @@ Hands and stations are tested as if all work could be split at will (Jackson 195
 new approach to computing optimal schedules for the job-shop scheduling problem, IPCO 1996.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.hours_by_minute import hours_by_minute
-from hidewright.planning.narrowing_kernels import LATEST_END, Net, begun, shaved_off
+from hidewright.planning.narrowing_kernels import (
+    LATEST_END,
+    OPERATION,
+    ORDER,
+    PLACE,
+    WORKED,
+    Net,
+    narrowed,
+    shaved_off,
+)
 from hidewright.planning.problem import SHORTEST_PIECE
 from hidewright.planning.rules import Rules
 
@@ -62,13 +71,14 @@ class Narrowing:
         if within is None:
             since = [max(problem.now, problem.orders[o.order].release) for o in problem.operations]
             never = [NEVER] * len(until)
-            rows = [since, [0] * len(until), never, list(until), self.net.minutes]
+            rows = [since, [0] * len(until), never, list(until)]
+            rows.append([one.minutes for one in problem.operations])
         else:
             rows = [within.soonest, within.soonest_end, within.latest, within.latest_end]
             rows.append(within.minutes)
         self.table = np.array(rows, np.int64)
         self.table[LATEST_END] = np.minimum(self.table[LATEST_END], until)
-        if not begun(self.net, self.table):
+        if not narrowed(self.net, self.table, np.ones(len(until), np.bool_)):
             raise OutOfTime
 
     def shave(self, i: int) -> None:
@@ -87,25 +97,30 @@ class Narrowing:
 
 def _net(rules: Rules, last: int, late_at_most: int | None) -> Net:
     """Return the rules in arrays, see ``Net``."""
-    problem, operations = rules.problem, rules.problem.operations
+    problem = rules.problem
     crews = problem.crews
     windows_of = [
-        [
-            (begin, min(end, last))
-            for begin, end in problem.persons[crew[0]].calendar.until(last)
-            if begin < last
-        ]
-        for crew in crews
+        [(begin, min(end, last)) for begin, end in windows if begin < last]
+        for windows in (problem.persons[crew[0]].calendar.until(last) for crew in crews)
     ]
     hours = [hours_by_minute(windows, last) for windows in windows_of]
-    all_hours = hours
     if len(crews) > 1:
-        together = hours_by_minute([w for windows in windows_of for w in windows], last)
-        all_hours = [together, *hours]
-    hands_worked = sum(len(crew) * one.worked for crew, one in zip(crews, hours, strict=True))
-    after_first, after = _rows(rules.after, 3)
-    before_first, before = _rows(rules.before, 3)
-    booth_first, booth = _rows(
+        hours.insert(0, hours_by_minute([w for windows in windows_of for w in windows], last))
+    hands_worked = sum(
+        len(crew) * table[WORKED, :-1]
+        for crew, table in zip(crews, hours[-len(crews) :], strict=True)
+    )
+    first_waits, waits = _rows(
+        [some for pair in zip(rules.after, rules.before, strict=True) for some in pair], 3
+    )
+    operations = np.zeros(len(rules.whole) + 1, OPERATION)
+    operations["after"], operations["before"][:-1] = first_waits[::2], first_waits[1::2]
+    for row, one, whole, pauses in zip(
+        operations[:-1], problem.operations, rules.whole, rules.pauses, strict=True
+    ):
+        row["minutes"], row["setup"] = one.minutes, problem.setup_minutes(one)
+        row["splits"], row["pauses"], row["order"] = not whole, pauses, one.order
+    machines, done_at = _places(
         [
             [
                 (i, _number(one.colours, colour))
@@ -113,56 +128,51 @@ def _net(rules: Rules, last: int, late_at_most: int | None) -> Net:
             ]
             for one in rules.booths
         ],
+        [one.setup for one in rules.booths],
         2,
     )
-    place_first, place = _rows([one.holds for one in rules.places], 4)
-    window_first, window = _rows(windows_of, 2)
-    orders = problem.orders
+    stations, holds = _places(
+        [one.holds for one in rules.places], [one.capacity for one in rules.places], 4
+    )
+    first_windows, windows = _rows(windows_of, 2)
+    shortest = [
+        one.shortest_piece
+        for one, whole, pauses in zip(problem.operations, rules.whole, rules.pauses, strict=True)
+        if not whole or pauses
+    ]
+    dates = [(NEVER if one.due is None else one.due, one.weight) for one in problem.orders]
     return Net(
-        minutes=_ints(one.minutes for one in operations),
-        setups=_ints(problem.setup_minutes(one) for one in operations),
-        splits=~np.array(rules.whole, np.bool_),
-        pauses=np.array(rules.pauses, np.bool_),
-        order=_ints(one.order for one in operations),
-        due=_ints(NEVER if one.due is None else one.due for one in orders),
-        weight=_ints(one.weight for one in orders),
+        operations=operations,
+        orders=np.array(dates, ORDER),
         late_at_most=NEVER if late_at_most is None else late_at_most,
-        after_first=after_first,
-        after=after,
-        before_first=before_first,
-        before=before,
+        waits=waits,
         apart=np.ascontiguousarray(rules.apart.T),
-        booth_first=booth_first,
-        booth=booth,
-        booth_setup=_ints(one.setup for one in rules.booths),
-        place_first=place_first,
-        place=place,
-        capacity=_ints(one.capacity for one in rules.places),
+        machines=machines,
+        done_at=done_at,
+        stations=stations,
+        holds=holds,
         persons=len(problem.persons),
-        shortest=min(
-            (
-                one.shortest_piece
-                for one, whole, pauses in zip(operations, rules.whole, rules.pauses, strict=True)
-                if not whole or pauses
-            ),
-            default=SHORTEST_PIECE,
-        ),
-        window_first=window_first,
-        window=window,
-        worked=np.array([one.worked for one in all_hours]),
-        first_at=np.array([one.first_at for one in all_hours]),
-        last_at=np.array([one.last_at for one in all_hours]),
+        shortest=min(shortest, default=SHORTEST_PIECE),
+        crews=first_windows,
+        windows=windows,
+        hours=np.array(hours),
         hands_worked=hands_worked,
     )
+
+
+def _places(
+    groups: Sequence[Sequence[tuple[int, ...]]], amounts: Sequence[int], width: int
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return machines or stations as records, and the rows of all."""
+    first, rows = _rows(groups, width)
+    places = np.zeros(len(first), PLACE)
+    places["first"], places["amount"][:-1] = first, amounts
+    return places, rows
 
 
 def _number(some: Sequence[str | None], one: str | None) -> int:
     """Return the place of a thing among those that differ, in the order in which they come."""
     return list(dict.fromkeys(some)).index(one)
-
-
-def _ints(some: Iterable[int]) -> np.ndarray:
-    return np.array(list(some), np.int64)
 
 
 def _rows(groups: Sequence[Sequence[tuple[int, ...]]], width: int) -> tuple[np.ndarray, np.ndarray]:

@@ -17,75 +17,93 @@ from hidewright.planning.deadline_kernels import fits
 
 #: Rows of times.
 SOONEST, SOONEST_END, LATEST, LATEST_END, MINUTES = range(5)
+#: Rows of hours, see ``Net``.
+WORKED, FIRST_AT, LAST_AT = range(3)
+#: No number and the last minute, typed: for a plain 0 the compiler would make a function anew.
+ZERO, END = np.int64(0), np.int64(NEVER)
+
+#: An operation: minutes, setting up not counted, and those of setting up that may come to them;
+#: whether other work may split it, and whether it pauses over breaks; its order; the first rows of
+#: the waits behind it and before it.
+OPERATION = np.dtype(
+    [(name, "i8") for name in ["minutes", "setup", "splits", "pauses", "order", "after", "before"]]
+)
+#: An order: its date, ``NEVER`` for none, and the weight of a late minute.
+ORDER = np.dtype([("due", "i8"), ("weight", "i8")])
+#: A machine, or a station: the first row of what is done at it, or holds it; the minutes of setting
+#: it up, or how much there is.
+PLACE = np.dtype([("first", "i8"), ("amount", "i8")])
 
 
 class Net(NamedTuple):
     """The rules of a problem, for plans that end by some time, in arrays.
 
-    Of what belongs to several things together, that of thing ``k`` stands from its first row up to
-    the first one of ``k + 1``.
+    Of what belongs to several things together, that of one stands from its first row up to the
+    first one of the next; behind the last thing there is one more, for that.
 
     Attributes:
-        minutes: (operations,) of each, setting up not counted.
-        setups: (operations,) minutes of setting up that may come to it.
-        splits: (operations,) whether other work may split it.
-        pauses: (operations,) whether it pauses over breaks.
-        order: (operations,) number of its order.
-        due: (orders,) minute, ``NEVER`` for none.
-        weight: (orders,) of a late minute.
+        operations: (operations + 1,) records.
+        orders: (orders,) records.
         late_at_most: Late minutes by weight that are allowed, ``NEVER`` for any.
-        after_first, after: (operation, least, most) of the waits behind each operation.
-        before_first, before: The same of those before it.
+        waits: (operation, least, most) of those behind each operation, and before each.
         apart: (pairs, 4) of what cannot be at once, see ``Rules``.
-        booth_first, booth: (operation, colour) at each machine.
-        booth_setup: (machines,) minutes of setting up.
-        place_first, place: (first operation, last operation, amount, least minutes) of the holds of
-            each station.
-        capacity: (stations,) how much there is.
+        machines: (machines + 1,) records.
+        done_at: (operation, colour) at each machine.
+        stations: (stations + 1,) records.
+        holds: (first operation, last operation, amount, least minutes) of each station.
         persons: How many there are.
         shortest: Minutes of the shortest piece, or part of what pauses, that there is.
-        window_first, window: (begin, end) of the working windows of each crew.
-        worked: (hours, last + 1) working minutes before each minute of the hours in which someone
-            works, and, if there are several crews, of each crew.
-        first_at: (hours, last + 2) first time before which so many minutes are worked.
-        last_at: (hours, last + 2) last such time.
+        crews: (crews + 1,) the first window of each.
+        windows: (begin, end) of the working windows of each crew.
+        hours: (hours, 3, last + 2) of the hours in which someone works and, if there are several
+            crews, of each crew: working minutes before each minute, first time before which so many
+            minutes are worked, last such time.
         hands_worked: (last + 1,) minutes that all hands together have worked before each minute.
     """
 
-    minutes: Any
-    setups: Any
-    splits: Any
-    pauses: Any
-    order: Any
-    due: Any
-    weight: Any
+    operations: Any
+    orders: Any
     late_at_most: Any
-    after_first: Any
-    after: Any
-    before_first: Any
-    before: Any
+    waits: Any
     apart: Any
-    booth_first: Any
-    booth: Any
-    booth_setup: Any
-    place_first: Any
-    place: Any
-    capacity: Any
+    machines: Any
+    done_at: Any
+    stations: Any
+    holds: Any
     persons: Any
     shortest: Any
-    window_first: Any
-    window: Any
-    worked: Any
-    first_at: Any
-    last_at: Any
+    crews: Any
+    windows: Any
+    hours: Any
     hands_worked: Any
 
 
 @njit(cache=True, nogil=True)
-def begun(net, times):
-    """Draw times together by the rules alone."""
-    changed = np.ones(len(net.minutes), np.bool_)
-    return _narrowed(net, times, changed) and _possible(net, times)
+def narrowed(net, times, changed):
+    """Draw times together until no rule changes any, and return whether anything is left.
+
+    Args:
+        net: The rules.
+        times: Drawn together in place.
+        changed: ``(operations,) bool``, which of them are others than they were; none, behind it.
+    """
+    count = len(changed)
+    line = np.zeros(count, np.int64)
+    while True:
+        waiting = ZERO
+        for i in range(count):
+            if changed[i]:
+                line[waiting] = i
+                waiting += 1
+        if not waiting:
+            return _possible(net, times)
+        if not _followed(net, times, line, waiting, changed):
+            return False
+        if not _one_behind_other(net, times, changed):
+            return False
+        _set_up(net, times, changed)
+        if not _in_time(net, times, changed):
+            return False
 
 
 @njit(cache=True, nogil=True)
@@ -94,59 +112,31 @@ def shaved_off(net, times, i):
 
     Where the part of a size leads somewhere, half of it is tried.
     """
+    changed = np.zeros(times.shape[1], np.bool_)
     for front in (True, False):
         step, grows = 1, True
         while step and times[SOONEST, i] < times[LATEST, i]:
             first, last = times[SOONEST, i], times[LATEST, i]
-            middle = first + step - 1 if front else last - step + 1
+            edge = first + step if front else last - step + 1
+            part, rest = times.copy(), times.copy()
             if front:
-                leads = middle >= last or _leads(net, times, i, first, middle)[0]
+                part[LATEST, i], rest[SOONEST, i] = edge - 1, edge
             else:
-                leads = middle <= first or _leads(net, times, i, middle, last)[0]
-            if leads:
+                part[SOONEST, i], rest[LATEST, i] = edge, edge - 1
+            changed[:] = False
+            changed[i] = True
+            if edge > last or edge <= first or narrowed(net, part, changed):
                 step, grows = step // 2, False
                 continue
-            step = 2 * step if grows else step
-            if front:
-                some, rest = _leads(net, times, i, middle + 1, last)
-            else:
-                some, rest = _leads(net, times, i, first, middle - 1)
-            if not some:
+            changed[:] = False
+            changed[i] = True
+            if not narrowed(net, rest, changed):
                 return False
-            times[:] = rest
+            step = 2 * step if grows else step
+            for row in range(len(times)):
+                for k in range(times.shape[1]):
+                    times[row, k] = rest[row, k]
     return True
-
-
-@njit(cache=True, nogil=True)
-def _leads(net, times, i, since, upto):
-    """Return whether anything is left if an operation starts in a part of its time, and what."""
-    rest = times.copy()
-    rest[SOONEST, i], rest[LATEST, i] = since, upto
-    changed = np.zeros(len(net.minutes), np.bool_)
-    changed[i] = True
-    return _narrowed(net, rest, changed) and _possible(net, rest), rest
-
-
-@njit(cache=True, nogil=True)
-def _narrowed(net, times, changed):
-    """Draw times together until no rule changes any; which changed is none behind it."""
-    count = len(changed)
-    line = np.zeros(count, np.int64)
-    while True:
-        waiting = 0
-        for i in range(count):
-            if changed[i]:
-                line[waiting] = i
-                waiting += 1
-        if not waiting:
-            return True
-        if not _followed(net, times, line, waiting, changed):
-            return False
-        if not _one_behind_other(net, times, changed):
-            return False
-        _set_up(net, times, changed)
-        if not _in_time(net, times, changed):
-            return False
 
 
 # -- waits ----------------------------------------------------------------------------------------
@@ -165,8 +155,8 @@ def _followed(net, times, line, waiting, queued):
         if not _alone(net, times, i):
             return False
         again = False
-        for k in range(net.after_first[i], net.after_first[i + 1]):
-            then, least, most = net.after[k, 0], net.after[k, 1], net.after[k, 2]
+        for k in range(net.operations[i].after, net.operations[i].before):
+            then, least, most = net.waits[k, 0], net.waits[k, 1], net.waits[k, 2]
             moved = False
             if soonest_end[i] + least > soonest[then]:
                 soonest[then] = soonest_end[i] + least
@@ -181,8 +171,8 @@ def _followed(net, times, line, waiting, queued):
             if soonest[then] - most > soonest_end[i]:
                 soonest_end[i] = soonest[then] - most
                 again = True
-        for k in range(net.before_first[i], net.before_first[i + 1]):
-            then, least, most = net.before[k, 0], net.before[k, 1], net.before[k, 2]
+        for k in range(net.operations[i].before, net.operations[i + 1].after):
+            then, least, most = net.waits[k, 0], net.waits[k, 1], net.waits[k, 2]
             moved = False
             if latest[i] - least < latest_end[then]:
                 latest_end[then] = latest[i] - least
@@ -207,18 +197,17 @@ def _followed(net, times, line, waiting, queued):
 @njit(cache=True, nogil=True)
 def _alone(net, times, i):
     """Draw the times of one operation together by its minutes and the working windows."""
-    minutes = times[MINUTES, i]
-    setup = net.setups[i] if minutes == net.minutes[i] else 0
-    if net.pauses[i]:
-        crews = len(net.worked) > 1
-        return _parted(net, times, i, minutes, minutes + setup, 1 if crews else 0, len(net.worked))
-    if net.splits[i]:
-        return _parted(net, times, i, minutes, NEVER, 0, 1)
-    latest = not_after(net.window_first, net.window, times[LATEST_END, i], minutes)
+    minutes, one = times[MINUTES, i], net.operations[i]
+    setup = one.setup if minutes == one.minutes else 0
+    if one.splits:
+        return _parted(times, i, minutes, END, net.hours[:1])
+    if one.pauses:
+        return _parted(times, i, minutes, minutes + setup, net.hours[len(net.hours) > 1 :])
+    latest = not_after(net.crews, net.windows, times[LATEST_END, i], minutes)
     if latest > times[LATEST, i]:
-        latest = not_after(net.window_first, net.window, times[LATEST, i] + minutes, minutes)
+        latest = not_after(net.crews, net.windows, times[LATEST, i] + minutes, minutes)
     begin = max(times[SOONEST, i], times[SOONEST_END, i] - minutes - setup)
-    soonest = not_before(net.window_first, net.window, begin, minutes)
+    soonest = not_before(net.crews, net.windows, begin, minutes)
     times[SOONEST, i], times[LATEST, i] = soonest, latest
     times[SOONEST_END, i] = max(times[SOONEST_END, i], soonest + minutes)
     times[LATEST_END, i] = min(times[LATEST_END, i], latest + minutes + setup)
@@ -226,28 +215,28 @@ def _alone(net, times, i):
 
 
 @njit(cache=True, nogil=True)
-def _parted(net, times, i, minutes, most, first_hours, last_hours):
+def _parted(times, i, minutes, most, hours):
     """Do so for what has minutes from its start to its end at least and at most, by some hours.
 
     Whose hours it has is not known where there are several.
     """
-    end = len(net.hands_worked) - 1
+    end = hours.shape[2] - 2
     soonest, soonest_end, latest, latest_end = NEVER, NEVER, -1, -1
     first, last = max(times[SOONEST, i], times[SOONEST_END, i]), times[LATEST_END, i]
     if first > end or last < 0 or times[LATEST, i] < 0:
         return False
-    for k in range(first_hours, last_hours):
-        worked = net.worked[k]
+    for k in range(len(hours)):
+        worked, first_at, last_at = hours[k, WORKED], hours[k, FIRST_AT], hours[k, LAST_AT]
         begin = max(worked[times[SOONEST, i]], worked[times[SOONEST_END, i]] - most)
         done = min(worked[last], worked[min(times[LATEST, i], end)] + most)
         if begin + minutes > done:
             continue
-        here_end = max(times[SOONEST_END, i], net.first_at[k, begin + minutes])
-        here_latest = min(times[LATEST, i], net.last_at[k, done - minutes])
-        if net.last_at[k, begin] > here_latest or here_end > net.first_at[k, done]:
+        here_end = max(times[SOONEST_END, i], first_at[begin + minutes])
+        here_latest = min(times[LATEST, i], last_at[done - minutes])
+        if last_at[begin] > here_latest or here_end > first_at[done]:
             continue
-        soonest, soonest_end = min(soonest, net.last_at[k, begin]), min(soonest_end, here_end)
-        latest, latest_end = max(latest, here_latest), max(latest_end, net.first_at[k, done])
+        soonest, soonest_end = min(soonest, last_at[begin]), min(soonest_end, here_end)
+        latest, latest_end = max(latest, here_latest), max(latest_end, first_at[done])
     times[SOONEST, i], times[SOONEST_END, i] = soonest, soonest_end
     times[LATEST, i], times[LATEST_END, i] = latest, latest_end
     return soonest < NEVER
@@ -328,12 +317,12 @@ def _one_behind_other(net, times, changed):
 @njit(cache=True, nogil=True)
 def _set_up(net, times, changed):
     """Add the minutes of setting up where the colour surely changes."""
-    for machine in range(len(net.booth_setup)):
-        here = net.booth[net.booth_first[machine] : net.booth_first[machine + 1]]
+    for machine in range(len(net.machines) - 1):
+        here = net.done_at[net.machines[machine].first : net.machines[machine + 1].first]
         for x in range(len(here)):
             i = here[x, 0]
-            if times[MINUTES, i] == net.minutes[i] and _changes(times, here, x):
-                times[MINUTES, i] = net.minutes[i] + net.booth_setup[machine]
+            if times[MINUTES, i] == net.operations[i].minutes and _changes(times, here, x):
+                times[MINUTES, i] += net.machines[machine].amount
                 changed[i] = True
 
 
@@ -366,16 +355,18 @@ def _in_time(net, times, changed):
     """Draw latest ends together by the late minutes that are left."""
     if net.late_at_most == NEVER:
         return True
-    late = np.zeros(len(net.due), np.int64)
-    for i in range(len(net.order)):
-        order = net.order[i]
-        late[order] = max(late[order], times[SOONEST_END, i] - net.due[order])
-    left = net.late_at_most - np.sum(net.weight * late)
+    late, left = np.zeros(len(net.orders), np.int64), net.late_at_most
+    for i in range(len(changed)):
+        k = net.operations[i].order
+        later = times[SOONEST_END, i] - net.orders[k].due - late[k]
+        if later > 0:
+            late[k] += later
+            left -= net.orders[k].weight * later
     if left < 0:
         return False
-    for i in range(len(net.order)):
-        order = net.order[i]
-        end = net.due[order] + late[order] + left // net.weight[order]
+    for i in range(len(changed)):
+        k = net.operations[i].order
+        end = net.orders[k].due + late[k] + left // net.orders[k].weight
         if end < times[LATEST_END, i]:
             times[LATEST_END, i] = end
             changed[i] = True
@@ -388,19 +379,20 @@ def _in_time(net, times, changed):
 @njit(cache=True, nogil=True)
 def _possible(net, times):
     """Whether hands and stations might do it, if they could split all at will."""
-    for station in range(len(net.capacity)):
-        holds = net.place[net.place_first[station] : net.place_first[station + 1]]
-        if not _at_once(times, holds, net.capacity[station]):
+    for station in range(len(net.stations) - 1):
+        holds = net.holds[net.stations[station].first : net.stations[station + 1].first]
+        if not _at_once(times, holds, net.stations[station].amount):
             return False
     if not _by_hands(net, times):
         return False
-    for station in range(len(net.capacity)):
-        holds = net.place[net.place_first[station] : net.place_first[station + 1]]
+    for station in range(len(net.stations) - 1):
+        holds = net.holds[net.stations[station].first : net.stations[station + 1].first]
+        capacity = net.stations[station].amount
         jobs = np.zeros((len(holds), 3), np.int64)
         for k in range(len(holds)):
             first, last, amount, held = _four(holds, k)
-            jobs[k, 0] = net.capacity[station] * times[SOONEST, first]
-            jobs[k, 1] = net.capacity[station] * times[LATEST_END, last]
+            jobs[k, 0] = capacity * times[SOONEST, first]
+            jobs[k, 1] = capacity * times[LATEST_END, last]
             jobs[k, 2] = amount * held
         if not fits(jobs):
             return False
@@ -426,25 +418,25 @@ def _at_once(times, holds, capacity):
 @njit(cache=True, nogil=True)
 def _by_hands(net, times):
     """Whether hands might do it, if they could split all at will."""
-    count, worked = len(net.minutes), net.hands_worked
-    jobs = np.zeros((count + len(net.booth_setup) + count + len(net.window), 3), np.int64)
+    count, worked = times.shape[1], net.hands_worked
+    jobs = np.zeros((2 * count + len(net.machines) + len(net.windows), 3), np.int64)
     for i in range(count):
         jobs[i, 0], jobs[i, 1] = worked[times[SOONEST, i]], worked[times[LATEST_END, i]]
         jobs[i, 2] = times[MINUTES, i]
     made = count
-    for machine in range(len(net.booth_setup)):
-        here = net.booth[net.booth_first[machine] : net.booth_first[machine + 1]]
+    for machine in range(len(net.machines) - 1):
+        here = net.done_at[net.machines[machine].first : net.machines[machine + 1].first]
         since, upto, known, colours = NEVER, -1, 0, 0
         for x in range(len(here)):
             i, colour = here[x, 0], here[x, 1]
-            if times[MINUTES, i] == net.minutes[i]:
+            if times[MINUTES, i] == net.operations[i].minutes:
                 since, upto = min(since, times[SOONEST, i]), max(upto, times[LATEST_END, i])
             else:
                 known += 1
             colours = max(colours, colour + 1)
         if colours - 1 - known > 0:
             jobs[made, 0], jobs[made, 1] = worked[since], worked[upto]
-            jobs[made, 2] = (colours - 1 - known) * net.booth_setup[machine]
+            jobs[made, 2] = (colours - 1 - known) * net.machines[machine].amount
             made += 1
     if net.persons == 1:
         made = _scraps(net, times, jobs, made)
@@ -459,10 +451,10 @@ def _scraps(net, times, jobs, made):
     is too long or has its time elsewhere. Returns how many jobs there are then.
     """
     count = 0
-    known = np.zeros((len(net.minutes), 2), np.int64)
-    others = np.zeros(len(net.minutes), np.bool_)
-    for i in range(len(net.minutes)):
-        if net.splits[i] or net.pauses[i]:
+    known = np.zeros((times.shape[1], 2), np.int64)
+    others = np.zeros(times.shape[1], np.bool_)
+    for i in range(len(others)):
+        if net.operations[i].splits or net.operations[i].pauses:
             continue
         begin, end = times[SOONEST, i], times[SOONEST_END, i]
         if begin == times[LATEST, i] and end == times[LATEST_END, i]:
@@ -472,8 +464,8 @@ def _scraps(net, times, jobs, made):
             others[i] = True
     in_line = np.argsort(known[:count, 0])
     at, last = 0, len(net.hands_worked) - 1
-    for w in range(len(net.window)):
-        free, end = net.window[w, 0], net.window[w, 1]
+    for w in range(len(net.windows)):
+        free, end = net.windows[w, 0], net.windows[w, 1]
         while at < count and known[in_line[at], 0] < end:
             begin = known[in_line[at], 0]
             if 0 < begin - free < net.shortest and _is_scrap(times, others, free, begin):
