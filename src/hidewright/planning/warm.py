@@ -10,7 +10,7 @@ from hidewright.planning.shaving import in_time
 
 
 def compile_kernels(*, by_hand: bool = True) -> None:
-    """Plan one step: all kernels run.
+    """Plan one step, and ask when it can be done: all kernels run.
 
     Args:
         by_hand: Whether batches are to be planned; else problems without hands.
@@ -19,7 +19,8 @@ def compile_kernels(*, by_hand: bool = True) -> None:
     if by_hand:
         person = Person(name="one", calendar=every_day(((0, 60),), range(7)))
         problem = Problem(operations=step, persons=(person,))
-        in_time(Rules(problem), 1, None)
+        rules = Rules(problem)
+        in_time(rules, rules.bounds.finish(2), None)
         Dispatcher(Bench(problem)).run(
             Wishes(keys=[0.0], stretch=[0], flush_key=0.0, scrap_key=0.0)
         )
