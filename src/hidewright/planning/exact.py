@@ -27,6 +27,8 @@ ROUND_SECONDS = 0.02
 #: The effort is divided by that where only a plan is looked for, of few pieces before all else or
 #: in any other way.
 GLANCE, LOOK = 4, 2
+#: The last model, behind which nothing else is tried, has so many times the effort.
+LAST = 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
 #: What leaves no time is looked for until so many tries have left some, or twice as many none.
@@ -176,7 +178,7 @@ def prove_in_spans(
             plan if way.hinted and not way.betters else None,
             at_least=at_least,
             seed=seed,
-            effort=effort // way.share,
+            effort=effort * way.times // way.share,
             rounds=None if rounds is None else rounds - done,
             stops=stops,
         )
@@ -228,13 +230,14 @@ class _Way:
 
     Before one that ``shaves``, it is looked for what leaves no time; one that ``betters`` looks
     for what is better than the plan there is only; one not ``hinted`` is not told of that plan,
-    for it would look near to it. The effort is divided by ``share``. Its times may be by ``rules``
-    of its own.
+    for it would look near to it. The effort is divided by ``share``, and is ``times`` as much. Its
+    times may be by ``rules`` of its own.
     """
 
     model: Callable[..., Model]
     proves: bool = True
     share: int = 1
+    times: int = 1
     where_hard: bool = False
     shaves: bool = False
     betters: bool = False
@@ -256,7 +259,7 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
             _Way(model=shares, shaves=True, betters=True),
             _Way(model=partial(shares, cell=FINE_CELL), betters=True),
             replace(few, betters=True),
-            _Way(model=pieces, betters=True),
+            _Way(model=pieces, betters=True, times=LAST),
         )
     spans = partial(SpansModel, rules)
     return (
@@ -267,7 +270,12 @@ def _ways(rules: Rules) -> tuple[_Way, ...]:
         _Way(model=partial(spans, scraps=True, shared=True), betters=True),
         _Way(model=partial(spans, scraps=True, shared=True, rooms=True), betters=True),
         # pieces of twins in order may be too short
-        _Way(model=pieces, betters=True, rules=partial(Rules, rules.problem, twins_in_order=False)),
+        _Way(
+            model=pieces,
+            betters=True,
+            times=LAST,
+            rules=partial(Rules, rules.problem, twins_in_order=False),
+        ),
     )
 
 
