@@ -4,9 +4,9 @@ What may be split is a span, from the start of its first piece to the end of its
 each operation is done by the end of each window, and by some times within, is a number of its own;
 between two such times no more of one is done than there are minutes, and no more of all than the
 hands have. That holds in every plan, for any number of persons, so what no such spans beat, no plan
-beats. Where works and their latest ends crowd, it is as strong as to split
-all work at will (see ``bounds.py``), for the solver adds the shares up over any times by linear
-programming. It is not enough for a plan: there may be none of the best spans.
+beats. Where works and their latest ends crowd, it is as strong as to split all work at will (see
+``bounds.py``), for the solver adds the shares up over any times by linear programming. It is not
+enough for a plan: there may be none of the best spans.
 """
 
 from collections.abc import Callable, Sequence
