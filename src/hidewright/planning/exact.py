@@ -31,6 +31,8 @@ GLANCE, LOOK = 4, 2
 LAST = 2
 #: Of what was found last, so many are tried whether there is a plan of them.
 TRIED = 4
+#: Rounds in which a plan that is found is begun sooner.
+SOONER = 12
 #: What leaves no time is looked for until so many tries have left some, or twice as many none.
 TRIES_LEFT = 3
 #: Seconds after which it is asked again whether to stop.
@@ -193,6 +195,41 @@ def prove_in_spans(
             break
     status: Status = "optimal" if value <= at_least else "feasible"
     return Proof(status=status, plan=plan, bound=at_least, rounds=done)
+
+
+def begun_sooner(
+    problem: Problem,
+    plan: Plan,
+    *,
+    late_at_most: int | None,
+    seed: int,
+    stops: Callable[[], bool] = lambda: False,
+) -> Plan:
+    """Return a plan as good whose work is begun as soon as was found for a while.
+
+    What is found and proven has the soonest finish, but what does not count for it may be at any
+    time. There are no more minutes of setting up; then the sum of all starts is as little as can
+    be.
+
+    Args:
+        problem: Nothing is fixed.
+        plan: A plan of it.
+        late_at_most: Late minutes by weight that are allowed; None for any.
+        seed: For the solver's random choices.
+        stops: See ``prove``.
+    """
+    rules = Rules(problem, twins_in_order=False)
+    model = Model(
+        problem,
+        in_time(rules, plan.finish, late_at_most, stops),
+        bound=0,
+        latest=plan.finish,
+        most_pieces=max(FEW_PIECES, *map(len, plan.spans_of().values())),
+    )
+    model.aim("starts", 0, late_at_most)
+    proof, _ = _solved(model, plan, at_least=0, seed=seed, effort=SOONER, rounds=None, stops=stops)
+    found = proof.plan
+    return found if found is not None and model.worth(found) < model.worth(plan) else plan
 
 
 def _least_left(

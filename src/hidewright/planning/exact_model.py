@@ -12,8 +12,9 @@ from hidewright.planning.plan import Plan, late_by_order, lateness
 from hidewright.planning.problem import MACHINES, Machine, Operation, Problem, Span
 from hidewright.planning.twins import in_order, twins
 
-#: What is to be least: the minute of the finish, or the late minutes by weight.
-Least = Literal["finish", "late"]
+#: What is to be least: the minute of the finish, the late minutes by weight, or the minutes of
+#: setting machines up and, where they are the same, the sum of all starts.
+Least = Literal["finish", "late", "starts"]
 
 #: What the solver does more: on the order of what cannot be at once, by linear programming, or to
 #: raise its bound from below.
@@ -340,11 +341,30 @@ class Model:
         self.least, self.late_range = least, (at_least, at_most)
         if at_most is not None:
             self._due(at_least, at_most)
-        self.model.minimize(self.finish if least == "finish" else self.late)
+        if least == "starts":
+            setups = (
+                size - one.minutes
+                for size, one in zip(self.sizes, self.problem.operations, strict=True)
+                if self.problem.setup_minutes(one)
+            )
+            self.model.minimize(sum(self.starts) + self._a_setup * sum(setups))
+        else:
+            self.model.minimize(self.finish if least == "finish" else self.late)
+
+    @property
+    def _a_setup(self) -> int:
+        """A minute of setting up counts as more than all starts."""
+        return self.latest * len(self.starts) + 1
 
     def worth(self, plan: Plan) -> int:
         """Return what is to be least of a plan."""
-        return plan.finish if self.least == "finish" else lateness(self.problem, plan)
+        if self.least == "late":
+            return lateness(self.problem, plan)
+        if self.least == "finish":
+            return plan.finish
+        setups = sum(one.end - one.start for one in plan.spans)
+        setups -= sum(one.minutes for one in self.problem.operations)
+        return sum(plan.starts().values()) + self._a_setup * setups
 
     def _due(self, at_least: int, at_most: int) -> None:
         """Count late minutes by weight, between limits."""

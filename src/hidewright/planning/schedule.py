@@ -8,7 +8,7 @@ from hidewright.planning.acceptance import breaches
 from hidewright.planning.bench import Bench
 from hidewright.planning.bounds import Bounds
 from hidewright.planning.dispatch import Dispatcher
-from hidewright.planning.exact import Proof, prove
+from hidewright.planning.exact import Proof, begun_sooner, prove
 from hidewright.planning.goals import USUAL_GOALS, Goal, dates_first
 from hidewright.planning.plan import Answer, Plan, Status, lateness
 from hidewright.planning.problem import Problem
@@ -64,6 +64,12 @@ class Budget:
         if self.told is not None:
             self.told(standing)
         return self.over(standing.rounds)
+
+    def tells(self, standing: Standing) -> bool:
+        """Tell how far it is, for what goes on whatever the clock says."""
+        if self.told is not None:
+            self.told(standing)
+        return False
 
     def over(self, rounds: int) -> bool:
         """Whether to stop after some rounds."""
@@ -170,7 +176,13 @@ def _batch(
     plan = search.levelled().plan() if search.best.draft is not None else None
 
     if best is not None and (plan is None or rank(best) < rank(plan)):
-        plan = best
+        plan = begun_sooner(
+            problem,
+            best,
+            late_at_most=lateness(problem, best) if by_date else None,
+            seed=seed,
+            stops=lambda: budget.tells(Standing(rounds=rounds, finish=finish)),
+        )
     if plan is None:
         return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
     if bounded and by_date and plan.finish > bound:
