@@ -176,12 +176,13 @@ def _batch(
     plan = search.levelled().plan() if search.best.draft is not None else None
 
     if best is not None and (plan is None or rank(best) < rank(plan)):
+        standing = Standing(rounds=rounds, finish=best.finish, proving=True)
         plan = begun_sooner(
             problem,
             best,
             late_at_most=lateness(problem, best) if by_date else None,
             seed=seed,
-            stops=lambda: budget.tells(Standing(rounds=rounds, finish=finish)),
+            stops=lambda: budget.tells(standing),
         )
     if plan is None:
         return Answer(status="unknown", plan=None, bound=max(bound, 0), rounds=rounds)
