@@ -4,6 +4,8 @@ import os
 import subprocess
 import sys
 
+import pytest
+
 from hidewright.planning import deadline_kernels, narrowing_kernels
 from hidewright.planning.narrowing import OutOfTime
 from hidewright.planning.rules import Rules
@@ -49,6 +51,13 @@ def test_once_warm_nothing_is_compiled_any_more() -> None:
     assert len(narrowing_kernels.narrowed.signatures) == 1
     times_left()
     assert [len(one.signatures) for one in kernels] == made
+
+
+@pytest.mark.parametrize("finish", [0, -1, -5000])
+def test_before_all_begins_there_is_no_time(finish: int) -> None:
+    for made in (mixed, of_all_kinds, tiny):
+        with pytest.raises(OutOfTime):
+            in_time(Rules(made(0)), finish, None)
 
 
 def test_not_compiled_the_same_times_are_left() -> None:

@@ -67,7 +67,7 @@ class Narrowing:
         within: Times | None = None,
     ) -> None:
         problem = rules.problem
-        self.net = _net(rules, max(until), late_at_most)
+        self.net = _net(rules, max(0, *until), late_at_most)
         if within is None:
             since = [max(problem.now, problem.orders[o.order].release) for o in problem.operations]
             never = [NEVER] * len(until)
@@ -106,10 +106,8 @@ def _net(rules: Rules, last: int, late_at_most: int | None) -> Net:
     hours = [hours_by_minute(windows, last) for windows in windows_of]
     if len(crews) > 1:
         hours.insert(0, hours_by_minute([w for windows in windows_of for w in windows], last))
-    hands_worked = sum(
-        len(crew) * table[WORKED, :-1]
-        for crew, table in zip(crews, hours[-len(crews) :], strict=True)
-    )
+    each = zip(crews, hours[-len(crews) :], strict=True)
+    hands_worked = sum(len(crew) * one[WORKED, :-1] for crew, one in each)
     first_waits, waits = _rows(
         [some for pair in zip(rules.after, rules.before, strict=True) for some in pair], 3
     )
