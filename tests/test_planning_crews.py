@@ -3,22 +3,26 @@
 import random
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise, permutations, product
+from functools import partial
 from typing import Any
 
 import pytest
 
-from hidewright.planning.acceptance import breaches
 from hidewright.planning.calendar import DAY, every_day
-from hidewright.planning.exact import prove, prove_in_spans
+from hidewright.planning.exact import prove
 from hidewright.planning.goals import USUAL_GOALS
 from hidewright.planning.pieces import given_out, joined_up
 from hidewright.planning.plan import Plan
-from hidewright.planning.problem import Kind, Operation, Person, Problem, Wait
-from hidewright.planning.rules import Rules
+from hidewright.planning.problem import Kind, Operation, Person, Problem
 from hidewright.planning.schedule import Budget, schedule
 from hidewright.planning.small_batch import provable
-from test_planning_pauses import begun_with, mixed
+from test_planning_pauses import (
+    begun_with,
+    holds_as_by_every_piece,
+    holds_at_the_best_order,
+    mixed,
+    whole_work,
+)
 
 Windows = tuple[tuple[int, int], ...]
 #: Hours that overlap, follow one another, or lie apart.
@@ -45,90 +49,7 @@ def different(draw: random.Random, persons: int) -> tuple[Person, ...]:
 
 def in_one_go(seed: int) -> Problem:
     """Return three or four operations, none of which other work may split, for two persons."""
-    draw = random.Random(seed)
-    least, operations = draw.choice((1, 6, 11)), []
-    for load in range(draw.randint(3, 4)):
-        kind: Kind = draw.choice(("never", "breaks"))
-        operations.append(
-            Operation(
-                load=load // 2,
-                step=f"step {load}",
-                minutes=draw.randint(3, 30 if kind == "never" else 75),
-                kind=kind,
-                least_part=least,
-                colour=draw.choice(("black", "brown", None)),
-                machine="laser",
-            )
-        )
-    waits = [
-        Wait(before=a, after=b, least=draw.choice((0, 0, 7, 45)))
-        for a, b in pairwise(range(len(operations)))
-        if operations[a].load == operations[b].load
-    ]
-    return Problem(
-        operations=tuple(operations),
-        waits=tuple(waits),
-        persons=different(draw, 2),
-        board_minutes=draw.choice((0, 9)),
-    )
-
-
-def first_finish(problem: Problem) -> int:
-    """Return the finish of the best order and doers there are, each work as soon as it can be."""
-    numbers = range(len(problem.operations))
-    windows = [one.calendar.until(20 * DAY) for one in problem.persons]
-    orders = [
-        order
-        for order in permutations(numbers)
-        if all(order.index(w.before) < order.index(w.after) for w in problem.waits)
-    ]
-    best = 20 * DAY
-    for order, doers in product(orders, product(range(len(windows)), repeat=len(numbers))):
-        best = min(best, _laid_down(problem, windows, order, doers))
-    return best
-
-
-def _laid_down(
-    problem: Problem,
-    windows: Sequence[list[tuple[int, int]]],
-    order: Sequence[int],
-    doers: Sequence[int],
-) -> int:
-    """Return the finish where each starts as soon as it can, but not before the one before it."""
-    ends: dict[int, int] = {}
-    free = [0] * len(windows)
-    now = machine = 0
-    colour = None
-    for i in order:
-        one = problem.operations[i]
-        ready = [now, free[doers[i]]]
-        ready += [ends[w.before] + w.least for w in problem.waits if w.after == i]
-        setup = 0
-        if one.colour is not None:
-            ready.append(machine)
-            setup = problem.board_minutes if colour not in (None, one.colour) else 0
-            colour = one.colour
-        now, end = _soonest(windows[doers[i]], max(ready), one, one.minutes + setup)
-        ends[i] = free[doers[i]] = end
-        machine = end if one.colour is not None else machine
-    return max(ends.values())
-
-
-def _soonest(
-    windows: list[tuple[int, int]], ready: int, one: Operation, minutes: int
-) -> tuple[int, int]:
-    for start in range(ready, windows[-1][1]):
-        left = minutes
-        parts: list[tuple[int, int]] = []
-        for begin, end in windows:
-            if left and end > start and (parts or begin <= start):
-                parts.append((max(begin, start), min(end, max(begin, start) + left)))
-                left -= parts[-1][1] - parts[-1][0]
-        if not parts or left or (len(parts) > 1 and one.kind == "never"):
-            continue
-        if len(parts) == 1 or min(parts[k][1] - parts[k][0] for k in (0, -1)) >= one.least_part:
-            return start, parts[-1][1]
-    raise AssertionError("it never ends")
+    return whole_work(random.Random(seed), 4, ("never", "breaks"), partial(different, persons=2))
 
 
 def of_all_kinds(seed: int) -> Problem:
@@ -136,27 +57,11 @@ def of_all_kinds(seed: int) -> Problem:
     draw, plain = random.Random(seed), mixed(seed)
     persons = different(draw, draw.choice((2, 2, 3)))
     longest = max(one.calendar.longest() for one in persons)
-    operations = [
-        Operation(
-            load=one.load,
-            step=one.step,
-            minutes=min(one.minutes, longest - 12) if one.kind == "never" else one.minutes,
-            kind=one.kind,
-            least_part=one.least_part,
-            colour=one.colour,
-            machine=one.machine,
-        )
+    operations = tuple(
+        replace(one, minutes=min(one.minutes, longest - 12)) if one.kind == "never" else one
         for one in plain.operations
-    ]
-    return Problem(
-        operations=tuple(operations),
-        waits=plain.waits,
-        stations=plain.stations,
-        holds=plain.holds,
-        persons=persons,
-        flush_minutes=plain.flush_minutes,
-        board_minutes=plain.board_minutes,
     )
+    return replace(plain, operations=operations, persons=persons)
 
 
 def in_sweeps(count: int, each_run: Sequence[int]) -> list[Any]:
@@ -176,16 +81,7 @@ def begun_late(problem: Problem) -> Plan | None:
 )
 def test_two_of_different_hours_are_proven_at_the_finish_of_the_best_order(seed: int) -> None:
     problem = in_one_go(seed)
-    best = first_finish(problem)
-    hint = begun_late(problem)
-    assert hint is not None
-    assert hint.finish >= best
-    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=500)
-    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=500)
-    for proof in (pieces, spans):
-        assert (proof.status, proof.bound) == ("optimal", best)
-        assert proof.plan is not None
-        assert (proof.plan.finish, breaches(problem, proof.plan)) == (best, ())
+    holds_at_the_best_order(problem, begun_late(problem))
 
 
 @pytest.mark.parametrize(
@@ -197,15 +93,7 @@ def test_work_of_all_kinds_is_proven_as_by_every_piece(seed: int) -> None:
     hint = begun_late(problem)
     if hint is None:
         pytest.skip("no plan by rules alone")
-    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=200)
-    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=200)
-    for proof in (pieces, spans):
-        if proof.plan is not None:
-            assert breaches(problem, proof.plan) == ()
-    assert spans.plan is not None
-    assert pieces.bound <= spans.plan.finish
-    assert pieces.plan is None or spans.bound <= pieces.plan.finish
-    assert spans.status == "optimal" or pieces.status != "optimal"
+    holds_as_by_every_piece(problem, hint)
 
 
 NINE, NOON, THREE = 540, 720, 900

@@ -1,9 +1,5 @@
 """The times that are left, drawn together by compiled code and by the same code not compiled."""
 
-import os
-import subprocess
-import sys
-
 import pytest
 
 from hidewright.planning import deadline_kernels, narrowing_kernels
@@ -12,6 +8,7 @@ from hidewright.planning.rules import Rules
 from hidewright.planning.shaving import in_time
 from hidewright.planning.warm import compile_kernels
 from test_planning_crews import of_all_kinds
+from test_planning_dispatch import compiled_and_not
 from test_planning_pauses import mixed
 from test_planning_shaving import tiny
 
@@ -62,15 +59,7 @@ def test_before_all_begins_there_is_no_time(finish: int) -> None:
 
 def test_not_compiled_the_same_times_are_left() -> None:
     """Not compiled, a place that is not in an array is an error."""
-    said = [
-        subprocess.run(
-            [sys.executable, "-c", ALL_TIMES],
-            env={**os.environ, "NUMBA_DISABLE_JIT": off, "PYTHONPATH": os.pathsep.join(sys.path)},
-            check=True,
-            capture_output=True,
-        ).stdout
-        for off in ("0", "1")
-    ]
+    said = compiled_and_not(ALL_TIMES)
     assert said[0] == said[1]
     assert said[0].count(b"Times") > 20
     assert said[0].count(b"none") > 5

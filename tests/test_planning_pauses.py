@@ -1,7 +1,9 @@
 """Small batches with work that pauses over breaks, held against every order and every piece."""
 
 import random
-from itertools import pairwise, permutations
+from collections.abc import Callable, Sequence
+from itertools import pairwise, permutations, product
+from typing import Any
 
 import pytest
 
@@ -39,12 +41,13 @@ KINDS: tuple[Kind, ...] = ("never", "breaks", "breaks", "any")
 MACHINES: tuple[Machine, ...] = ("booth", "laser")
 
 
-def by_one(seed: int) -> Problem:
-    """Return up to five operations of one person, none of which other work may split."""
-    draw = random.Random(seed)
+def whole_work(
+    draw: random.Random, most: int, kinds: Sequence[Kind], persons_of: Callable[..., Any]
+) -> Problem:
+    """Return three operations at least and so many at most that other work does not split."""
     least, operations = draw.choice((1, 6, 11)), []
-    for load in range(draw.randint(3, 5)):
-        kind: Kind = draw.choice(("never", "breaks", "breaks"))
+    for load in range(draw.randint(3, most)):
+        kind = draw.choice(kinds)
         operations.append(
             Operation(
                 load=load // 2,
@@ -64,36 +67,66 @@ def by_one(seed: int) -> Problem:
     return Problem(
         operations=tuple(operations),
         waits=tuple(waits),
-        persons=(Person(name="Wren", calendar=every_day(draw.choice(DAYS), range(7))),),
+        persons=persons_of(draw),
         board_minutes=draw.choice((0, 9)),
     )
 
 
+def by_one(seed: int) -> Problem:
+    """Return up to five operations of one person, none of which other work may split."""
+
+    def one(draw: random.Random) -> tuple[Person, ...]:
+        return (Person(name="Wren", calendar=every_day(draw.choice(DAYS), range(7))),)
+
+    return whole_work(random.Random(seed), 5, ("never", "breaks", "breaks"), one)
+
+
 def first_finish(problem: Problem) -> int:
-    """Return the finish of the best order there is, each work as soon as it can be behind it."""
-    count = len(problem.operations)
-    windows = problem.persons[0].calendar.until(20 * DAY)
-    before = [[w for w in problem.waits if w.after == i] for i in range(count)]
+    """Return the finish of the best order and doers there are, each work as soon as it can be."""
+    numbers = range(len(problem.operations))
+    windows = [one.calendar.until(20 * DAY) for one in problem.persons]
+    orders = [
+        order
+        for order in permutations(numbers)
+        if all(order.index(w.before) < order.index(w.after) for w in problem.waits)
+    ]
     best = 20 * DAY
-    for order in permutations(range(count)):
-        ends: dict[int, int] = {}
-        now, colour = 0, None
-        for i in order:
-            one = problem.operations[i]
-            if any(w.before not in ends for w in before[i]):
-                break
-            ready = max([now, *(ends[w.before] + w.least for w in before[i])])
-            changes = one.colour is not None and colour not in (None, one.colour)
-            colour = one.colour or colour
-            now = ends[i] = _end(windows, ready, one, problem.board_minutes if changes else 0)
-        else:
-            best = min(best, now)
+    for order, doers in product(orders, product(range(len(windows)), repeat=len(numbers))):
+        best = min(best, _laid_down(problem, windows, order, doers))
     return best
 
 
-def _end(windows: list[tuple[int, int]], ready: int, one: Operation, setup: int) -> int:
+def _laid_down(
+    problem: Problem,
+    windows: Sequence[list[tuple[int, int]]],
+    order: Sequence[int],
+    doers: Sequence[int],
+) -> int:
+    """Return the finish where each starts as soon as it can, but not before the one before it."""
+    ends: dict[int, int] = {}
+    free = [0] * len(windows)
+    now = machine = 0
+    colour = None
+    for i in order:
+        one = problem.operations[i]
+        ready = [now, free[doers[i]]]
+        ready += [ends[w.before] + w.least for w in problem.waits if w.after == i]
+        setup = 0
+        if one.colour is not None:
+            ready.append(machine)
+            setup = problem.board_minutes if colour not in (None, one.colour) else 0
+            colour = one.colour
+        now, end = _soonest(windows[doers[i]], max(ready), one, one.minutes + setup)
+        ends[i] = free[doers[i]] = end
+        machine = end if one.colour is not None else machine
+    return max(ends.values())
+
+
+def _soonest(
+    windows: list[tuple[int, int]], ready: int, one: Operation, minutes: int
+) -> tuple[int, int]:
     for start in range(ready, windows[-1][1]):
-        left = one.minutes + setup
+        left = minutes
         parts: list[tuple[int, int]] = []
         for begin, end in windows:
             if left and end > start and (parts or begin <= start):
@@ -102,7 +135,7 @@ def _end(windows: list[tuple[int, int]], ready: int, one: Operation, setup: int)
         if not parts or left or (len(parts) > 1 and one.kind == "never"):
             continue
         if len(parts) == 1 or min(parts[k][1] - parts[k][0] for k in (0, -1)) >= one.least_part:
-            return parts[-1][1]
+            return start, parts[-1][1]
     raise AssertionError("it never ends")
 
 
@@ -157,11 +190,9 @@ def begun_with(problem: Problem) -> Plan | None:
     return found.draft.plan() if found.draft is not None else None
 
 
-@pytest.mark.parametrize("seed", range(30))
-def test_what_pauses_is_proven_at_the_finish_of_the_best_order(seed: int) -> None:
-    problem = by_one(seed)
+def holds_at_the_best_order(problem: Problem, hint: Plan | None) -> None:
+    """Let both proofs end at the finish of the best order there is."""
     best = first_finish(problem)
-    hint = begun_with(problem)
     assert hint is not None
     assert hint.finish >= best
     pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=500)
@@ -170,6 +201,25 @@ def test_what_pauses_is_proven_at_the_finish_of_the_best_order(seed: int) -> Non
         assert (proof.status, proof.bound) == ("optimal", best)
         assert proof.plan is not None
         assert (proof.plan.finish, breaches(problem, proof.plan)) == (best, ())
+
+
+def holds_as_by_every_piece(problem: Problem, hint: Plan) -> None:
+    """Let no proof contradict the plan of the other, and the fast one be no weaker."""
+    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=200)
+    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=200)
+    for proof in (pieces, spans):
+        if proof.plan is not None:
+            assert breaches(problem, proof.plan) == ()
+    assert spans.plan is not None
+    assert pieces.bound <= spans.plan.finish
+    assert pieces.plan is None or spans.bound <= pieces.plan.finish
+    assert spans.status == "optimal" or pieces.status != "optimal"
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_what_pauses_is_proven_at_the_finish_of_the_best_order(seed: int) -> None:
+    problem = by_one(seed)
+    holds_at_the_best_order(problem, begun_with(problem))
 
 
 @pytest.mark.parametrize(
@@ -181,15 +231,7 @@ def test_work_of_all_kinds_is_proven_as_by_every_piece(seed: int) -> None:
     hint = begun_with(problem)
     if hint is None:
         pytest.skip("no plan by rules alone")
-    pieces = prove(problem, bound=0, hint=hint, latest=hint.finish, seed=0, effort=200)
-    spans = prove_in_spans(Rules(problem), bound=0, hint=hint, seed=0, effort=200)
-    for proof in (pieces, spans):
-        if proof.plan is not None:
-            assert breaches(problem, proof.plan) == ()
-    assert spans.plan is not None
-    assert pieces.bound <= spans.plan.finish
-    assert pieces.plan is None or spans.bound <= pieces.plan.finish
-    assert spans.status == "optimal" or pieces.status != "optimal"
+    holds_as_by_every_piece(problem, hint)
 
 
 def test_a_first_off_is_no_hindrance_to_a_proof() -> None:

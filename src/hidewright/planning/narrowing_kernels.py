@@ -164,10 +164,8 @@ def _followed(net, times, line, waiting, queued):
             if latest_end[i] + most < latest[then]:
                 latest[then] = latest_end[i] + most
                 moved = True
-            if moved and not queued[then]:
-                queued[then] = True
-                line[(at + waiting) % count] = then
-                waiting += 1
+            if moved:
+                waiting = _put_in_line(line, at, waiting, queued, then)
             if soonest[then] - most > soonest_end[i]:
                 soonest_end[i] = soonest[then] - most
                 again = True
@@ -180,18 +178,24 @@ def _followed(net, times, line, waiting, queued):
             if soonest[i] - most > soonest_end[then]:
                 soonest_end[then] = soonest[i] - most
                 moved = True
-            if moved and not queued[then]:
-                queued[then] = True
-                line[(at + waiting) % count] = then
-                waiting += 1
+            if moved:
+                waiting = _put_in_line(line, at, waiting, queued, then)
             if latest_end[then] + most < latest[i]:
                 latest[i] = latest_end[then] + most
                 again = True
-        if again and not queued[i]:
-            queued[i] = True
-            line[(at + waiting) % count] = i
-            waiting += 1
+        if again:
+            waiting = _put_in_line(line, at, waiting, queued, i)
     return True
+
+
+@njit(cache=True, nogil=True)
+def _put_in_line(line, at, waiting, queued, i):
+    """Put an operation behind those that wait, if it does not; return how many do then."""
+    if queued[i]:
+        return waiting
+    queued[i] = True
+    line[(at + waiting) % len(line)] = i
+    return waiting + 1
 
 
 @njit(cache=True, nogil=True)

@@ -61,8 +61,7 @@ class Budget:
 
     def stops(self, standing: Standing) -> bool:
         """Tell how far it is, and return whether to stop there."""
-        if self.told is not None:
-            self.told(standing)
+        self.tells(standing)
         return self.over(standing.rounds)
 
     def tells(self, standing: Standing) -> bool:
