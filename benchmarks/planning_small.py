@@ -129,9 +129,8 @@ def drawn(seed: int) -> tuple[Problem, str]:
     if dated:
         _date(draw, told)
     problem = read_problem(json.dumps(told).encode(), name="made up").problem
-    articles, steps = sum(one["pieces"] for one in loads), len(told["ops"])
-    head = f"{seed:6}{articles:10}{len(loads):7}{persons:9}{steps:7}{'yes' if dated else 'no':>7}"
-    return problem, head
+    articles = sum(one["pieces"] for one in loads)
+    return problem, _head(seed, articles, problem, dated=dated)
 
 
 def recipes_drawn(seed: int, *, own_hours: bool) -> tuple[Problem, str]:
@@ -180,10 +179,14 @@ def recipes_drawn(seed: int, *, own_hours: bool) -> tuple[Problem, str]:
     told = {"format": 1, "start": "2026-11-30 08:00", "workshop": workshop}
     laid, _ = laid_out(batch_of({**told, "designs": designs, "orders": orders}))
     assert laid is not None
-    problem = laid.problem
+    return laid.problem, _head(seed, articles, laid.problem, dated=dated)
+
+
+def _head(seed: int, articles: int, problem: Problem, *, dated: bool) -> str:
+    """Return the first columns of a row."""
     loads = len({one.load for one in problem.operations})
-    head = f"{seed:6}{articles:10}{loads:7}{len(hands):9}{len(problem.operations):7}"
-    return problem, f"{head}{'yes' if dated else 'no':>7}"
+    persons, steps = len(problem.persons), len(problem.operations)
+    return f"{seed:6}{articles:10}{loads:7}{persons:9}{steps:7}{'yes' if dated else 'no':>7}"
 
 
 def _of_their_own(draw: random.Random, persons: int) -> list[dict[str, Any]]:
