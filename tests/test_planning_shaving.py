@@ -14,8 +14,8 @@ from hidewright.planning.exact import prove_in_spans
 from hidewright.planning.exact_model import Least
 from hidewright.planning.hours import Hours
 from hidewright.planning.hours_by_minute import hours_by_minute
+from hidewright.planning.hours_kernels import not_after, not_before
 from hidewright.planning.narrowing import OutOfTime
-from hidewright.planning.narrowing_kernels import not_after, not_before
 from hidewright.planning.plan import lateness
 from hidewright.planning.problem import (
     Hold,
@@ -358,8 +358,8 @@ def test_hours_by_the_minute_are_the_hours(seed: int) -> None:
         start = not_before(first, table, time, minutes)
         end = min(one.soonest(time, minutes, "never") for one in each)
         assert start == end - minutes if end <= last else start > last
-        latest = max(one.latest(time, minutes, "never") for one in each)
-        assert not_after(first, table, time, minutes) == latest
+        latest = [min(time, b) - minutes for a, b in table.tolist() if min(time, b) - minutes >= a]
+        assert not_after(first, table, time, minutes) == max(latest, default=-NEVER)
         done = worked[time]
         assert done == together.axis.worked(time)
         assert first_at[done] <= time <= last_at[done]

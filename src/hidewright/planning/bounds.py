@@ -19,6 +19,7 @@ from hidewright.planning.bench import NEVER, Bench
 from hidewright.planning.calendar import WorkAxis
 from hidewright.planning.deadline_kernels import fits
 from hidewright.planning.hours import Hours
+from hidewright.planning.hours_kernels import latest_ends
 from hidewright.planning.late_bounds import Late, late_between
 from hidewright.planning.problem import MACHINES, Kind, Order, Problem
 from hidewright.planning.station_bounds import Through, through
@@ -46,9 +47,25 @@ class Bounds:
         for wait in problem.waits:
             self.before[wait.after].append((wait.before, wait.least))
             self.after[wait.before].append((wait.after, wait.least))
+        self._lay_out(bench)
         self.heads, self.soonest = self._heads()
         self.through = through(problem, bench, self.hours, self.heads)
         self._lates: dict[int, Late] = {}
+
+    def _lay_out(self, bench: Bench) -> None:
+        """Lay out in arrays what latest ends are made of."""
+        ties = [
+            (i, then, least)
+            for i in reversed(bench.order)
+            for then, least in self.after[i]
+            if then not in bench.fixed
+        ]
+        self._ties = np.array(ties, np.int64).reshape(-1, 3)
+        self._orders = np.array([one.order for one in self.problem.operations])
+        self._minutes = np.array(self.left, np.int64)
+        whole = [kind == "never" and i not in bench.begun for i, kind in enumerate(bench.kinds)]
+        self._whole = np.array(whole, np.bool_)
+        self._fixed = sorted(bench.fixed)
 
     def finish(self, at_most: int, late: int | None = None) -> int:
         """Return the minute before which no plan finishes.
@@ -175,18 +192,11 @@ class Bounds:
             ends[i] = self.hours.soonest(starts[i], self.left[i], kind)
         return starts, ends
 
-    def latest_ends(self, finish_of: list[int]) -> list[int]:
+    def latest_ends(self, finish_of: Sequence[int]) -> list[int]:
         """Return the latest end of each operation that lets its order be finished in time."""
-        bench = self.bench
-        horizon = self.bench.horizon
-        ends = [min(finish_of[one.order], horizon) for one in self.problem.operations]
-        for i in reversed(bench.order):
-            for then, least in self.after[i]:
-                if then in bench.fixed:
-                    continue
-                kind: Kind = "any" if then in bench.begun else bench.kinds[then]
-                start = self.hours.latest(ends[then], self.left[then], kind)
-                ends[i] = min(ends[i], start - least)
-            if i in bench.fixed:
-                ends[i] = NEVER
-        return ends
+        by_order = np.array(finish_of, np.int64)
+        ends: np.ndarray = np.minimum(by_order[self._orders], self.bench.horizon)
+        latest_ends(ends, self._ties, self._minutes, self._whole, self.hours.table)
+        ends[self._fixed] = NEVER
+        out: list[int] = ends.tolist()
+        return out

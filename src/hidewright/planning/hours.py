@@ -1,7 +1,9 @@
-"""How soon work can be done, and how late it may begin, if someone is always free for it."""
+"""How soon work can be done if someone is always free for it."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+
+import numpy as np
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.calendar import WorkAxis, joined
@@ -12,6 +14,11 @@ class Hours:
     """The hours in which at least one person works, seen as the hours of one who is never busy.
 
     Nobody can be sooner: this is what the bounds are made of.
+
+    Attributes:
+        windows: (begin, end) of each.
+        axis: Of the working minutes.
+        table: ``(windows, 3) int64``: begin, end, minutes in the windows before it.
     """
 
     def __init__(self, windows_of: Sequence[Sequence[tuple[int, int]]]) -> None:
@@ -20,6 +27,8 @@ class Hours:
         self.opens = [begin for begin, _ in self.windows]
         self.shuts = [end for _, end in self.windows]
         self.before = [self.axis.worked(begin) for begin in self.opens]
+        rows = list(zip(self.opens, self.shuts, self.before, strict=True))
+        self.table = np.array(rows, np.int64).reshape(-1, 3)
 
     def soonest(self, ready: int, minutes: int, kind: Kind) -> int:
         """Return the earliest end of work that can begin at a time; ``NEVER`` if it has none."""
@@ -33,18 +42,6 @@ class Hours:
             at += 1
         return NEVER
 
-    def latest(self, end: int, minutes: int, kind: Kind) -> int:
-        """Return the latest start of work that must end at a time; -``NEVER`` if it has none."""
-        at = bisect_left(self.opens, end) - 1
-        if kind != "never":
-            return self._before(self.axis.worked(end) - minutes)
-        while at >= 0:
-            stop = min(end, self.shuts[at])
-            if stop - minutes >= self.opens[at]:
-                return stop - minutes
-            at -= 1
-        return -NEVER
-
     def _after(self, worked: int) -> int:
         """Return the first time before which so many minutes are worked."""
         at = bisect_left(self.before, worked) - 1
@@ -52,10 +49,3 @@ class Hours:
             return self.opens[0] if self.opens else NEVER
         time = self.opens[at] + worked - self.before[at]
         return time if time <= self.shuts[at] else NEVER
-
-    def _before(self, worked: int) -> int:
-        """Return the last time before which no more than so many minutes are worked."""
-        if worked < 0:
-            return -NEVER
-        at = bisect_right(self.before, worked) - 1
-        return self.opens[at] + worked - self.before[at] if at >= 0 else -NEVER

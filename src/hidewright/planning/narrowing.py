@@ -113,6 +113,7 @@ def _net(rules: Rules, last: int, late_at_most: int | None) -> Net:
     )
     operations = np.zeros(len(rules.whole) + 1, OPERATION)
     operations["after"], operations["before"][:-1] = first_waits[::2], first_waits[1::2]
+    operations["apart"] = rules.first_apart
     for row, one, whole, pauses in zip(
         operations[:-1], problem.operations, rules.whole, rules.pauses, strict=True
     ):
@@ -144,7 +145,8 @@ def _net(rules: Rules, last: int, late_at_most: int | None) -> Net:
         orders=np.array(dates, ORDER),
         late_at_most=NEVER if late_at_most is None else late_at_most,
         waits=waits,
-        apart=np.ascontiguousarray(rules.apart.T),
+        apart=rules.apart,
+        apart_of=rules.apart_of,
         machines=machines,
         done_at=done_at,
         stations=stations,

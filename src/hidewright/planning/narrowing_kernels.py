@@ -14,6 +14,7 @@ from numba import njit
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.deadline_kernels import fits
+from hidewright.planning.hours_kernels import not_after, not_before
 
 #: Rows of times.
 SOONEST, SOONEST_END, LATEST, LATEST_END, MINUTES = range(5)
@@ -24,9 +25,12 @@ ZERO, END = np.int64(0), np.int64(NEVER)
 
 #: An operation: minutes, setting up not counted, and those of setting up that may come to them;
 #: whether other work may split it, and whether it pauses over breaks; its order; the first rows of
-#: the waits behind it and before it.
+#: the waits behind it and before it, and of the pairs that it stands in.
 OPERATION = np.dtype(
-    [(name, "i8") for name in ["minutes", "setup", "splits", "pauses", "order", "after", "before"]]
+    [
+        (name, "i8")
+        for name in ["minutes", "setup", "splits", "pauses", "order", "after", "before", "apart"]
+    ]
 )
 #: An order: its date, ``NEVER`` for none, and the weight of a late minute.
 ORDER = np.dtype([("due", "i8"), ("weight", "i8")])
@@ -47,6 +51,7 @@ class Net(NamedTuple):
         late_at_most: Late minutes by weight that are allowed, ``NEVER`` for any.
         waits: (operation, least, most) of those behind each operation, and before each.
         apart: (pairs, 4) of what cannot be at once, see ``Rules``.
+        apart_of: Numbers of the pairs that each operation stands in.
         machines: (machines + 1,) records.
         done_at: (operation, colour) at each machine.
         stations: (stations + 1,) records.
@@ -66,6 +71,7 @@ class Net(NamedTuple):
     late_at_most: Any
     waits: Any
     apart: Any
+    apart_of: Any
     machines: Any
     done_at: Any
     stations: Any
@@ -88,7 +94,7 @@ def narrowed(net, times, changed):
         changed: ``(operations,) bool``, which of them are others than they were; none, behind it.
     """
     count = len(changed)
-    line = np.zeros(count, np.int64)
+    line, moved = np.zeros(count, np.int64), np.zeros(count, np.bool_)
     while True:
         waiting = ZERO
         for i in range(count):
@@ -97,9 +103,10 @@ def narrowed(net, times, changed):
                 waiting += 1
         if not waiting:
             return _possible(net, times)
-        if not _followed(net, times, line, waiting, changed):
+        moved[:] = False
+        if not _followed(net, times, line, waiting, changed, moved):
             return False
-        if not _one_behind_other(net, times, changed):
+        if not _one_behind_other(net, times, changed, moved):
             return False
         _set_up(net, times, changed)
         if not _in_time(net, times, changed):
@@ -143,15 +150,15 @@ def shaved_off(net, times, i):
 
 
 @njit(cache=True, nogil=True)
-def _followed(net, times, line, waiting, queued):
-    """Draw times together along the waits, of operations in line."""
+def _followed(net, times, line, waiting, queued, seen):
+    """Draw times together along the waits, of operations in line; note which are seen."""
     soonest, soonest_end = times[SOONEST], times[SOONEST_END]
     latest, latest_end = times[LATEST], times[LATEST_END]
     count, at = len(line), 0
     while waiting:
         i = line[at % count]
         at, waiting = at + 1, waiting - 1
-        queued[i] = False
+        queued[i], seen[i] = False, True
         if not _alone(net, times, i):
             return False
         again = False
@@ -246,75 +253,37 @@ def _parted(times, i, minutes, most, hours):
     return soonest < NEVER
 
 
-@njit(cache=True, nogil=True)
-def not_before(first, windows, time, minutes):
-    """Return the soonest start of work that some crew does in one go; ``NEVER`` if it has none.
-
-    Args:
-        first: (crews + 1,) where the windows of each crew begin.
-        windows: (begin, end) of each.
-        time: Not before this minute.
-        minutes: Of the work.
-    """
-    found = NEVER
-    for crew in range(len(first) - 1):
-        low, high = first[crew], first[crew + 1]
-        while low < high:
-            middle = (low + high) // 2
-            if windows[middle, 1] > time:
-                high = middle
-            else:
-                low = middle + 1
-        for k in range(low, first[crew + 1]):
-            start = max(time, windows[k, 0])
-            if start >= found:
-                break
-            if start + minutes <= windows[k, 1]:
-                found = start
-    return found
-
-
-@njit(cache=True, nogil=True)
-def not_after(first, windows, time, minutes):
-    """Return the latest start of such work that ends by a time; -``NEVER`` if it has none."""
-    found = -NEVER
-    for crew in range(len(first) - 1):
-        low, high = first[crew], first[crew + 1]
-        while low < high:
-            middle = (low + high) // 2
-            if windows[middle, 0] >= time:
-                high = middle
-            else:
-                low = middle + 1
-        for k in range(low - 1, first[crew] - 1, -1):
-            start = min(time, windows[k, 1]) - minutes
-            if start <= found:
-                break
-            if start >= windows[k, 0]:
-                found = start
-    return found
-
-
 # -- rules ----------------------------------------------------------------------------------------
 
 
 @njit(cache=True, nogil=True)
-def _one_behind_other(net, times, changed):
-    """Draw times together where only one of two orders is left."""
-    for k in range(len(net.apart)):
-        first_a, last_a, first_b, last_b = _four(net.apart, k)
-        a_cannot = times[SOONEST_END, last_a] > times[LATEST, first_b]
-        b_cannot = times[SOONEST_END, last_b] > times[LATEST, first_a]
-        if a_cannot and b_cannot:
-            return False
-        if a_cannot or b_cannot:
-            last, then = (last_b, first_a) if a_cannot else (last_a, first_b)
-            if times[SOONEST, then] < times[SOONEST_END, last]:
-                times[SOONEST, then] = times[SOONEST_END, last]
-                changed[then] = True
-            if times[LATEST_END, last] > times[LATEST, then]:
-                times[LATEST_END, last] = times[LATEST, then]
-                changed[last] = True
+def _one_behind_other(net, times, changed, moved):
+    """Draw times together where only one of two orders is left, of what has moved."""
+    for i in range(len(moved)):
+        if not moved[i]:
+            continue
+        for row in range(net.operations[i].apart, net.operations[i + 1].apart):
+            if not _in_order(times, _four(net.apart, net.apart_of[row]), changed):
+                return False
+    return True
+
+
+@njit(cache=True, nogil=True)
+def _in_order(times, pair, changed):
+    """Draw times together of two that cannot be at once where only one order is left."""
+    first_a, last_a, first_b, last_b = pair
+    a_cannot = times[SOONEST_END, last_a] > times[LATEST, first_b]
+    b_cannot = times[SOONEST_END, last_b] > times[LATEST, first_a]
+    if a_cannot and b_cannot:
+        return False
+    if a_cannot or b_cannot:
+        last, then = (last_b, first_a) if a_cannot else (last_a, first_b)
+        if times[SOONEST, then] < times[SOONEST_END, last]:
+            times[SOONEST, then] = times[SOONEST_END, last]
+            changed[then] = True
+        if times[LATEST_END, last] > times[LATEST, then]:
+            times[LATEST_END, last] = times[LATEST, then]
+            changed[last] = True
     return True
 
 

@@ -45,8 +45,10 @@ class Rules:
             of hands, no largest wait beside it, no machine that is set up for it.
         after: (operation, least, most) of the waits behind each operation.
         before: The same of those before it.
-        apart: ``(4, n) int``: first, last, first and last operation of two holds, or of two times
+        apart: ``(n, 4) int``: first, last, first and last operation of two holds, or of two times
             at work, that cannot be at once.
+        apart_of: Rows of those that each operation stands in.
+        first_apart: The first place there of each operation, and how many places there are.
         places: Stations of which not all can be held at once.
         booths: Machines that more than one operation is done at.
     """
@@ -118,7 +120,11 @@ class Rules:
             ]
         if len(problem.persons) == 1:
             apart += self._by_one()
-        self.apart = np.array(apart, dtype=np.int64).reshape(-1, 4).T
+        self.apart = np.array(apart, dtype=np.int64).reshape(-1, 4)
+        numbers = np.repeat(np.arange(len(apart)), 4)
+        stands = np.unique(np.stack((self.apart.ravel(), numbers), axis=1), axis=0)
+        self.apart_of = np.ascontiguousarray(stands[:, 1])
+        self.first_apart = np.searchsorted(stands[:, 0], np.arange(len(self.whole) + 1))
 
     def behind(self) -> list[int]:
         """Return the operations behind each, as bits."""
