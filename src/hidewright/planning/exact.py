@@ -25,7 +25,7 @@ from hidewright.planning.shaving import in_time
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
 #: The effort is divided by that where only a plan is looked for, of few pieces before all else or
-#: in any other way.
+#: in any other way; by the first too where a large model is tried before one that is nearer.
 GLANCE, LOOK = 4, 2
 #: The last model, behind which nothing else is tried, has so many times the effort.
 LAST = 2
@@ -151,7 +151,7 @@ def prove_in_spans(
         late = late_at_most if sought else worth
         return in_time(rules, worth if sought else NEVER, late, stops, within)
 
-    times = left(value, None)
+    times, of = left(value, None), value
     for way in _ways(rules):
         if way.where_hard and all_looked_at:
             continue
@@ -161,7 +161,7 @@ def prove_in_spans(
             done += raised
             if at_least >= value or done == rounds or stops():
                 break
-        most, within = value, times
+        most = value
         if way.betters:
             try:
                 most = value - 1
@@ -169,6 +169,10 @@ def prove_in_spans(
             except OutOfTime:
                 at_least, done = value, done + 1
                 break
+        else:
+            if of > value:
+                times, of = left(value, times), value
+            within = times
         model = way.model(
             within,
             bound=at_least if sought else bound,
@@ -180,14 +184,13 @@ def prove_in_spans(
             plan if way.hinted and not way.betters else None,
             at_least=at_least,
             seed=seed,
-            effort=effort * way.times // way.share,
+            effort=effort * way.times // (GLANCE if way.where_hard and model.large else way.share),
             rounds=None if rounds is None else rounds - done,
             stops=stops,
         )
         done += proof.rounds
         if proof.plan is not None and model.worth(proof.plan) < value:
             plan, value = proof.plan, model.worth(proof.plan)
-            times = left(value, times)
         if way.proves:
             none_is_better = way.betters and proof.status == "infeasible"
             at_least = value if none_is_better else proof.bound

@@ -33,9 +33,11 @@ class Model:
 
     Attributes:
         means: Of the solver, that pay for it.
+        large: Whether it is so large that linear programming does not pay for it.
     """
 
     means: Means = "order of pieces"
+    large = False
 
     def __init__(
         self,
@@ -521,6 +523,7 @@ def solver_for(seconds: float, seed: int = 0, means: Means = "none") -> Any:
     told.random_seed = seed % 2**31
     told.num_workers = 1
     told.cp_model_probing_level = 0
+    told.max_presolve_iterations = 1  # more of them take longer than they save
     told.linearization_level = int(means == "sums")
     told.use_objective_lb_search = means in ("sums", "least first")
     told.use_dynamic_precedence_in_disjunctive = False  # with it the solver may end the process

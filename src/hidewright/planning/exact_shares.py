@@ -30,6 +30,8 @@ REACHES = (0, 30)
 NEAR, FEW_PIECES = 60, 3
 #: Minutes between the times at which shares are looked at, and where that is not enough.
 CELL, FINE_CELL = 60, 15
+#: Linear programming pays for itself up to so many variables.
+MOST_SUMMED = 9000
 #: (minute at which hands rest, minute from which they work again); the same at a time within.
 Pause = tuple[int, int]
 
@@ -53,6 +55,9 @@ class SharesModel(Model):
         self.rules, self.times, self.bound, self.cell = rules, times, bound, cell
         self.sides: dict[tuple[int, Pause], tuple[Any, Any]] = {}
         super().__init__(rules.problem, times, bound=bound, latest=latest)
+        self.large = len(self.model.proto.variables) > MOST_SUMMED
+        if self.means == "sums" and self.large:
+            self.means = "least first"
 
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
         from ortools.sat.python import cp_model
