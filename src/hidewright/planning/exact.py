@@ -13,7 +13,7 @@ from typing import Any
 
 from hidewright.planning.bench import NEVER
 from hidewright.planning.exact_model import Least, Model, solver_for
-from hidewright.planning.exact_shares import FEW_PIECES, FINE_CELL, SharesModel
+from hidewright.planning.exact_shares import FEW_PIECES, FINE_CELL, SharesModel, many_shares
 from hidewright.planning.exact_spans import SpansModel
 from hidewright.planning.narrowing import OutOfTime, Times
 from hidewright.planning.pieces import Piece
@@ -25,7 +25,7 @@ from hidewright.planning.shaving import in_time
 #: Deterministic seconds that count as a round.
 ROUND_SECONDS = 0.02
 #: The effort is divided by that where only a plan is looked for, of few pieces before all else or
-#: in any other way; by the first too where a large model is tried before one that is nearer.
+#: in any other way.
 GLANCE, LOOK = 4, 2
 #: The last model, behind which nothing else is tried, has so many times the effort.
 LAST = 2
@@ -122,11 +122,11 @@ def prove_in_spans(
     and Scholl, European Journal of Operational Research 112 (1999) 322-346).
 
     For one pair of hands a plan is looked for first whose uncrossed spans share no piece, near to
-    the plan there is, for a while; where that is hard, what hands can do from time to time is a
-    bound soonest; any spans are one that is nearer, raised from below. There may be no plan of the
-    best spans: then one is looked for of which each work has few pieces; then the scraps of time
-    are looked at, which make the model large; then the room on either side of each break, and only
-    if that is not enough, all pieces.
+    the plan there is, for a while; where that is hard, and the shares are not many, what hands can
+    do from time to time is a bound soonest; any spans are one that is nearer, raised from below.
+    There may be no plan of the best spans: then one is looked for of which each work has few
+    pieces; then the scraps of time are looked at, which make the model large; then the room on
+    either side of each break, and only if that is not enough, all pieces.
     Where spans may not be uncrossed, a plan of few pieces is looked for first; what hands can do is
     the bound, then at shorter times; then all pieces are looked at.
 
@@ -161,6 +161,8 @@ def prove_in_spans(
             done += raised
             if at_least >= value or done == rounds or stops():
                 break
+        if way.where_hard and many_shares(rules, times):
+            continue
         most = value
         if way.betters:
             try:
@@ -184,7 +186,7 @@ def prove_in_spans(
             plan if way.hinted and not way.betters else None,
             at_least=at_least,
             seed=seed,
-            effort=effort * way.times // (GLANCE if way.where_hard and model.large else way.share),
+            effort=effort * way.times // way.share,
             rounds=None if rounds is None else rounds - done,
             stops=stops,
         )

@@ -33,11 +33,9 @@ class Model:
 
     Attributes:
         means: Of the solver, that pay for it.
-        large: Whether it is so large that linear programming does not pay for it.
     """
 
     means: Means = "order of pieces"
-    large = False
 
     def __init__(
         self,

@@ -30,8 +30,8 @@ REACHES = (0, 30)
 NEAR, FEW_PIECES = 60, 3
 #: Minutes between the times at which shares are looked at, and where that is not enough.
 CELL, FINE_CELL = 60, 15
-#: Linear programming pays for itself up to so many variables.
-MOST_SUMMED = 9000
+#: So many shares of operations are many: linear programming does not pay for itself any more.
+MANY_SHARES = 2800
 #: (minute at which hands rest, minute from which they work again); the same at a time within.
 Pause = tuple[int, int]
 
@@ -54,10 +54,9 @@ class SharesModel(Model):
     ) -> None:
         self.rules, self.times, self.bound, self.cell = rules, times, bound, cell
         self.sides: dict[tuple[int, Pause], tuple[Any, Any]] = {}
-        super().__init__(rules.problem, times, bound=bound, latest=latest)
-        self.large = len(self.model.proto.variables) > MOST_SUMMED
-        if self.means == "sums" and self.large:
+        if self.means == "sums" and many_shares(rules, times, cell):
             self.means = "least first"
+        super().__init__(rules.problem, times, bound=bound, latest=latest)
 
     def _in_pieces(self, number: int, operation: Operation, soonest: int) -> None:
         from ortools.sat.python import cp_model
@@ -189,6 +188,13 @@ class SharesModel(Model):
         if solver.solve(model.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return model.plan(model.raw(solver.value))
         return None
+
+
+def many_shares(rules: Rules, times: Times, cell: int = CELL) -> bool:
+    """Whether a model has many shares, by the working minutes left to all operations."""
+    worked = rules.bounds.hours.axis.worked
+    left = zip(times.soonest, times.latest_end, strict=True)
+    return sum(worked(end) - worked(begin) for begin, end in left) > MANY_SHARES * cell
 
 
 def _near(times: Times, raw: Sequence[Piece]) -> Times:
