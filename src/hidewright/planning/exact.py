@@ -151,7 +151,7 @@ def prove_in_spans(
         late = late_at_most if sought else worth
         return in_time(rules, worth if sought else NEVER, late, stops, within)
 
-    times, of = left(value, None), value
+    times, times_of = left(value, None), value
     for way in _ways(rules):
         if way.where_hard and all_looked_at:
             continue
@@ -172,8 +172,8 @@ def prove_in_spans(
                 at_least, done = value, done + 1
                 break
         else:
-            if of > value:
-                times, of = left(value, times), value
+            if times_of > value:
+                times, times_of = left(value, times), value
             within = times
         model = way.model(
             within,
