@@ -43,10 +43,8 @@ class Bounds:
             for i, minutes in enumerate(bench.minutes)
         ]
         self.before: list[list[tuple[int, int]]] = [[] for _ in self.left]
-        self.after: list[list[tuple[int, int]]] = [[] for _ in self.left]
         for wait in problem.waits:
             self.before[wait.after].append((wait.before, wait.least))
-            self.after[wait.before].append((wait.after, wait.least))
         self._lay_out(bench)
         self.heads, self.soonest = self._heads()
         self.through = through(problem, bench, self.hours, self.heads)
@@ -54,12 +52,10 @@ class Bounds:
 
     def _lay_out(self, bench: Bench) -> None:
         """Lay out in arrays what latest ends are made of."""
-        ties = [
-            (i, then, least)
-            for i in reversed(bench.order)
-            for then, least in self.after[i]
-            if then not in bench.fixed
-        ]
+        place = {i: k for k, i in enumerate(bench.order)}
+        free = [wait for wait in self.problem.waits if wait.after not in bench.fixed]
+        free.sort(key=lambda wait: -place[wait.before])
+        ties = [(wait.before, wait.after, wait.least) for wait in free]
         self._ties = np.array(ties, np.int64).reshape(-1, 3)
         self._orders = np.array([one.order for one in self.problem.operations])
         self._minutes = np.array(self.left, np.int64)

@@ -43,28 +43,27 @@ def last_before(windows, time, minutes):
         time: As by this minute.
         minutes: So many less.
     """
-    low, high = 0, len(windows)
-    while low < high:
-        middle = (low + high) // 2
-        if windows[middle, 0] <= time:
-            low = middle + 1
-        else:
-            high = middle
-    if low:
-        last = windows[low - 1]
-        left = last[2] + min(time, last[1]) - last[0] - minutes
-    else:
-        left = -minutes
+    begun = _rows_up_to(windows, 0, 0, len(windows), time)
+    left = -minutes
+    if begun:
+        last = windows[begun - 1]
+        left += last[2] + min(time, last[1]) - last[0]
     if left < 0 or not len(windows):
         return -NEVER
-    low, high = 0, len(windows)
-    while low < high:
-        middle = (low + high) // 2
-        if windows[middle, 2] <= left:
-            low = middle + 1
+    within = windows[_rows_up_to(windows, 2, 0, len(windows), left) - 1]
+    return within[0] + left - within[2]
+
+
+@njit(cache=True, nogil=True)
+def _rows_up_to(table, column, first, last, value):
+    """Return the row behind those, of some in order, that have no more than a value in a column."""
+    while first < last:
+        middle = (first + last) // 2
+        if table[middle, column] <= value:
+            first = middle + 1
         else:
-            high = middle
-    return windows[low - 1, 0] + left - windows[low - 1, 2]
+            last = middle
+    return first
 
 
 @njit(cache=True, nogil=True)
@@ -79,14 +78,8 @@ def not_before(first, windows, time, minutes):
     """
     found = NEVER
     for crew in range(len(first) - 1):
-        low, high = first[crew], first[crew + 1]
-        while low < high:
-            middle = (low + high) // 2
-            if windows[middle, 1] > time:
-                high = middle
-            else:
-                low = middle + 1
-        for k in range(low, first[crew + 1]):
+        begin, end = first[crew], first[crew + 1]
+        for k in range(_rows_up_to(windows, 1, begin, end, time), end):
             start = max(time, windows[k, 0])
             if start >= found:
                 break
@@ -100,14 +93,8 @@ def not_after(first, windows, time, minutes):
     """Return the latest start of such work that ends by a time; -``NEVER`` if it has none."""
     found = -NEVER
     for crew in range(len(first) - 1):
-        low, high = first[crew], first[crew + 1]
-        while low < high:
-            middle = (low + high) // 2
-            if windows[middle, 0] >= time:
-                high = middle
-            else:
-                low = middle + 1
-        for k in range(low - 1, first[crew] - 1, -1):
+        begin, end = first[crew], first[crew + 1]
+        for k in range(_rows_up_to(windows, 0, begin, end, time - 1) - 1, begin - 1, -1):
             start = min(time, windows[k, 1]) - minutes
             if start <= found:
                 break
